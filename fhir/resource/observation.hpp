@@ -1,0 +1,43 @@
+// Observation, R4 (https://hl7.org/fhir/R4/observation.html): the elements we send.
+#pragma once
+
+#include <variant>
+
+#include "fhir/resource/datatypes.hpp"
+
+namespace nightferry::fhir::resource {
+
+struct Observation {
+    struct DateTime {
+        std::string text;
+    };
+    struct Integer {
+        std::string text;
+    };
+    using Value =
+        std::variant<std::monostate, bool, Quantity, CodeableConcept, std::string, DateTime, Integer>;
+    struct Component {
+        CodeableConcept code;
+        Value value;
+    };
+
+    std::string id;  // Only in an update.
+    std::vector<Coding> security;
+    std::vector<Identifier> identifier;
+    std::vector<Reference> part_of;
+    std::string status;  // Required binding observation-status.
+    std::vector<CodeableConcept> category;
+    CodeableConcept code;
+    Reference subject;
+    std::string effective;  // dateTime
+    std::vector<Reference> performer;
+    Value value;
+    std::string note;
+    CodeableConcept body_site;
+    CodeableConcept method;
+    std::vector<Component> component;
+};
+
+void put_resource(json::Value& into, const Observation& observation);
+
+}  // namespace nightferry::fhir::resource
