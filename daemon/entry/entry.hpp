@@ -1,0 +1,174 @@
+// What people at home record. Plain values; how they are read is reader.hpp, what makes them good is
+// check.hpp.
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <variant>
+
+#include "daemon/core/decimal.hpp"
+#include "daemon/core/ids.hpp"
+#include "daemon/core/time.hpp"
+
+namespace nightferry::entry {
+
+enum class Kind { dose_given, dose_not_given, finding, weight, vial_opened };
+
+enum class Unit { millilitre, milligram, international_unit };
+
+struct Amount {
+    Decimal value;
+    Unit unit = Unit::millilitre;
+    bool operator==(const Amount&) const = default;
+};
+
+enum class Region { abdomen, thigh, upper_arm, buttock, lower_back };
+enum class Side { left, right };  // The person's own left and right.
+
+// Where on the body. On the abdomen the origin is the navel, x to the person's left, y up; on the other
+// regions each has its own local grid. Coordinates are approximate and in centimetres.
+struct Site {
+    Region region = Region::abdomen;
+    Side side = Side::left;
+    std::optional<Decimal> x_cm;
+    std::optional<Decimal> y_cm;
+    bool operator==(const Site&) const = default;
+};
+
+struct DoseGiven {
+    std::string medicine;  // Key of the household's medicine, which fixes the strength.
+    Amount amount;
+    Site site;
+    std::optional<std::string> vial;        // The family's label of the vial it was drawn from.
+    std::optional<std::string> checked_by;  // A second person who checked the syringe.
+};
+
+enum class WhyNotGiven {
+    forgot,
+    refused,      // The person did not want it.
+    clinic_hold,  // The clinic said to leave it out.
+    out_of_stock,
+    not_at_hand,  // In stock but not where the person was.
+    in_hospital,
+    unwell,
+    other,
+};
+
+// The entry's time is the time at which the dose was due.
+struct DoseNotGiven {
+    std::string medicine;
+    WhyNotGiven why = WhyNotGiven::other;
+};
+
+enum class FindingKind {
+    bruise,
+    haematoma,
+    lump,
+    hardening,
+    site_bleeding,
+    redness,
+    pain,
+    swelling,
+    itching,
+    hives,
+    infection_signs,
+    dead_skin,
+    leak,
+    colour_change,
+    numbness,
+    nosebleed,
+    gum_bleeding,
+    blood_in_urine,
+    dark_stool,
+    head_injury,
+    other,
+};
+
+// Whether such a finding lies at a place where somebody injects.
+enum class Place { at_a_site, elsewhere, either };
+constexpr Place place_of(FindingKind kind) {
+    switch (kind) {
+        case FindingKind::nosebleed:
+        case FindingKind::gum_bleeding:
+        case FindingKind::blood_in_urine:
+        case FindingKind::dark_stool:
+        case FindingKind::head_injury:
+            return Place::elsewhere;
+        case FindingKind::other:
+            return Place::either;
+        default:
+            return Place::at_a_site;
+    }
+}
+
+struct Finding {
+    FindingKind what = FindingKind::other;
+    bool present = true;                // false: looked for and not there (any more).
+    std::optional<Site> site;           // As place_of() says.
+    std::optional<Decimal> length_cm;   // The longest measure; 0 when the finding has gone.
+    std::optional<Decimal> width_cm;    // Across it; at most the length.
+    std::optional<Decimal> pain;        // 0 (none) to 10 (worst imaginable), whole.
+    std::optional<Decimal> minutes;     // How long it lasted.
+    std::optional<std::string> lesion;  // The family's label of the lesion, the same in every look at it.
+    std::optional<EntryId> dose;        // The dose entry it belongs to, where known.
+};
+
+enum class HowWeighed { measured, estimated };
+
+struct Weight {
+    Decimal kg;
+    HowWeighed how = HowWeighed::measured;
+};
+
+struct VialOpened {
+    std::string medicine;
+    std::string vial;
+    std::optional<Decimal> volume_ml;  // As printed on the vial.
+    std::optional<std::string> lot;
+    std::optional<std::string> expires;  // As printed on the vial: "2027-03-31", or "2027-03".
+};
+
+struct Entry {
+    EntryId id;
+    std::string person;
+    Moment time;  // When it happened; for a dose not given, when it was due.
+    std::string by;
+    std::optional<std::string> note;
+    std::variant<DoseGiven, DoseNotGiven, Finding, Weight, VialOpened> what;
+
+    Kind kind() const { return static_cast<Kind>(what.index()); }
+};
+
+enum class Action {
+    record,   // A new entry.
+    amend,    // A later version of it, complete.
+    retract,  // It should never have been recorded ("entered in error").
+};
+
+// What somebody hands in: an entry, its later version, or its retraction.
+struct Submission {
+    Action action = Action::record;
+    EntryId id;
+    // When it was written down. Always there for amend and retract: it tells revisions apart and orders
+    // them. For a record it may be absent; the time of acceptance then stands for it.
+    std::optional<Moment> recorded;
+    std::string recorded_by;
+    std::optional<std::string> reason;  // Why it is amended or retracted.
+    std::optional<Entry> entry;         // Absent only for a retraction.
+};
+
+// One revision of an entry as the logbook holds it, ready to be shown.
+struct Version {
+    std::int64_t revision = 0;  // Counts arrivals from 1.
+    Submission submission;
+    Entry content;  // Its own, or for a retraction the content in effect before it.
+    Instant accepted;
+
+    Action action() const { return submission.action; }
+    // When it was written down, as far as we know.
+    Moment recorded() const { return submission.recorded.value_or(Moment{accepted, content.time.offset}); }
+};
+
+}  // namespace nightferry::entry
