@@ -1,0 +1,87 @@
+#include "daemon/mapping/administration.hpp"
+
+#include "daemon/entry/vocabulary.hpp"
+#include "daemon/mapping/codes.hpp"
+#include "fhir/resource/medication_administration.hpp"
+
+namespace nightferry::mapping {
+
+using fhir::resource::CodeableConcept;
+using fhir::resource::MedicationAdministration;
+using fhir::resource::Quantity;
+using fhir::resource::Reference;
+
+namespace {
+
+std::string product_words(const entry::Medicine& medicine) {
+    return medicine.substance + " " + medicine.strength.to_string() + " " +
+           std::string(entry::word_for(medicine.strength_unit)) + "/mL";
+}
+
+Quantity quantity(const Decimal& value, entry::Unit unit) {
+    return {value.to_string(), std::string(entry::word_for(unit)), std::string(ucum_code(unit))};
+}
+
+// The dose in the unit the medicine is ordered in. A volume is multiplied by the strength exactly; an amount
+// given in that unit stays as it was written. Never from milligrams to units or back.
+Quantity dose_quantity(const entry::Amount& amount, const entry::Medicine& medicine) {
+    if (amount.unit != entry::Unit::millilitre) return quantity(amount.value, amount.unit);
+    const auto product = multiply(amount.value, medicine.strength);
+    if (!product) return quantity(amount.value, amount.unit);
+    return quantity(*product, medicine.strength_unit);
+}
+
+MedicationAdministration::Performer performer(std::string_view code, std::string_view display,
+                                              const Reference& who) {
+    constexpr std::string_view functions = "http://terminology.hl7.org/CodeSystem/med-admin-perform-function";
+    return {{{{std::string(functions), std::string(code), std::string(display)}}, {}}, who};
+}
+
+MedicationAdministration::Dosage dosage(const entry::DoseGiven& dose, const entry::Medicine& medicine) {
+    const Quantity amount = dose_quantity(dose.amount, medicine);
+    std::string words = dose.amount.value.to_string() + " " + std::string(entry::word_for(dose.amount.unit));
+    if (dose.amount.unit == entry::Unit::millilitre) words += " (" + amount.value + " " + amount.unit + ")";
+    words += " of " + product_words(medicine) + " under the skin, " + site_words(dose.site);
+    if (dose.vial) words += ", from vial " + *dose.vial;
+    return {std::move(words), site(dose.site), subcutaneous_route(), injection_method(), amount};
+}
+
+std::string status_of(const entry::Version& version) {
+    if (version.action() == entry::Action::retract) return "entered-in-error";
+    return version.content.kind() == entry::Kind::dose_given ? "completed" : "not-done";
+}
+
+}  // namespace
+
+Result<void> put_administration(fhir::json::Value& into, const entry::Version& version,
+                                const entry::Household& household, const Frame& frame) {
+    const auto* given = std::get_if<entry::DoseGiven>(&version.content.what);
+    const auto* not_given = std::get_if<entry::DoseNotGiven>(&version.content.what);
+    const entry::Medicine* medicine =
+        household.medicine(given != nullptr ? given->medicine : not_given->medicine);
+    if (medicine == nullptr)
+        return Error{Errc::setup, "the settings no longer name the medicine of this entry"};
+    MedicationAdministration administration;
+    administration.id = frame.id;
+    administration.security = frame.security;
+    administration.identifier = frame.identifiers;
+    administration.status = status_of(version);
+    administration.category = {
+        {{"http://terminology.hl7.org/CodeSystem/medication-admin-category", "community", "Community"}}, {}};
+    administration.medication = substance(medicine->substance, product_words(*medicine));
+    administration.subject = frame.subject;
+    administration.effective = to_text(version.content.time);
+    administration.note = version.content.note.value_or("");
+    if (given != nullptr) {
+        administration.performer.push_back(performer("performer", "Performer", frame.by));
+        if (frame.checker)
+            administration.performer.push_back(performer("verifier", "Verifier", *frame.checker));
+        administration.dosage = dosage(*given, *medicine);
+    } else {
+        administration.status_reason = why_not_given(not_given->why);
+    }
+    fhir::resource::put_resource(into, administration);
+    return {};
+}
+
+}  // namespace nightferry::mapping

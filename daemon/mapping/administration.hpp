@@ -1,0 +1,16 @@
+// Doses, given and not given, as MedicationAdministration.
+#pragma once
+
+#include "daemon/core/result.hpp"
+#include "daemon/entry/entry.hpp"
+#include "daemon/entry/household.hpp"
+#include "daemon/mapping/frame.hpp"
+#include "fhir/json/document.hpp"
+
+namespace nightferry::mapping {
+
+// Errc::setup when the medicine is no longer in the settings.
+Result<void> put_administration(fhir::json::Value& into, const entry::Version& version,
+                                const entry::Household& household, const Frame& frame);
+
+}  // namespace nightferry::mapping

@@ -1,0 +1,141 @@
+#include "daemon/mapping/mapper.hpp"
+
+#include "daemon/mapping/administration.hpp"
+#include "daemon/mapping/codes.hpp"
+#include "daemon/mapping/observations.hpp"
+#include "fhir/resource/provenance.hpp"
+
+namespace nightferry::mapping {
+
+using fhir::resource::CodeableConcept;
+using fhir::resource::Coding;
+using fhir::resource::Identifier;
+using fhir::resource::Reference;
+
+namespace {
+
+constexpr std::string_view participant_types =
+    "http://terminology.hl7.org/CodeSystem/provenance-participant-type";
+
+CodeableConcept participant(std::string_view code, std::string_view display) {
+    return {{{std::string(participant_types), std::string(code), std::string(display)}}, {}};
+}
+
+CodeableConcept activity(entry::Action action) {
+    constexpr std::string_view operations = "http://terminology.hl7.org/CodeSystem/v3-DataOperation";
+    const auto code = [&](std::string_view value, std::string_view display) {
+        return CodeableConcept{{{std::string(operations), std::string(value), std::string(display)}}, {}};
+    };
+    switch (action) {
+        case entry::Action::record:
+            return code("CREATE", "create");
+        case entry::Action::amend:
+            return code("UPDATE", "revise");
+        case entry::Action::retract:
+            return code("NULLIFY", "nullify");
+    }
+    return {};
+}
+
+// Ids that belong to an entry but are not its own: the same at every sending.
+EntryId derived(const EntryId& id, const std::string& role) {
+    return NameSpace("resource").id_for(id.to_string() + "|" + role);
+}
+
+}  // namespace
+
+std::string_view Mapper::resource_type(const entry::Entry& entry) {
+    const bool dose = entry.kind() == entry::Kind::dose_given || entry.kind() == entry::Kind::dose_not_given;
+    return dose ? "MedicationAdministration" : "Observation";
+}
+
+Identifier Mapper::identifier(const EntryId& id) const {
+    return {identities_.identifier_system, id.urn()};
+}
+
+std::string Mapper::full_url(const EntryId& id) {
+    return derived(id, "full-url").urn();
+}
+
+std::string Mapper::provenance_id(const EntryId& id, std::int64_t revision) {
+    return derived(id, "provenance-" + std::to_string(revision)).to_string();
+}
+
+Reference Mapper::carer(const std::string& key) const {
+    const entry::Carer* known = household_.carer(key);
+    const std::string name = known == nullptr ? key : known->name;
+    if (const auto it = identities_.carers.find(key); it != identities_.carers.end())
+        return {it->second, {}, {}, name};
+    if (known != nullptr && !known->same_as.empty()) {
+        if (const auto it = identities_.patients.find(known->same_as); it != identities_.patients.end()) {
+            return {it->second, {}, {}, name};
+        }
+    }
+    return {{}, "RelatedPerson", Identifier{identities_.identifier_system, "carer:" + key}, name};
+}
+
+Reference Mapper::hub() const {
+    if (!identities_.device.empty()) return {identities_.device, {}, {}, "home hub"};
+    return {{}, "Device", Identifier{identities_.identifier_system, "hub:" + household_.hub}, "home hub"};
+}
+
+// Who vouches for the record: the person, or somebody close to the person.
+std::vector<Coding> Mapper::integrity(const entry::Version& version) const {
+    constexpr std::string_view labels = "http://terminology.hl7.org/CodeSystem/v3-ObservationValue";
+    const entry::Carer* reporter = household_.carer(version.submission.recorded_by);
+    const bool self = reporter != nullptr && reporter->same_as == version.content.person;
+    if (self) return {{std::string(labels), "PATRPT", "patient reported"}};
+    return {{std::string(labels), "PACQRPT", "patient acquaintance reported"}};
+}
+
+Result<Reference> Mapper::patient(const std::string& person) const {
+    const auto it = identities_.patients.find(person);
+    if (it == identities_.patients.end()) {
+        return Error{Errc::setup, "the settings give no patient for this person at this clinic"};
+    }
+    return Reference{it->second, {}, {}, {}};
+}
+
+Result<void> Mapper::put_resource(fhir::json::Value& into, const entry::Version& version,
+                                  const Links& links) const {
+    const entry::Entry& entry = version.content;
+    auto subject = patient(entry.person);
+    if (!subject) return subject.error();
+    Frame frame{
+        links.id, integrity(version), {identifier(entry.id)}, std::move(*subject), carer(entry.by), {}, {}};
+    if (const auto* dose = std::get_if<entry::DoseGiven>(&entry.what); dose != nullptr && dose->checked_by) {
+        frame.checker = carer(*dose->checked_by);
+    }
+    if (const auto* finding = std::get_if<entry::Finding>(&entry.what)) {
+        if (finding->dose) {
+            frame.dose = links.dose_reference.empty()
+                             ? Reference{{}, "MedicationAdministration", identifier(*finding->dose), {}}
+                             : Reference{links.dose_reference, {}, {}, {}};
+        }
+    }
+    if (resource_type(entry) == "Observation") return put_observation(into, version, household_, frame);
+    return put_administration(into, version, household_, frame);
+}
+
+void Mapper::put_provenance(fhir::json::Value& into, const entry::Version& version,
+                            const std::string& target) const {
+    fhir::resource::Provenance provenance;
+    provenance.id = provenance_id(version.content.id, version.revision);
+    provenance.security = integrity(version);
+    provenance.target = {{target, {}, {}, {}}};
+    provenance.occurred = to_text(version.content.time);
+    provenance.recorded = to_text(version.recorded());
+    provenance.reason.text = version.submission.reason.value_or("");
+    provenance.activity = activity(version.action());
+    const bool retracts = version.action() == entry::Action::retract;
+    const std::string& author = retracts ? version.submission.recorded_by : version.content.by;
+    provenance.agent.push_back({participant("author", "Author"), carer(author)});
+    if (version.submission.recorded_by != author) {
+        provenance.agent.push_back(
+            {participant("enterer", "Enterer"), carer(version.submission.recorded_by)});
+    }
+    provenance.agent.push_back({participant("assembler", "Assembler"), hub()});
+    fhir::resource::put_resource(into, provenance);
+}
+
+}  // namespace nightferry::mapping

@@ -1,0 +1,73 @@
+// Entry to FHIR: what a clinic receives of each revision. Pure; one mapper per clinic.
+//
+// A dose (given or not) becomes a MedicationAdministration; a finding, a weight and an opened vial become
+// Observations. Each revision also gets a Provenance of its own, because each has its own author and time;
+// its id is computed from the entry and the revision, so sending it twice writes one resource.
+#pragma once
+
+#include <map>
+#include <string>
+#include <string_view>
+
+#include "daemon/core/result.hpp"
+#include "daemon/entry/entry.hpp"
+#include "daemon/entry/household.hpp"
+#include "fhir/json/document.hpp"
+#include "fhir/resource/datatypes.hpp"
+
+namespace nightferry::mapping {
+
+// How one clinic knows this home.
+struct Identities {
+    std::string identifier_system;                // Names this hub's entries; an absolute URI.
+    std::map<std::string, std::string> patients;  // Person key to "Patient/…".
+    std::map<std::string, std::string>
+        carers;          // Carer key to "RelatedPerson/…", "Patient/…" or "Practitioner/…".
+    std::string device;  // "Device/…", or empty when the clinic keeps none for the hub.
+};
+
+// What a resource points to beyond itself.
+struct Links {
+    std::string id;              // The clinic's id for the resource, in an update.
+    std::string dose_reference;  // Of the dose that a finding belongs to; empty: by its identifier.
+};
+
+class Mapper {
+ public:
+    Mapper(const entry::Household& household, Identities identities)
+        : household_(household), identities_(std::move(identities)) {}
+
+    // Sets the reference of a patient that had to be searched for.
+    void set_patient(const std::string& person, std::string reference) {
+        identities_.patients[person] = std::move(reference);
+    }
+    const Identities& identities() const { return identities_; }
+
+    // "MedicationAdministration" or "Observation".
+    static std::string_view resource_type(const entry::Entry& entry);
+
+    // The business identifier that stays the same through all revisions and on every server.
+    fhir::resource::Identifier identifier(const EntryId& id) const;
+    // How other entries of one transaction refer to this entry's resource. It differs from the identifier's
+    // value on purpose: some servers replace it wherever they find it.
+    static std::string full_url(const EntryId& id);
+    static std::string provenance_id(const EntryId& id, std::int64_t revision);
+
+    // Errc::setup when the settings lack what this entry needs (a patient reference, a medicine).
+    Result<void> put_resource(fhir::json::Value& into, const entry::Version& version,
+                              const Links& links) const;
+    // `target` is the resource's full_url() or its literal reference.
+    void put_provenance(fhir::json::Value& into, const entry::Version& version,
+                        const std::string& target) const;
+
+ private:
+    fhir::resource::Reference carer(const std::string& key) const;
+    fhir::resource::Reference hub() const;
+    std::vector<fhir::resource::Coding> integrity(const entry::Version& version) const;
+    Result<fhir::resource::Reference> patient(const std::string& person) const;
+
+    const entry::Household& household_;
+    Identities identities_;
+};
+
+}  // namespace nightferry::mapping
