@@ -1,0 +1,88 @@
+// SQLite with our rules: every call checked, every error an Error, one connection that holds the file alone.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+
+#include "daemon/core/result.hpp"
+
+struct sqlite3;
+struct sqlite3_stmt;
+
+namespace nightferry::logbook {
+
+// One prepared statement, bound and stepped. Binding counts from 1 as SQL does, columns from 0.
+class Statement {
+ public:
+    Statement(Statement&&) noexcept = default;
+
+    Statement& bind(int index, std::int64_t value);
+    Statement& bind(int index, std::string_view text);
+    Statement& bind_null(int index);
+
+    // True when a row is there, false at the end.
+    Result<bool> step();
+    // Runs a statement that yields no rows.
+    Result<void> run();
+
+    std::int64_t integer(int column) const;
+    std::string text(int column) const;
+    bool is_null(int column) const;
+
+ private:
+    friend class Database;
+    struct Finalize {
+        void operator()(sqlite3_stmt* statement) const;
+    };
+    Statement(sqlite3* db, sqlite3_stmt* statement) : db_(db), statement_(statement) {}
+    sqlite3* db_;
+    std::unique_ptr<sqlite3_stmt, Finalize> statement_;
+    int bind_failure_ = 0;
+};
+
+class Database {
+ public:
+    // Opens or creates the file and takes it for this process alone; changes nothing in it yet. Errors:
+    // locked, corrupt (no database), setup (the folder is missing or not writable), storage.
+    static Result<Database> open(const std::filesystem::path& file);
+
+    // From here on every commit is on disk when it returns. Changes the file's journal mode, so it comes
+    // after the file was recognised as ours. Errc::setup when the file system cannot do it.
+    Result<void> make_durable();
+
+    Result<Statement> prepare(std::string_view sql);
+    // Runs statements without parameters or results.
+    Result<void> run(const std::string& sql);
+    // The single integer a query yields.
+    Result<std::int64_t> integer(std::string_view sql);
+
+ private:
+    struct Close {
+        void operator()(sqlite3* db) const;
+    };
+    explicit Database(sqlite3* db) : db_(db) {}
+    std::unique_ptr<sqlite3, Close> db_;
+};
+
+// Rolls back unless commit() succeeded.
+class Transaction {
+ public:
+    static Result<Transaction> begin(Database& db);
+    Transaction(Transaction&& other) noexcept : db_(std::exchange(other.db_, nullptr)) {}
+    Transaction& operator=(Transaction&&) = delete;
+    ~Transaction();
+
+    // When this returns without error, everything in the transaction is on disk.
+    Result<void> commit();
+
+ private:
+    explicit Transaction(Database& db) : db_(&db) {}
+    Database* db_;
+};
+
+}  // namespace nightferry::logbook

@@ -1,0 +1,79 @@
+// An entry's way to one clinic, as plain data.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/core/time.hpp"
+#include "daemon/entry/entry.hpp"
+
+namespace nightferry::logbook {
+
+enum class DeliveryState { waiting, under_way, confirmed, set_aside };
+std::string_view word_for(DeliveryState state);
+
+// The clinic's answer, kept for good.
+struct Receipt {
+    std::int64_t revision = 0;
+    std::string resource_type;
+    std::string resource_id;
+    std::string version_id;  // Empty when the clinic did not say.
+    int http_status = 0;
+    Instant received;
+};
+
+// One delivery taken out for sending, with all that making its resource needs.
+struct Parcel {
+    EntryId id;
+    entry::Version wanted;                // The revision the clinic should have.
+    std::vector<entry::Version> earlier;  // Every other revision: any of them may be what the clinic holds.
+    bool outcome_unknown = false;         // An earlier attempt was sent and never answered.
+    int attempts = 0;                     // Including this one.
+    std::optional<Receipt> receipt;       // The newest the clinic gave for this entry.
+    std::optional<Receipt> dose_receipt;  // Of the dose that a finding belongs to.
+};
+
+// What became of a parcel.
+struct Settlement {
+    enum class Fate { confirmed, again, set_aside };
+    EntryId id;
+    std::int64_t revision = 0;
+    Fate fate = Fate::again;
+    std::optional<Receipt> receipt;  // For confirmed.
+    bool outcome_unknown = false;    // For again: it was sent and the answer never came.
+    bool to_the_back = false;        // For again: let the others go first.
+    std::string words;               // Why not confirmed; may hold the clinic's own words.
+};
+
+// How sending to one clinic stands; survives restarts.
+struct ClinicState {
+    int failures = 0;      // Attempts that failed since the last answer that got through.
+    Instant not_before;    // No attempt before this.
+    Instant pass_started;  // Of the newest pass; the epoch when there was none.
+    Instant pass_ended;    // The epoch while it runs.
+    std::int64_t pass_confirmed = 0;
+    std::int64_t pass_set_aside = 0;
+    std::string words;  // How the newest pass ended, or what it is waiting for.
+};
+
+struct Delivery {
+    std::string clinic;
+    EntryId id;
+    DeliveryState state = DeliveryState::waiting;
+    std::int64_t wanted = 0;
+    int attempts = 0;
+    std::string words;
+    Instant changed;
+    std::vector<Receipt> receipts;
+};
+
+struct QueueCounts {
+    std::int64_t waiting = 0;  // Including those under way.
+    std::int64_t confirmed = 0;
+    std::int64_t set_aside = 0;
+    std::optional<Instant> oldest_waiting;
+};
+
+}  // namespace nightferry::logbook

@@ -1,0 +1,209 @@
+#include "daemon/logbook/logbook.hpp"
+
+#include "daemon/entry/body.hpp"
+#include "daemon/entry/vocabulary.hpp"
+#include "daemon/logbook/rows.hpp"
+#include "daemon/logbook/schema.hpp"
+
+namespace nightferry::logbook {
+
+std::filesystem::path file_in(const std::filesystem::path& data) {
+    return data / "logbook.sqlite";
+}
+
+Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instant now) {
+    auto opened = Database::open(file);
+    if (!opened) return opened.error();
+    auto db = std::make_unique<Database>(std::move(*opened));
+    const auto recognised = recognise(*db);
+    if (!recognised) return recognised.error();
+    const auto durable = db->make_durable();
+    if (!durable) return durable.error();
+    const auto migrated = migrate(*db, file);
+    if (!migrated) return migrated.error();
+    auto check = db->prepare("PRAGMA quick_check(1)");
+    if (!check) return check.error();
+    const auto row = check->step();
+    if (!row) return row.error();
+    if (check->text(0) != "ok") {
+        return Error{Errc::corrupt,
+                     "the logbook file is damaged; keep a copy of it and restore the last backup"};
+    }
+    auto barrier = db->prepare("INSERT INTO starts (started_us) VALUES (?1)");
+    if (!barrier) return barrier.error();
+    const auto started = barrier->bind(1, micros(now)).run();
+    if (!started) return started.error();
+    // Whatever was under way when the last process ended was sent or not; nobody knows.
+    const auto reset =
+        db->run("UPDATE deliveries SET state = 'waiting', outcome_unknown = 1 WHERE state = 'under_way'");
+    if (!reset) return reset.error();
+    return db;
+}
+
+Result<std::vector<Verdict>> Logbook::accept(std::span<const Arrival> arrivals, Instant now) {
+    auto transaction = Transaction::begin(db_);
+    if (!transaction) return transaction.error();
+    std::vector<Verdict> verdicts;
+    for (const Arrival& arrival : arrivals) {
+        auto verdict = accept_one(arrival, now);
+        if (!verdict) return verdict.error();
+        verdicts.push_back(std::move(*verdict));
+    }
+    const auto committed = transaction->commit();
+    if (!committed) return committed.error();
+    return verdicts;
+}
+
+Result<Verdict> Logbook::accept_one(const Arrival& arrival, Instant now) {
+    const auto before = revisions_of(db_, arrival.submission.id.to_string());
+    if (!before) return before.error();
+    Verdict verdict = judge(*before, arrival.submission);
+    if (verdict.kind != Verdict::Kind::add) return verdict;
+    const auto stored = store(arrival, verdict, now);
+    if (!stored) return stored.error();
+    return verdict;
+}
+
+Result<void> Logbook::store(const Arrival& arrival, const Verdict& verdict, Instant now) {
+    const entry::Submission& submission = arrival.submission;
+    const std::string id = submission.id.to_string();
+    if (verdict.revision == 1) {
+        const entry::Entry& content = *submission.entry;
+        auto add = db_.prepare(
+            "INSERT INTO entries (entry_id, kind, person, happened_us, current_revision, retracted) "
+            "VALUES (?1, ?2, ?3, ?4, 1, 0)");
+        if (!add) return add.error();
+        const auto added = add->bind(1, id)
+                               .bind(2, entry::word_for(content.kind()))
+                               .bind(3, content.person)
+                               .bind(4, micros(content.time.at))
+                               .run();
+        if (!added) return added.error();
+    } else if (verdict.becomes_current) {
+        auto change = db_.prepare(
+            "UPDATE entries SET current_revision = ?2, retracted = ?3, "
+            "kind = coalesce(?4, kind), happened_us = coalesce(?5, happened_us) WHERE entry_id = ?1");
+        if (!change) return change.error();
+        change->bind(1, id).bind(2, verdict.revision).bind(3, submission.entry ? 0 : 1);
+        if (submission.entry) {
+            change->bind(4, entry::word_for(submission.entry->kind()))
+                .bind(5, micros(submission.entry->time.at));
+        } else {
+            change->bind_null(4).bind_null(5);
+        }
+        const auto changed = change->run();
+        if (!changed) return changed.error();
+    }
+    auto revision = db_.prepare(
+        "INSERT INTO revisions (entry_id, revision, accepted_us, source, body) "
+        "VALUES (?1, ?2, ?3, ?4, ?5)");
+    if (!revision) return revision.error();
+    const auto kept = revision->bind(1, id)
+                          .bind(2, verdict.revision)
+                          .bind(3, micros(now))
+                          .bind(4, arrival.source)
+                          .bind(5, entry::to_body(submission))
+                          .run();
+    if (!kept) return kept.error();
+    if (!verdict.becomes_current) return {};
+    for (const std::string& clinic : arrival.clinics) {
+        const auto wanted = want(clinic, submission.id, verdict.revision, now);
+        if (!wanted) return wanted.error();
+    }
+    // A retraction names no person, and a clinic may have been taken out of the settings: every way that was
+    // ever opened for this entry wants the new revision too.
+    auto others = db_.prepare(
+        "UPDATE deliveries SET wanted = ?2, changed_us = ?3, "
+        "state = CASE state WHEN 'under_way' THEN state ELSE 'waiting' END "
+        "WHERE entry_id = ?1 AND wanted <> ?2");
+    if (!others) return others.error();
+    return others->bind(1, id).bind(2, verdict.revision).bind(3, micros(now)).run();
+}
+
+Result<void> Logbook::want(const std::string& clinic, const EntryId& id, std::int64_t revision, Instant now) {
+    auto add = db_.prepare(
+        "INSERT INTO deliveries (clinic, entry_id, place, wanted, state, attempts, outcome_unknown, "
+        "words, changed_us) VALUES (?1, ?2, (SELECT coalesce(max(place), 0) + 1 FROM deliveries WHERE clinic "
+        "= ?1), "
+        "?3, 'waiting', 0, 0, '', ?4) ON CONFLICT DO NOTHING");
+    if (!add) return add.error();
+    return add->bind(1, clinic).bind(2, id.to_string()).bind(3, revision).bind(4, micros(now)).run();
+}
+
+Result<std::int64_t> Logbook::owe(const std::string& clinic, std::span<const std::string> persons,
+                                  Instant now) {
+    auto transaction = Transaction::begin(db_);
+    if (!transaction) return transaction.error();
+    std::int64_t added = 0;
+    for (const std::string& person : persons) {
+        auto query = db_.prepare(
+            "SELECT e.entry_id, e.current_revision FROM entries e WHERE e.person = ?2 AND NOT EXISTS "
+            "(SELECT 1 FROM deliveries d WHERE d.clinic = ?1 AND d.entry_id = e.entry_id) "
+            "ORDER BY e.happened_us, e.entry_id");
+        if (!query) return query.error();
+        query->bind(1, clinic).bind(2, person);
+        while (true) {
+            const auto row = query->step();
+            if (!row) return row.error();
+            if (!*row) break;
+            const auto wanted = want(clinic, *EntryId::parse(query->text(0)), query->integer(1), now);
+            if (!wanted) return wanted.error();
+            ++added;
+        }
+    }
+    const auto committed = transaction->commit();
+    if (!committed) return committed.error();
+    return added;
+}
+
+Result<std::optional<EntryRecord>> Logbook::find(const EntryId& id) {
+    auto versions = versions_of(db_, id.to_string());
+    if (!versions) return versions.error();
+    if (versions->empty()) return std::optional<EntryRecord>();
+    EntryRecord record{in_effect(*versions), std::move(*versions), {}};
+    auto query = db_.prepare(
+        "SELECT clinic, state, wanted, attempts, words, changed_us FROM deliveries "
+        "WHERE entry_id = ?1 ORDER BY clinic");
+    if (!query) return query.error();
+    query->bind(1, id.to_string());
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) break;
+        Delivery delivery{query->text(0),
+                          id,
+                          state_from(query->text(1)),
+                          query->integer(2),
+                          static_cast<int>(query->integer(3)),
+                          query->text(4),
+                          instant_from(query->integer(5)),
+                          {}};
+        auto receipts = receipts_of(db_, delivery.clinic, id.to_string());
+        if (!receipts) return receipts.error();
+        delivery.receipts = std::move(*receipts);
+        record.deliveries.push_back(std::move(delivery));
+    }
+    return std::optional(std::move(record));
+}
+
+Result<std::vector<EntryRecord>> Logbook::list(const Filter& filter) {
+    auto query = db_.prepare(
+        "SELECT entry_id FROM entries WHERE (?1 = '' OR person = ?1) AND happened_us >= ?2 AND "
+        "happened_us < ?3 ORDER BY happened_us DESC, entry_id LIMIT ?4");
+    if (!query) return query.error();
+    query->bind(1, filter.person)
+        .bind(2, filter.from ? micros(*filter.from) : INT64_MIN)
+        .bind(3, filter.to ? micros(*filter.to) : INT64_MAX)
+        .bind(4, filter.limit);
+    std::vector<EntryRecord> records;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return records;
+        auto record = find(*EntryId::parse(query->text(0)));
+        if (!record) return record.error();
+        if (*record) records.push_back(std::move(**record));
+    }
+}
+
+}  // namespace nightferry::logbook

@@ -1,0 +1,77 @@
+// The durable store of entries and their revisions, append-only.
+//
+// Invariants:
+//   (1) What accept() returned as added or already there survives power loss.
+//   (2) A revision once stored is never changed or removed.
+//   (3) Every entry that a clinic may have has exactly one delivery to it, wanting the revision in effect.
+#pragma once
+
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "daemon/core/time.hpp"
+#include "daemon/entry/entry.hpp"
+#include "daemon/logbook/acceptance.hpp"
+#include "daemon/logbook/database.hpp"
+#include "daemon/logbook/delivery.hpp"
+
+namespace nightferry::logbook {
+
+// The logbook's file in a data folder.
+std::filesystem::path file_in(const std::filesystem::path& data);
+
+// Opens the logbook file for this process alone, migrated, checked, and with a commit of its own on disk.
+// That commit matters: after a kill between a write and its fsync, a repeated submission changes nothing, so
+// its commit would sync nothing, and saying "already there" would be a lie.
+Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instant now);
+
+// A submission on its way in.
+struct Arrival {
+    entry::Submission submission;
+    std::string source;                // Where it came in: "inbox" or "local".
+    std::vector<std::string> clinics;  // Those that may have entries of its person.
+};
+
+// An entry with its history and its ways to the clinics.
+struct EntryRecord {
+    entry::Version current;                 // The revision in effect.
+    std::vector<entry::Version> revisions;  // All, in the order of arrival.
+    std::vector<Delivery> deliveries;
+};
+
+struct Filter {
+    std::string person;           // Empty: every person.
+    std::optional<Instant> from;  // Happened at or after.
+    std::optional<Instant> to;    // Happened before.
+    std::int64_t limit = 1000;
+};
+
+class Logbook {
+ public:
+    explicit Logbook(Database& db) : db_(db) {}
+
+    // Judges and stores all of them in one commit; the verdicts are in the order of the arrivals. On an
+    // error nothing was stored.
+    Result<std::vector<Verdict>> accept(std::span<const Arrival> arrivals, Instant now);
+
+    // Gives every entry of these persons a delivery to the clinic where one is missing, as after a new
+    // clinic was set up. Returns how many were added.
+    Result<std::int64_t> owe(const std::string& clinic, std::span<const std::string> persons, Instant now);
+
+    Result<std::optional<EntryRecord>> find(const EntryId& id);
+    // Newest first.
+    Result<std::vector<EntryRecord>> list(const Filter& filter);
+
+ private:
+    Result<Verdict> accept_one(const Arrival& arrival, Instant now);
+    Result<void> store(const Arrival& arrival, const Verdict& verdict, Instant now);
+    Result<void> want(const std::string& clinic, const EntryId& id, std::int64_t revision, Instant now);
+
+    Database& db_;
+};
+
+}  // namespace nightferry::logbook

@@ -1,0 +1,236 @@
+#include "daemon/logbook/outbox.hpp"
+
+#include <algorithm>
+
+#include "daemon/logbook/rows.hpp"
+
+namespace nightferry::logbook {
+
+namespace {
+
+struct Due {
+    EntryId id;
+    std::int64_t wanted;
+    bool outcome_unknown;
+    int attempts;
+};
+
+Result<std::vector<Due>> due(Database& db, const std::string& clinic, std::size_t limit) {
+    auto query = db.prepare(
+        "SELECT entry_id, wanted, outcome_unknown, attempts FROM deliveries "
+        "WHERE clinic = ?1 AND state = 'waiting' ORDER BY place LIMIT ?2");
+    if (!query) return query.error();
+    query->bind(1, clinic).bind(2, static_cast<std::int64_t>(limit));
+    std::vector<Due> found;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return found;
+        found.push_back({*EntryId::parse(query->text(0)), query->integer(1), query->integer(2) != 0,
+                         static_cast<int>(query->integer(3))});
+    }
+}
+
+}  // namespace
+
+Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, std::size_t limit, Instant now) {
+    const auto found = due(db_, clinic, limit);
+    if (!found) return found.error();
+    std::vector<Parcel> parcels;
+    auto transaction = Transaction::begin(db_);
+    if (!transaction) return transaction.error();
+    for (const Due& one : *found) {
+        auto mark = db_.prepare(
+            "UPDATE deliveries SET state = 'under_way', attempts = attempts + 1, changed_us = ?3 "
+            "WHERE clinic = ?1 AND entry_id = ?2");
+        if (!mark) return mark.error();
+        const auto marked = mark->bind(1, clinic).bind(2, one.id.to_string()).bind(3, micros(now)).run();
+        if (!marked) return marked.error();
+        auto made = parcel(clinic, one.id, one.wanted);
+        if (!made && made.error().code == Errc::corrupt) {
+            // One unreadable entry must not hold up the rest.
+            const auto aside = settle_one(
+                clinic,
+                {one.id, one.wanted, Settlement::Fate::set_aside, {}, false, false, made.error().detail},
+                now);
+            if (!aside) return aside.error();
+            continue;
+        }
+        if (!made) return made.error();
+        made->outcome_unknown = one.outcome_unknown;
+        made->attempts = one.attempts + 1;
+        parcels.push_back(std::move(*made));
+    }
+    const auto committed = transaction->commit();
+    if (!committed) return committed.error();
+    const bool all_unreadable = parcels.empty() && !found->empty();
+    return all_unreadable ? take(clinic, limit, now) : parcels;
+}
+
+Result<Parcel> Outbox::parcel(const std::string& clinic, const EntryId& id, std::int64_t wanted) {
+    const std::string key = id.to_string();
+    auto versions = versions_of(db_, key);
+    if (!versions) return versions.error();
+    Parcel parcel;
+    parcel.id = id;
+    for (entry::Version& one : *versions) {
+        if (one.revision == wanted) {
+            parcel.wanted = std::move(one);
+        } else {
+            parcel.earlier.push_back(std::move(one));
+        }
+    }
+    if (parcel.wanted.revision == 0) {
+        return Error{Errc::corrupt, "a delivery wants a revision that the logbook does not hold"};
+    }
+    const auto receipts = receipts_of(db_, clinic, key);
+    if (!receipts) return receipts.error();
+    if (!receipts->empty()) parcel.receipt = receipts->back();
+    const auto* finding = std::get_if<entry::Finding>(&parcel.wanted.content.what);
+    if (finding != nullptr && finding->dose) {
+        const auto dose_receipts = receipts_of(db_, clinic, finding->dose->to_string());
+        if (!dose_receipts) return dose_receipts.error();
+        if (!dose_receipts->empty()) parcel.dose_receipt = dose_receipts->back();
+    }
+    return parcel;
+}
+
+Result<void> Outbox::settle(const std::string& clinic, std::span<const Settlement> settlements,
+                            const ClinicState& state, Instant now) {
+    auto transaction = Transaction::begin(db_);
+    if (!transaction) return transaction.error();
+    for (const Settlement& one : settlements) {
+        const auto settled = settle_one(clinic, one, now);
+        if (!settled) return settled.error();
+    }
+    const auto saved = save(clinic, state);
+    if (!saved) return saved.error();
+    return transaction->commit();
+}
+
+Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& settlement, Instant now) {
+    const std::string id = settlement.id.to_string();
+    if (settlement.fate == Settlement::Fate::confirmed) {
+        const Receipt& receipt = *settlement.receipt;
+        auto keep = db_.prepare(
+            "INSERT OR REPLACE INTO receipts (clinic, entry_id, revision, resource_type, resource_id, "
+            "version_id, http_status, received_us) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)");
+        if (!keep) return keep.error();
+        const auto kept = keep->bind(1, clinic)
+                              .bind(2, id)
+                              .bind(3, settlement.revision)
+                              .bind(4, receipt.resource_type)
+                              .bind(5, receipt.resource_id)
+                              .bind(6, receipt.version_id)
+                              .bind(7, receipt.http_status)
+                              .bind(8, micros(receipt.received))
+                              .run();
+        if (!kept) return kept.error();
+    }
+    const bool again = settlement.fate == Settlement::Fate::again;
+    const DeliveryState state = again                                            ? DeliveryState::waiting
+                                : settlement.fate == Settlement::Fate::confirmed ? DeliveryState::confirmed
+                                                                                 : DeliveryState::set_aside;
+    auto change = db_.prepare(
+        "UPDATE deliveries SET state = CASE WHEN wanted = ?3 THEN ?4 ELSE 'waiting' END, "
+        "outcome_unknown = CASE ?5 WHEN 1 THEN 1 WHEN 0 THEN outcome_unknown ELSE 0 END, "
+        "place = CASE ?8 WHEN 1 THEN (SELECT max(place) + 1 FROM deliveries WHERE clinic = ?1) "
+        "ELSE place END, words = ?6, changed_us = ?7 WHERE clinic = ?1 AND entry_id = ?2");
+    if (!change) return change.error();
+    // A definite answer ends the doubt about earlier attempts; a failure before sending leaves it as it was.
+    const std::int64_t doubt = !again ? -1 : settlement.outcome_unknown ? 1 : 0;
+    return change->bind(1, clinic)
+        .bind(2, id)
+        .bind(3, settlement.revision)
+        .bind(4, word_for(state))
+        .bind(5, doubt)
+        .bind(6, settlement.words)
+        .bind(7, micros(now))
+        .bind(8, settlement.to_the_back ? 1 : 0)
+        .run();
+}
+
+Result<void> Outbox::save(const std::string& clinic, const ClinicState& state) {
+    auto keep = db_.prepare(
+        "INSERT OR REPLACE INTO clinics (clinic, failures, not_before_us, pass_started_us, pass_ended_us, "
+        "pass_confirmed, pass_set_aside, words) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)");
+    if (!keep) return keep.error();
+    return keep->bind(1, clinic)
+        .bind(2, state.failures)
+        .bind(3, micros(state.not_before))
+        .bind(4, micros(state.pass_started))
+        .bind(5, micros(state.pass_ended))
+        .bind(6, state.pass_confirmed)
+        .bind(7, state.pass_set_aside)
+        .bind(8, state.words)
+        .run();
+}
+
+Result<ClinicState> Outbox::state(const std::string& clinic) {
+    auto query = db_.prepare(
+        "SELECT failures, not_before_us, pass_started_us, pass_ended_us, pass_confirmed, pass_set_aside, "
+        "words FROM clinics WHERE clinic = ?1");
+    if (!query) return query.error();
+    const auto row = query->bind(1, clinic).step();
+    if (!row) return row.error();
+    if (!*row) return ClinicState{};
+    return ClinicState{static_cast<int>(query->integer(0)),
+                       instant_from(query->integer(1)),
+                       instant_from(query->integer(2)),
+                       instant_from(query->integer(3)),
+                       query->integer(4),
+                       query->integer(5),
+                       query->text(6)};
+}
+
+Result<QueueCounts> Outbox::counts(const std::string& clinic) {
+    auto query = db_.prepare(
+        "SELECT count(*) FILTER (WHERE d.state IN ('waiting', 'under_way')), "
+        "count(*) FILTER (WHERE d.state = 'confirmed'), count(*) FILTER (WHERE d.state = 'set_aside'), "
+        "min(r.accepted_us) FILTER (WHERE d.state IN ('waiting', 'under_way')) "
+        "FROM deliveries d JOIN revisions r ON r.entry_id = d.entry_id AND r.revision = d.wanted "
+        "WHERE d.clinic = ?1");
+    if (!query) return query.error();
+    const auto row = query->bind(1, clinic).step();
+    if (!row) return row.error();
+    QueueCounts counts{query->integer(0), query->integer(1), query->integer(2), std::nullopt};
+    if (!query->is_null(3)) counts.oldest_waiting = instant_from(query->integer(3));
+    return counts;
+}
+
+Result<std::vector<Delivery>> Outbox::in_state(const std::string& clinic, DeliveryState state,
+                                               std::size_t limit) {
+    auto query = db_.prepare(
+        "SELECT entry_id, wanted, attempts, words, changed_us FROM deliveries "
+        "WHERE clinic = ?1 AND state = ?2 ORDER BY place LIMIT ?3");
+    if (!query) return query.error();
+    query->bind(1, clinic).bind(2, word_for(state)).bind(3, static_cast<std::int64_t>(limit));
+    std::vector<Delivery> found;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return found;
+        found.push_back({clinic,
+                         *EntryId::parse(query->text(0)),
+                         state,
+                         query->integer(1),
+                         static_cast<int>(query->integer(2)),
+                         query->text(3),
+                         instant_from(query->integer(4)),
+                         {}});
+    }
+}
+
+Result<std::int64_t> Outbox::release(const std::string& clinic, const std::optional<EntryId>& id,
+                                     Instant now) {
+    auto change = db_.prepare(
+        "UPDATE deliveries SET state = 'waiting', changed_us = ?3 "
+        "WHERE clinic = ?1 AND state = 'set_aside' AND (?2 = '' OR entry_id = ?2)");
+    if (!change) return change.error();
+    const auto changed =
+        change->bind(1, clinic).bind(2, id ? id->to_string() : std::string()).bind(3, micros(now)).run();
+    if (!changed) return changed.error();
+    return db_.integer("SELECT changes()");
+}
+
+}  // namespace nightferry::logbook

@@ -1,0 +1,43 @@
+// What each clinic has still to get: the only writer of deliveries after they were opened, and of receipts.
+#pragma once
+
+#include <span>
+#include <string>
+#include <vector>
+
+#include "daemon/logbook/database.hpp"
+#include "daemon/logbook/delivery.hpp"
+
+namespace nightferry::logbook {
+
+class Outbox {
+ public:
+    explicit Outbox(Database& db) : db_(db) {}
+
+    // Takes out up to `limit` waiting deliveries, the longest-waiting first, and marks them under way with
+    // one more attempt. When this returns, the marks are on disk: a crash afterwards is remembered as an
+    // unknown outcome.
+    Result<std::vector<Parcel>> take(const std::string& clinic, std::size_t limit, Instant now);
+
+    // Stores all settlements and the clinic's state in one commit. A delivery whose entry was amended while
+    // it was under way goes back to waiting, whatever became of the old revision.
+    Result<void> settle(const std::string& clinic, std::span<const Settlement> settlements,
+                        const ClinicState& state, Instant now);
+
+    Result<ClinicState> state(const std::string& clinic);
+    Result<QueueCounts> counts(const std::string& clinic);
+    // Deliveries in one state, the longest-waiting first.
+    Result<std::vector<Delivery>> in_state(const std::string& clinic, DeliveryState state, std::size_t limit);
+
+    // Sends what was set aside once more: one entry, or all when no id is given. Returns how many.
+    Result<std::int64_t> release(const std::string& clinic, const std::optional<EntryId>& id, Instant now);
+
+ private:
+    Result<Parcel> parcel(const std::string& clinic, const EntryId& id, std::int64_t wanted);
+    Result<void> settle_one(const std::string& clinic, const Settlement& settlement, Instant now);
+    Result<void> save(const std::string& clinic, const ClinicState& state);
+
+    Database& db_;
+};
+
+}  // namespace nightferry::logbook

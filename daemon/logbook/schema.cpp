@@ -1,0 +1,136 @@
+#include "daemon/logbook/schema.hpp"
+
+#include <array>
+#include <string>
+
+namespace nightferry::logbook {
+
+namespace {
+
+// Released steps are never edited; a change is a new step at the end.
+constexpr std::array migrations{
+    // 1: entries with their revisions, deliveries with their receipts, clinics, starts.
+    R"sql(
+CREATE TABLE entries (
+    entry_id         TEXT    NOT NULL PRIMARY KEY,
+    kind             TEXT    NOT NULL,
+    person           TEXT    NOT NULL,
+    happened_us      INTEGER NOT NULL,
+    current_revision INTEGER NOT NULL,
+    retracted        INTEGER NOT NULL CHECK (retracted IN (0, 1))
+) STRICT, WITHOUT ROWID;
+CREATE INDEX entries_by_time ON entries (happened_us, entry_id);
+
+-- Append-only. Revision numbers count arrivals; which revision is in effect, the bodies themselves decide.
+CREATE TABLE revisions (
+    entry_id    TEXT    NOT NULL REFERENCES entries (entry_id),
+    revision    INTEGER NOT NULL,
+    accepted_us INTEGER NOT NULL,
+    source      TEXT    NOT NULL,
+    body        TEXT    NOT NULL,
+    PRIMARY KEY (entry_id, revision)
+) STRICT, WITHOUT ROWID;
+
+-- One entry's way to one clinic. `wanted` is the revision the clinic should have.
+CREATE TABLE deliveries (
+    clinic          TEXT    NOT NULL,
+    entry_id        TEXT    NOT NULL REFERENCES entries (entry_id),
+    place           INTEGER NOT NULL,
+    wanted          INTEGER NOT NULL,
+    state           TEXT    NOT NULL CHECK (state IN ('waiting', 'under_way', 'confirmed', 'set_aside')),
+    attempts        INTEGER NOT NULL,
+    outcome_unknown INTEGER NOT NULL CHECK (outcome_unknown IN (0, 1)),
+    words           TEXT    NOT NULL,
+    changed_us      INTEGER NOT NULL,
+    PRIMARY KEY (clinic, entry_id)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX deliveries_by_state ON deliveries (clinic, state, place);
+
+-- The clinic's answers, kept for good.
+CREATE TABLE receipts (
+    clinic        TEXT    NOT NULL,
+    entry_id      TEXT    NOT NULL,
+    revision      INTEGER NOT NULL,
+    resource_type TEXT    NOT NULL,
+    resource_id   TEXT    NOT NULL,
+    version_id    TEXT    NOT NULL,
+    http_status   INTEGER NOT NULL,
+    received_us   INTEGER NOT NULL,
+    PRIMARY KEY (clinic, entry_id, revision)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE clinics (
+    clinic               TEXT    NOT NULL PRIMARY KEY,
+    failures             INTEGER NOT NULL,
+    not_before_us        INTEGER NOT NULL,
+    pass_started_us      INTEGER NOT NULL,
+    pass_ended_us        INTEGER NOT NULL,
+    pass_confirmed       INTEGER NOT NULL,
+    pass_set_aside       INTEGER NOT NULL,
+    words                TEXT    NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE starts (
+    start_number INTEGER PRIMARY KEY,
+    started_us   INTEGER NOT NULL
+) STRICT;
+)sql",
+};
+
+Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version) {
+    const std::filesystem::path copy = file.string() + ".before-v" + std::to_string(version + 1);
+    std::error_code ignored;
+    std::filesystem::remove(copy, ignored);
+    auto statement = db.prepare("VACUUM INTO ?1");
+    if (!statement) return statement.error();
+    return statement->bind(1, copy.string()).run();
+}
+
+}  // namespace
+
+std::int64_t schema_version() {
+    return static_cast<std::int64_t>(migrations.size());
+}
+
+Result<void> recognise(Database& db) {
+    const auto id = db.integer("PRAGMA application_id");
+    if (!id) return id.error();
+    const auto version = db.integer("PRAGMA user_version");
+    if (!version) return version.error();
+    const auto tables = db.integer("SELECT count(*) FROM sqlite_schema");
+    if (!tables) return tables.error();
+    const bool is_new = *tables == 0 && *id == 0 && *version == 0;
+    if (!is_new && *id != application_id) {
+        return Error{Errc::corrupt,
+                     "the file in the logbook's place belongs to something else; it was left as it is"};
+    }
+    if (*version > schema_version()) {
+        return Error{Errc::corrupt, "the logbook was written by a newer nightferryd (version " +
+                                        std::to_string(*version) + ", this one knows " +
+                                        std::to_string(schema_version()) +
+                                        "); install the newer program again or restore a backup"};
+    }
+    return {};
+}
+
+Result<void> migrate(Database& db, const std::filesystem::path& file) {
+    const auto version = db.integer("PRAGMA user_version");
+    if (!version) return version.error();
+    if (*version == schema_version()) return {};
+    if (*version > 0) {
+        const auto kept = keep_a_copy(db, file, *version);
+        if (!kept) return kept.error();
+    }
+    auto transaction = Transaction::begin(db);
+    if (!transaction) return transaction.error();
+    for (std::int64_t step = *version; step < schema_version(); ++step) {
+        const auto done = db.run(migrations[static_cast<std::size_t>(step)]);
+        if (!done) return done.error();
+    }
+    const auto marked = db.run("PRAGMA application_id=" + std::to_string(application_id) +
+                               "; PRAGMA user_version=" + std::to_string(schema_version()));
+    if (!marked) return marked.error();
+    return transaction->commit();
+}
+
+}  // namespace nightferry::logbook

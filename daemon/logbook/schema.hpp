@@ -1,0 +1,24 @@
+// The logbook's tables and how an older file becomes a current one.
+#pragma once
+
+#include <filesystem>
+
+#include "daemon/logbook/database.hpp"
+
+namespace nightferry::logbook {
+
+// "NFLB", so that file(1) and we ourselves know the file.
+inline constexpr std::int64_t application_id = 0x4E464C42;
+
+// The version this build writes.
+std::int64_t schema_version();
+
+// Whether the file is new or one of our logbooks of a version we know. Errc::corrupt for a file of something
+// else or of a newer version: it is left byte for byte as it is. Errc::locked when another process holds it.
+Result<void> recognise(Database& db);
+
+// Brings a recognised file to schema_version(), one numbered step after the other in one transaction; an
+// older file is first copied beside itself as NAME.before-vN.
+Result<void> migrate(Database& db, const std::filesystem::path& file);
+
+}  // namespace nightferry::logbook
