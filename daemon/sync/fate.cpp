@@ -1,0 +1,147 @@
+#include "daemon/sync/fate.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+
+#include "fhir/exchange/outcome.hpp"
+
+namespace nightferry::sync {
+
+namespace {
+
+using namespace std::chrono;
+
+constexpr microseconds longest_wait_asked = hours{1};
+
+// "Sun, 06 Nov 1994 08:49:37 GMT"
+std::optional<Instant> parse_http_date(std::string_view text) {
+    constexpr std::array<std::string_view, 12> months{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                                      "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+    if (text.size() != 29 || !text.ends_with(" GMT")) return std::nullopt;
+    const auto month = std::find(months.begin(), months.end(), text.substr(8, 3));
+    if (month == months.end()) return std::nullopt;
+    const auto number = static_cast<int>(month - months.begin()) + 1;
+    const std::string iso = std::string(text.substr(12, 4)) + (number < 10 ? "-0" : "-") +
+                            std::to_string(number) + "-" + std::string(text.substr(5, 2)) + "T" +
+                            std::string(text.substr(17, 8)) + "Z";
+    const auto written = parse_time(iso);
+    if (!written) return std::nullopt;
+    return Instant{written->local.time_since_epoch()};
+}
+
+std::string reason_phrase(int status) {
+    switch (status) {
+        case 400:
+            return "bad request";
+        case 401:
+            return "not authenticated";
+        case 403:
+            return "not permitted";
+        case 404:
+            return "not found";
+        case 405:
+            return "not allowed";
+        case 409:
+            return "conflict";
+        case 410:
+            return "gone";
+        case 412:
+            return "precondition failed";
+        case 413:
+            return "too large";
+        case 415:
+            return "unsupported format";
+        case 422:
+            return "refused by the clinic's rules";
+        case 429:
+            return "too many requests";
+        case 500:
+            return "server error";
+        case 502:
+            return "bad gateway";
+        case 503:
+            return "unavailable";
+        case 504:
+            return "gateway timeout";
+        default:
+            return "unexpected answer";
+    }
+}
+
+}  // namespace
+
+Fate fate_of_status(int status, Purpose purpose) {
+    switch (status) {
+        case 200:
+        case 201:
+        case 204:
+            return Fate::done;
+        case 202:
+            return Fate::look;
+        case 401:
+        case 403:
+        case 406:
+        case 415:
+            return Fate::stop;
+        case 404:
+        case 405:
+            // For an update the one resource is missing; otherwise the address itself is wrong.
+            return purpose == Purpose::update ? Fate::look : Fate::stop;
+        case 410:
+            return purpose == Purpose::update ? Fate::look : Fate::refuse;
+        case 409:
+            return purpose == Purpose::update ? Fate::look : Fate::retry;
+        case 412:
+            return purpose == Purpose::search ? Fate::refuse : Fate::look;
+        case 408:
+        case 425:
+        case 429:
+            return Fate::retry;
+        default:
+            break;
+    }
+    if (status >= 300 && status < 400) return Fate::stop;
+    if (status >= 400 && status < 500) return Fate::refuse;
+    return Fate::retry;
+}
+
+Fate fate_of(const Reply& reply, Purpose purpose) {
+    if (const auto* answer = std::get_if<HttpAnswer>(&reply)) return fate_of_status(answer->status, purpose);
+    return std::get<NoAnswer>(reply).reached == NoAnswer::Reached::untrusted ? Fate::stop : Fate::retry;
+}
+
+bool may_have_acted(const Reply& reply) {
+    if (const auto* none = std::get_if<NoAnswer>(&reply)) return none->reached == NoAnswer::Reached::perhaps;
+    const int status = std::get<HttpAnswer>(reply).status;
+    // A gateway or a failing server may have passed it on before it failed; a 429 or 408 did not act.
+    return status < 400 || status >= 500;
+}
+
+std::optional<microseconds> retry_after(const HttpAnswer& answer, Instant now) {
+    const std::string_view text = header(answer.headers, "Retry-After");
+    if (text.empty()) return std::nullopt;
+    std::int64_t count = 0;
+    const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), count);
+    if (failure == std::errc() && end == text.data() + text.size() && count >= 0) {
+        return std::min<microseconds>(seconds{std::min<std::int64_t>(count, 86'400)}, longest_wait_asked);
+    }
+    const auto date = parse_http_date(text);
+    if (!date) return std::nullopt;
+    return std::clamp<microseconds>(*date - now, microseconds{0}, longest_wait_asked);
+}
+
+std::string words_for(const Reply& reply) {
+    if (const auto* none = std::get_if<NoAnswer>(&reply)) return none->words;
+    const auto& answer = std::get<HttpAnswer>(reply);
+    if (answer.status >= 300 && answer.status < 400) {
+        return "the clinic's address sends us elsewhere (HTTP " + std::to_string(answer.status) +
+               "), which is never followed; correct the address in the settings";
+    }
+    std::string words = "HTTP " + std::to_string(answer.status) + " " + reason_phrase(answer.status);
+    const std::string own = fhir::exchange::server_words(answer.body);
+    if (!own.empty()) words += ", the clinic says: " + own;
+    return words;
+}
+
+}  // namespace nightferry::sync

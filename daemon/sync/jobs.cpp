@@ -1,0 +1,174 @@
+#include "daemon/sync/jobs.hpp"
+
+#include <algorithm>
+
+#include "fhir/exchange/same_content.hpp"
+#include "fhir/json/reader.hpp"
+
+namespace nightferry::sync {
+
+namespace exchange = fhir::exchange;
+namespace json = fhir::json;
+using mapping::Mapper;
+
+namespace {
+
+constexpr std::size_t entries_per_load = 2;  // The resource and its Provenance.
+
+HttpHeaders fhir_headers(bool with_body) {
+    HttpHeaders headers{{"Accept", "application/fhir+json"}};
+    if (with_body) headers.emplace_back("Content-Type", "application/fhir+json");
+    return headers;
+}
+
+LoadAnswer look_it_up(std::string words) {
+    return {Fate::look, 0, std::nullopt, std::move(words)};
+}
+
+}  // namespace
+
+Job JobBuilder::job_for(logbook::Parcel parcel) const {
+    Load load{std::move(parcel), std::nullopt, 0};
+    const bool is_first = load.parcel.wanted.revision == 1 && load.parcel.earlier.empty();
+    // A first revision is safe to create blindly: if it is there already, it says the same.
+    if (is_first) return BundleJob{{std::move(load)}};
+    const auto& receipt = load.parcel.receipt;
+    if (receipt && !receipt->version_id.empty() && !load.parcel.outcome_unknown) {
+        load.replace = Replace{receipt->resource_id, receipt->version_id};
+        return BundleJob{{std::move(load)}};
+    }
+    if (!receipt && load.parcel.attempts == 1) return BundleJob{{std::move(load)}};
+    return LookupJob{std::move(load)};
+}
+
+Result<void> JobBuilder::can_map(const logbook::Parcel& parcel) const {
+    json::Document scratch;
+    return mapper_.put_resource(scratch.root(), parcel.wanted, {});
+}
+
+std::string JobBuilder::dose_reference(const Load& load, const BundleJob& job) const {
+    const auto* finding = std::get_if<entry::Finding>(&load.parcel.wanted.content.what);
+    if (finding == nullptr || !finding->dose) return {};
+    if (const auto& receipt = load.parcel.dose_receipt)
+        return receipt->resource_type + "/" + receipt->resource_id;
+    const bool travels_along = std::any_of(job.loads.begin(), job.loads.end(), [&](const Load& other) {
+        return other.parcel.id == *finding->dose && !other.replace;
+    });
+    return travels_along ? Mapper::full_url(*finding->dose) : std::string();
+}
+
+HttpRequest JobBuilder::request(const BundleJob& job) const {
+    exchange::Transaction transaction;
+    for (const Load& load : job.loads) {
+        const logbook::Parcel& parcel = load.parcel;
+        const std::string type(Mapper::resource_type(parcel.wanted.content));
+        const std::string full_url = Mapper::full_url(parcel.id);
+        const std::string provenance = Mapper::provenance_id(parcel.id, parcel.wanted.revision);
+        mapping::Links links{{}, dose_reference(load, job)};
+        std::string target = full_url;
+        if (load.replace) {
+            links.id = load.replace->resource_id;
+            target = type + "/" + links.id;
+            json::Value& place = transaction.update(type, links.id, full_url, load.replace->version_id);
+            (void)mapper_.put_resource(place, parcel.wanted, links);
+        } else {
+            const auto identifier = mapper_.identifier(parcel.id);
+            const std::string condition = exchange::identifier_query(identifier.system, identifier.value);
+            (void)mapper_.put_resource(transaction.create(type, full_url, condition), parcel.wanted, links);
+        }
+        json::Value& place = transaction.update("Provenance", provenance, "urn:uuid:" + provenance, {});
+        mapper_.put_provenance(place, parcel.wanted, target);
+    }
+    return {"POST", "", fhir_headers(true), transaction.text()};
+}
+
+HttpRequest JobBuilder::request(const LookupJob& job) const {
+    const auto identifier = mapper_.identifier(job.load.parcel.id);
+    const std::string type(Mapper::resource_type(job.load.parcel.wanted.content));
+    return {"GET",
+            "/" + type + "?" + exchange::identifier_query(identifier.system, identifier.value),
+            fhir_headers(false),
+            {}};
+}
+
+HttpRequest JobBuilder::patient_request(const std::string& system, const std::string& value) const {
+    return {"GET", "/Patient?" + exchange::identifier_query(system, value), fhir_headers(false), {}};
+}
+
+Purpose JobBuilder::purpose(const BundleJob& job) {
+    const bool updates = std::any_of(job.loads.begin(), job.loads.end(),
+                                     [](const Load& load) { return load.replace.has_value(); });
+    return updates ? Purpose::update : Purpose::create;
+}
+
+std::vector<LoadAnswer> JobBuilder::read(const BundleJob& job, const HttpAnswer& answer) const {
+    const auto entries = exchange::read_transaction_answer(answer.body);
+    if (!entries || entries->size() != job.loads.size() * entries_per_load) {
+        return std::vector<LoadAnswer>(job.loads.size(),
+                                       look_it_up("the clinic's answer does not match what was sent"));
+    }
+    std::vector<LoadAnswer> answers;
+    for (std::size_t i = 0; i < job.loads.size(); ++i) {
+        const Load& load = job.loads[i];
+        const exchange::EntryAnswer& main = (*entries)[i * entries_per_load];
+        const exchange::EntryAnswer& provenance = (*entries)[i * entries_per_load + 1];
+        LoadAnswer read{fate_of_status(main.status, load.replace ? Purpose::update : Purpose::create),
+                        main.status, main.location, main.words};
+        const bool right_type =
+            main.location && main.location->type == Mapper::resource_type(load.parcel.wanted.content);
+        if (read.fate == Fate::done && !right_type)
+            read = look_it_up("the clinic did not say where it put the resource");
+        // It was there already, and with several revisions it may be an older one.
+        const bool found_there = !load.replace && main.status == 200;
+        const bool may_be_older = found_there && !load.parcel.earlier.empty();
+        if (read.fate == Fate::done && may_be_older) read.fate = Fate::look;
+        if (read.fate == Fate::done) {
+            read.words.clear();
+            if (fate_of_status(provenance.status, Purpose::create) != Fate::done) {
+                read.words = "the clinic took the record but not its Provenance: HTTP " +
+                             std::to_string(provenance.status) + " " + provenance.words;
+            }
+        }
+        answers.push_back(std::move(read));
+    }
+    return answers;
+}
+
+bool JobBuilder::holds(const std::string& theirs, const entry::Version& version) const {
+    const auto their_document = json::read(theirs);
+    if (!their_document) return false;
+    // The dose may have been referred to in any of three ways when this was sent.
+    mapping::Links links{{}, "urn:uuid:any"};
+    json::Document ours;
+    if (!mapper_.put_resource(ours.root(), version, links)) return false;
+    return exchange::same_content(ours.root(), their_document->root());
+}
+
+Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
+    const auto found = exchange::read_search_answer(answer.body);
+    if (!found) return {};
+    Holding holding;
+    holding.matches = found->size();
+    if (found->empty()) {
+        holding.kind = Holding::Kind::absent;
+        return holding;
+    }
+    if (found->size() > 1) {
+        holding.kind = Holding::Kind::several;
+        return holding;
+    }
+    const exchange::Found& one = found->front();
+    const logbook::Parcel& parcel = job.load.parcel;
+    holding.location = one.location;
+    if (holds(one.text, parcel.wanted)) {
+        holding.kind = Holding::Kind::up_to_date;
+    } else if (std::any_of(parcel.earlier.begin(), parcel.earlier.end(),
+                           [&](const entry::Version& version) { return holds(one.text, version); })) {
+        holding.kind = Holding::Kind::ours_older;
+    } else {
+        holding.kind = Holding::Kind::changed;
+    }
+    return holding;
+}
+
+}  // namespace nightferry::sync

@@ -1,0 +1,127 @@
+#include "daemon/sync/loop.hpp"
+
+namespace nightferry::sync {
+
+namespace {
+
+std::string outcome_of(const Reply& reply) {
+    if (const auto* answer = std::get_if<HttpAnswer>(&reply)) return "http_" + std::to_string(answer->status);
+    switch (std::get<NoAnswer>(reply).reached) {
+        case NoAnswer::Reached::no:
+            return "unreachable";
+        case NoAnswer::Reached::untrusted:
+            return "untrusted";
+        case NoAnswer::Reached::perhaps:
+            return "no_answer";
+    }
+    return {};
+}
+
+bool is_good(const Reply& reply) {
+    const auto* answer = std::get_if<HttpAnswer>(&reply);
+    return answer != nullptr && answer->status < 300;
+}
+
+// The clock may be set while we sleep, so no sleep is longer than this.
+constexpr std::chrono::microseconds longest_sleep = std::chrono::minutes{15};
+
+}  // namespace
+
+SyncLoop::SyncLoop(std::string clinic, SyncMachine machine, Timetable timetable, ClinicPort& port,
+                   OutboxPort& outbox, Clock& clock, Alarm& retry_alarm, Alarm& window_alarm, Log& log,
+                   std::function<void(const Error&)> on_storage_failure)
+    : clinic_(std::move(clinic)),
+      machine_(std::move(machine)),
+      timetable_(std::move(timetable)),
+      port_(port),
+      outbox_(outbox),
+      clock_(clock),
+      retry_alarm_(retry_alarm),
+      window_alarm_(window_alarm),
+      log_(log),
+      on_storage_failure_(std::move(on_storage_failure)) {}
+
+void SyncLoop::start(const logbook::ClinicState& state) {
+    const Timetable::Night night = timetable_.latest(clock_.now());
+    const bool cut_short = state.pass_ended < state.pass_started;
+    const bool missed = state.pass_ended < night.start;
+    arm_window();
+    // The window may be over by now; a missed night is caught up all the same.
+    if (missed || cut_short) begin({false, std::nullopt});
+}
+
+void SyncLoop::arm_window() {
+    const Instant now = clock_.now();
+    const Timetable::Night night = timetable_.next(now);
+    const auto span = night.start - now;
+    if (span > longest_sleep) {
+        window_alarm_.after(longest_sleep, [this] { arm_window(); });
+        return;
+    }
+    window_alarm_.after(span, [this, night] {
+        if (!is_running()) begin({false, night.end});
+        arm_window();
+    });
+}
+
+void SyncLoop::request_pass() {
+    if (machine_.is_resting()) {
+        begin({true, std::nullopt});
+    } else if (machine_.is_waiting()) {
+        retry_alarm_.cancel();
+        feed(PassRequested{true, std::nullopt});
+    }
+}
+
+void SyncLoop::begin(const PassRequested& requested) {
+    log_.event(Level::info, "pass_started", {{"clinic", clinic_}});
+    feed(requested);
+}
+
+void SyncLoop::stop() {
+    stopped_ = true;
+    retry_alarm_.cancel();
+    window_alarm_.cancel();
+}
+
+void SyncLoop::feed(Event event) {
+    if (stopped_) return;
+    perform(machine_.on(std::move(event), clock_.now()));
+}
+
+void SyncLoop::perform(Action action) {
+    // Disk actions answer at once; the loop runs until one has to wait for the world.
+    while (!stopped_) {
+        if (const auto* take = std::get_if<Take>(&action)) {
+            auto parcels = outbox_.take(take->limit);
+            if (!parcels) return on_storage_failure_(parcels.error());
+            action = machine_.on(Taken{std::move(*parcels)}, clock_.now());
+        } else if (const auto* settle = std::get_if<Settle>(&action)) {
+            const auto settled = outbox_.settle(settle->settlements, settle->state);
+            if (!settled) return on_storage_failure_(settled.error());
+            action = machine_.on(Settled{}, clock_.now());
+        } else if (auto* send = std::get_if<Send>(&action)) {
+            port_.send(std::move(send->request), [this](Reply reply) {
+                if (!is_good(reply)) {
+                    log_.event(Level::warning, "clinic_answer",
+                               {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
+                }
+                feed(Replied{std::move(reply)});
+            });
+            return;
+        } else if (const auto* wait = std::get_if<Wait>(&action)) {
+            const auto seconds = std::chrono::duration_cast<std::chrono::seconds>(wait->span).count();
+            log_.event(Level::info, "pass_waits",
+                       {{"clinic", clinic_}, {"seconds", std::to_string(seconds)}});
+            port_.rest();
+            retry_alarm_.after(wait->span, [this] { feed(Rang{}); });
+            return;
+        } else {
+            log_.event(Level::info, "pass_ended", {{"clinic", clinic_}});
+            port_.rest();
+            return;
+        }
+    }
+}
+
+}  // namespace nightferry::sync

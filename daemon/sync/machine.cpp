@@ -1,0 +1,226 @@
+#include "daemon/sync/machine.hpp"
+
+#include <algorithm>
+#include <cassert>
+
+#include "daemon/core/overloaded.hpp"
+#include "daemon/core/words.hpp"
+#include "daemon/sync/backoff.hpp"
+
+namespace nightferry::sync {
+
+using logbook::Parcel;
+using logbook::Settlement;
+
+namespace {
+
+bool is_server_failure(const Reply& reply) {
+    const auto* answer = std::get_if<HttpAnswer>(&reply);
+    return answer != nullptr && answer->status >= 500 && answer->status != 503;
+}
+
+}  // namespace
+
+SyncMachine::SyncMachine(Policy policy, mapping::Mapper mapper, std::vector<PatientToFind> patients,
+                         logbook::ClinicState state, Random& random)
+    : policy_(policy),
+      builder_(std::move(mapper)),
+      patients_(std::move(patients)),
+      random_(random),
+      state_(std::move(state)),
+      limit_(policy.deliveries_per_bundle_max) {}
+
+Action SyncMachine::on(Event event, Instant now) {
+    return std::visit(Overloaded{
+                          [&](PassRequested& requested) {
+                              assert(phase_ == Phase::resting || phase_ == Phase::waiting);
+                              return phase_ == Phase::waiting ? take_more(now) : start(requested, now);
+                          },
+                          [&](Taken& taken) {
+                              assert(phase_ == Phase::taking);
+                              return on_taken(std::move(taken.parcels), now);
+                          },
+                          [&](Replied& replied) {
+                              return phase_ == Phase::finding_patients ? on_patient_reply(replied.reply, now)
+                                                                       : on_reply(replied.reply, now);
+                          },
+                          [&](Settled&) {
+                              assert(phase_ == Phase::settling);
+                              return on_settled(now);
+                          },
+                          [&](Rang&) {
+                              assert(phase_ == Phase::waiting);
+                              return next_patient_ < patients_.size() ? find_next_patient(now)
+                                                                      : take_more(now);
+                          },
+                      },
+                      event);
+}
+
+Action SyncMachine::start(const PassRequested& event, Instant now) {
+    until_ = event.until;
+    limit_ = std::min(policy_.deliveries_per_bundle_max, limit_ * 2);
+    probing_ = state_.failures > 0;
+    next_patient_ = 0;
+    state_.pass_started = now;
+    state_.pass_ended = Instant{};
+    state_.pass_confirmed = 0;
+    state_.pass_set_aside = 0;
+    state_.words = "under way";
+    if (!event.by_a_person && state_.not_before > now) return wait(state_.not_before - now, now);
+    return find_next_patient(now);
+}
+
+Action SyncMachine::find_next_patient(Instant now) {
+    if (next_patient_ == patients_.size()) return take_more(now);
+    phase_ = Phase::finding_patients;
+    const PatientToFind& patient = patients_[next_patient_];
+    return Send{builder_.patient_request(patient.system, patient.value)};
+}
+
+Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
+    const Fate fate = fate_of(reply, Purpose::search);
+    if (fate == Fate::retry) return retry_later(reply, now);
+    if (fate != Fate::done) return stop_pass(words_for(reply), now);
+    const auto found = fhir::exchange::read_search_answer(std::get<HttpAnswer>(reply).body);
+    if (!found) return stop_pass("the clinic's answer to the search for a patient cannot be read", now);
+    const PatientToFind& patient = patients_[next_patient_];
+    if (found->size() != 1) {
+        return stop_pass("the clinic knows " + counted(found->size(), "patient", "patients") +
+                             " by the identifier in the settings for '" + patient.person +
+                             "'; exactly one is needed before anything is sent",
+                         now);
+    }
+    builder_.mapper().set_patient(patient.person, found->front().location.reference());
+    ++next_patient_;
+    return find_next_patient(now);
+}
+
+Action SyncMachine::take_more(Instant now) {
+    if (until_ && now >= *until_)
+        return finish("the window closed; what is left goes out in the next one", now);
+    phase_ = Phase::taking;
+    return Take{probing_ ? 1 : limit_};
+}
+
+Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
+    if (parcels.empty()) return finish("everything that waited was sent", now);
+    phase_ = Phase::working;
+    BundleJob bundle;
+    for (Parcel& parcel : parcels) {
+        if (const auto mapped = builder_.can_map(parcel); !mapped) {
+            set_aside(parcel, mapped.error().detail);
+            continue;
+        }
+        Job job = builder_.job_for(std::move(parcel));
+        if (auto* single = std::get_if<BundleJob>(&job)) {
+            bundle.loads.push_back(std::move(single->loads.front()));
+        } else {
+            jobs_.push_back(std::move(job));
+        }
+    }
+    if (!bundle.loads.empty()) jobs_.push_front(std::move(bundle));
+    return next_job(now);
+}
+
+Action SyncMachine::next_job(Instant now) {
+    if (!settlements_.empty()) return settle();
+    if (jobs_.empty()) return take_more(now);
+    phase_ = Phase::working;
+    if (auto* bundle = std::get_if<BundleJob>(&jobs_.front());
+        bundle != nullptr && bundle->loads.size() > limit_) {
+        BundleJob whole = std::move(*bundle);
+        jobs_.pop_front();
+        split(std::move(whole));
+        return next_job(now);
+    }
+    return Send{std::visit([&](const auto& job) { return builder_.request(job); }, jobs_.front())};
+}
+
+void SyncMachine::split(BundleJob job) {
+    const std::size_t half = std::min(limit_, (job.loads.size() + 1) / 2);
+    BundleJob first;
+    BundleJob second;
+    for (std::size_t i = 0; i < job.loads.size(); ++i) {
+        (i < half ? first : second).loads.push_back(std::move(job.loads[i]));
+    }
+    if (!second.loads.empty()) jobs_.push_front(std::move(second));
+    jobs_.push_front(std::move(first));
+}
+
+void SyncMachine::give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words) {
+    bool current = true;
+    const auto give = [&](const Load& load) {
+        settlements_.push_back({load.parcel.id,
+                                load.parcel.wanted.revision,
+                                Settlement::Fate::again,
+                                {},
+                                current && current_may_have_arrived,
+                                current && to_the_back,
+                                current ? words : std::string()});
+    };
+    for (const Job& job : jobs_) {
+        std::visit(Overloaded{
+                       [&](const BundleJob& bundle) {
+                           std::for_each(bundle.loads.begin(), bundle.loads.end(), give);
+                       },
+                       [&](const LookupJob& lookup) { give(lookup.load); },
+                   },
+                   job);
+        current = false;
+    }
+    jobs_.clear();
+}
+
+Action SyncMachine::retry_later(const Reply& reply, Instant now) {
+    const std::string words = words_for(reply);
+    give_back(may_have_acted(reply), is_server_failure(reply), words);
+    ++state_.failures;
+    probing_ = true;
+    std::chrono::microseconds span = backoff(state_.failures, policy_, random_);
+    if (const auto* answer = std::get_if<HttpAnswer>(&reply)) {
+        span = std::max(span, retry_after(*answer, now).value_or(std::chrono::microseconds{0}));
+    }
+    state_.not_before = now + span;
+    state_.words = words;
+    wait_after_settling_ = span;
+    return settle();
+}
+
+Action SyncMachine::stop_pass(std::string words, Instant now) {
+    give_back(false, false, words);
+    return finish("stopped: " + std::move(words), now);
+}
+
+Action SyncMachine::finish(std::string words, Instant now) {
+    state_.pass_ended = now;
+    state_.words = std::move(words);
+    rest_after_settling_ = true;
+    return settle();
+}
+
+Action SyncMachine::settle() {
+    phase_ = Phase::settling;
+    return Settle{std::exchange(settlements_, {}), state_};
+}
+
+Action SyncMachine::wait(std::chrono::microseconds span, Instant now) {
+    if (until_ && now + span >= *until_)
+        return finish("the window closed; what is left goes out in the next one", now);
+    phase_ = Phase::waiting;
+    return Wait{span};
+}
+
+Action SyncMachine::on_settled(Instant now) {
+    if (std::exchange(rest_after_settling_, false)) {
+        phase_ = Phase::resting;
+        return Rest{};
+    }
+    if (wait_after_settling_) {
+        const auto span = *std::exchange(wait_after_settling_, std::nullopt);
+        return wait(span, now);
+    }
+    return next_job(now);
+}
+
+}  // namespace nightferry::sync

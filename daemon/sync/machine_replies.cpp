@@ -1,0 +1,163 @@
+// The part of SyncMachine that decides what the clinic's answers mean.
+#include <algorithm>
+#include <cassert>
+
+#include "daemon/core/overloaded.hpp"
+#include "daemon/sync/machine.hpp"
+
+namespace nightferry::sync {
+
+using logbook::Parcel;
+using logbook::Settlement;
+
+namespace {
+
+constexpr int lookups_max = 3;  // Of one parcel in one pass; then its state cannot be settled.
+
+}  // namespace
+
+Action SyncMachine::on_reply(const Reply& reply, Instant now) {
+    assert(phase_ == Phase::working && !jobs_.empty());
+    const Fate fate =
+        std::visit(Overloaded{
+                       [&](const BundleJob& job) { return fate_of(reply, JobBuilder::purpose(job)); },
+                       [&](const LookupJob&) { return fate_of(reply, Purpose::search); },
+                   },
+                   jobs_.front());
+    if (fate == Fate::retry) return retry_later(reply, now);
+    if (fate == Fate::stop) return stop_pass(words_for(reply), now);
+    state_.failures = 0;
+    probing_ = false;
+    Job job = std::move(jobs_.front());
+    jobs_.pop_front();
+    return std::visit(Overloaded{
+                          [&](BundleJob& bundle) { return on_bundle_reply(bundle, reply, now); },
+                          [&](LookupJob& lookup) { return on_lookup_reply(lookup, reply, now); },
+                      },
+                      job);
+}
+
+Action SyncMachine::on_bundle_reply(BundleJob& job, const Reply& reply, Instant now) {
+    const auto& answer = std::get<HttpAnswer>(reply);
+    const Fate fate = fate_of(reply, JobBuilder::purpose(job));
+    const bool alone = job.loads.size() == 1;
+    if (fate == Fate::refuse || (fate == Fate::look && answer.status != 202)) {
+        if (!alone) {
+            limit_ = std::max<std::size_t>(1, job.loads.size() / 2);
+            split(std::move(job));
+        } else if (fate == Fate::refuse) {
+            set_aside(job.loads.front().parcel, words_for(reply));
+            // The refusals on the way here are explained by this one, not by the size.
+            limit_ = policy_.deliveries_per_bundle_max;
+        } else {
+            jobs_.push_front(LookupJob{std::move(job.loads.front())});
+        }
+        return next_job(now);
+    }
+    std::vector<LoadAnswer> answers = builder_.read(job, answer);
+    for (std::size_t i = 0; i < job.loads.size(); ++i) {
+        Load& load = job.loads[i];
+        LoadAnswer& one = answers[i];
+        switch (one.fate) {
+            case Fate::done:
+                confirm(load.parcel, *one.location, one.status, now);
+                settlements_.back().words = one.words;
+                break;
+            case Fate::look:
+                jobs_.push_back(LookupJob{std::move(load)});
+                break;
+            case Fate::retry:
+                settlements_.push_back({load.parcel.id,
+                                        load.parcel.wanted.revision,
+                                        Settlement::Fate::again,
+                                        {},
+                                        true,
+                                        true,
+                                        "HTTP " + std::to_string(one.status) + " " + one.words});
+                break;
+            case Fate::refuse:
+            case Fate::stop:
+                set_aside(load.parcel,
+                          "HTTP " + std::to_string(one.status) + ", the clinic says: " + one.words);
+                break;
+        }
+    }
+    return next_job(now);
+}
+
+Action SyncMachine::on_lookup_reply(LookupJob& job, const Reply& reply, Instant now) {
+    Load& load = job.load;
+    const auto& answer = std::get<HttpAnswer>(reply);
+    if (fate_of(reply, Purpose::search) != Fate::done) {
+        set_aside(load.parcel, words_for(reply));
+        return next_job(now);
+    }
+    if (++load.lookups > lookups_max) {
+        settlements_.push_back(
+            {load.parcel.id,
+             load.parcel.wanted.revision,
+             Settlement::Fate::set_aside,
+             {},
+             false,
+             false,
+             "the clinic's answers contradict each other; what it holds could not be settled"});
+        ++state_.pass_set_aside;
+        return next_job(now);
+    }
+    const Holding holding = builder_.read(job, answer);
+    switch (holding.kind) {
+        case Holding::Kind::absent:
+            if (load.parcel.receipt) {
+                set_aside(
+                    load.parcel,
+                    "the clinic confirmed an earlier revision but no longer holds it; it was not put back");
+            } else {
+                load.replace.reset();
+                jobs_.push_front(BundleJob{{std::move(load)}});
+            }
+            break;
+        case Holding::Kind::up_to_date:
+            confirm(load.parcel, *holding.location, answer.status, now);
+            break;
+        case Holding::Kind::ours_older:
+            load.replace = Replace{holding.location->id, holding.location->version};
+            jobs_.push_front(BundleJob{{std::move(load)}});
+            break;
+        case Holding::Kind::changed:
+            set_aside(load.parcel, "the clinic's copy was changed there; it was not overwritten");
+            break;
+        case Holding::Kind::several:
+            set_aside(
+                load.parcel,
+                "the clinic holds " + std::to_string(holding.matches) +
+                    " resources with this entry's identifier; somebody there has to settle which counts");
+            break;
+        case Holding::Kind::unreadable:
+            jobs_.push_front(std::move(job));
+            return retry_later(
+                NoAnswer{NoAnswer::Reached::no, "the clinic's answer to a search cannot be read"}, now);
+    }
+    return next_job(now);
+}
+
+void SyncMachine::confirm(const Parcel& parcel, const fhir::exchange::Location& location, int status,
+                          Instant now) {
+    logbook::Receipt receipt{parcel.wanted.revision, location.type, location.id,
+                             location.version,       status,        now};
+    settlements_.push_back({parcel.id,
+                            parcel.wanted.revision,
+                            Settlement::Fate::confirmed,
+                            std::move(receipt),
+                            false,
+                            false,
+                            {}});
+    ++state_.pass_confirmed;
+}
+
+void SyncMachine::set_aside(const Parcel& parcel, std::string words) {
+    settlements_.push_back(
+        {parcel.id, parcel.wanted.revision, Settlement::Fate::set_aside, {}, false, false, std::move(words)});
+    ++state_.pass_set_aside;
+}
+
+}  // namespace nightferry::sync

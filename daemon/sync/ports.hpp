@@ -1,0 +1,50 @@
+// What sending needs of the world. Production adapters live in daemon/net and daemon/service; a simulated
+// world brings its own.
+#pragma once
+
+#include <functional>
+#include <span>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "daemon/core/http.hpp"
+#include "daemon/core/result.hpp"
+#include "daemon/logbook/delivery.hpp"
+
+namespace nightferry::sync {
+
+// Why there is no answer. What matters for the next attempt is whether the clinic may have acted.
+struct NoAnswer {
+    enum class Reached {
+        no,         // The request never left: no name, no route, no TLS.
+        untrusted,  // The other side could not prove to be the clinic, or refused our certificate.
+        perhaps,    // It was sent, wholly or in part; the clinic may have acted on it.
+    };
+    Reached reached = Reached::no;
+    std::string words;
+};
+
+using Reply = std::variant<HttpAnswer, NoAnswer>;
+
+// One clinic's endpoint. At most one request is under way at a time.
+class ClinicPort {
+ public:
+    virtual ~ClinicPort() = default;
+    // Sends and calls back exactly once, later, from the event loop; never from inside send().
+    virtual void send(HttpRequest request, std::function<void(Reply)> done) = 0;
+    // The pass is over: connections may be closed.
+    virtual void rest() = 0;
+};
+
+// The outbox of one clinic. Everything is durable when a call returns.
+class OutboxPort {
+ public:
+    virtual ~OutboxPort() = default;
+    virtual Result<std::vector<logbook::Parcel>> take(std::size_t limit) = 0;
+    virtual Result<void> settle(std::span<const logbook::Settlement> settlements,
+                                const logbook::ClinicState& state) = 0;
+    virtual Result<logbook::ClinicState> state() = 0;
+};
+
+}  // namespace nightferry::sync
