@@ -1,0 +1,39 @@
+#include "daemon/net/system_ports.hpp"
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <random>
+
+namespace nightferry::net {
+
+Instant SystemClock::now() const {
+    return std::chrono::floor<std::chrono::microseconds>(std::chrono::system_clock::now());
+}
+
+std::uint64_t SystemRandom::below(std::uint64_t bound) {
+    if (bound == 0) return 0;
+    std::random_device device;
+    return std::uniform_int_distribution<std::uint64_t>(0, bound - 1)(device);
+}
+
+struct LoopAlarm::Timer {
+    explicit Timer(boost::asio::io_context& loop) : timer(loop) {}
+    boost::asio::steady_timer timer;
+};
+
+LoopAlarm::LoopAlarm(boost::asio::io_context& loop) : timer_(std::make_unique<Timer>(loop)) {}
+
+LoopAlarm::~LoopAlarm() = default;
+
+void LoopAlarm::after(std::chrono::microseconds span, std::function<void()> ring) {
+    timer_->timer.expires_after(span);
+    timer_->timer.async_wait([ring = std::move(ring)](boost::system::error_code cancelled) {
+        if (!cancelled) ring();
+    });
+}
+
+void LoopAlarm::cancel() {
+    timer_->timer.cancel();
+}
+
+}  // namespace nightferry::net
