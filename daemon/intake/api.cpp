@@ -1,0 +1,209 @@
+#include "daemon/intake/api.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+#include "daemon/core/words.hpp"
+#include "daemon/intake/api_json.hpp"
+
+namespace nightferry::intake {
+
+namespace json = fhir::json;
+
+namespace {
+
+constexpr std::int64_t list_limit_max = 10'000;
+constexpr std::string_view entries_path = "/v1/entries";
+
+// ?limit=, or the default; nothing when it is no number from 1 to list_limit_max.
+std::optional<std::int64_t> limit_of(const HttpRequest& request) {
+    const std::string text = query_value(request.target, "limit");
+    if (text.empty()) return 1000;
+    std::int64_t limit = 0;
+    const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), limit);
+    if (failure != std::errc() || end != text.data() + text.size() || limit < 1 || limit > list_limit_max)
+        return std::nullopt;
+    return limit;
+}
+
+}  // namespace
+
+HttpAnswer Api::answer(const HttpRequest& request) {
+    const std::string_view path = path_of(request.target);
+    const bool get = request.method == "GET";
+    const bool post = request.method == "POST";
+    if (path == entries_path && post) return hand_in(request);
+    if (path == entries_path && get) return list(request);
+    if (path.starts_with("/v1/entries/") && get) return show(request);
+    if (path == "/v1/queue" && get) return queue();
+    if (path == "/v1/deliveries" && get) return deliveries(request);
+    if (path == "/v1/deliveries/release" && post) return release(request);
+    if (path == "/v1/passes" && post) return start_passes(request);
+    return error_answer(404, "there is nothing at " + request.method + " " + in_quotes(path));
+}
+
+HttpAnswer Api::storage_error(const Error& error) {
+    if (error.code == Errc::disk_full) return error_answer(507, error.detail + "; nothing was accepted");
+    failed_ = error;
+    return error_answer(500, error.detail);
+}
+
+std::vector<std::string> Api::clinics_of(const HttpRequest& request) const {
+    const std::string wanted = query_value(request.target, "clinic");
+    std::vector<std::string> clinics = passes_.clinics();
+    if (wanted.empty()) return clinics;
+    if (std::find(clinics.begin(), clinics.end(), wanted) == clinics.end()) return {};
+    return {wanted};
+}
+
+HttpAnswer Api::unknown_clinic(const HttpRequest& request) const {
+    const std::string wanted = query_value(request.target, "clinic");
+    if (wanted.empty())
+        return error_answer(409, "the settings name no clinic; entries are kept until one is set up");
+    const auto clinics = passes_.clinics();
+    const std::vector<std::string_view> known(clinics.begin(), clinics.end());
+    return error_answer(
+        404, "no clinic " + in_quotes(wanted) + " is in the settings." + did_you_mean(wanted, known));
+}
+
+HttpAnswer Api::hand_in(const HttpRequest& request) {
+    const std::string_view media_type = header(request.headers, "Content-Type");
+    const auto format = entry::format_of_media_type(media_type);
+    if (!format) {
+        return error_answer(415,
+                            "Content-Type " + in_quotes(media_type) +
+                                " is not known; expected application/json, application/x-ndjson or text/csv");
+    }
+    const auto answers = desk_.hand_in(request.body, *format, "local");
+    if (!answers) return storage_error(answers.error());
+    json::Document document;
+    put_answers(document.root(), *answers);
+    return json_answer(answers->failure ? 400 : answers->all_good() ? 200 : 422, document);
+}
+
+HttpAnswer Api::list(const HttpRequest& request) {
+    logbook::Filter filter;
+    filter.person = query_value(request.target, "person");
+    const auto limit = limit_of(request);
+    if (!limit) return error_answer(400, "limit is not a whole number from 1 to 10000");
+    filter.limit = *limit;
+    for (const auto& [name, into] : {std::pair{"from", &filter.from}, std::pair{"to", &filter.to}}) {
+        const std::string text = query_value(request.target, name);
+        if (text.empty()) continue;
+        const auto moment = parse_moment(text);
+        if (!moment) {
+            return error_answer(400, std::string(name) + " " + in_quotes(text) +
+                                         " is not a time with its offset, like 2026-10-12T08:00+01:00");
+        }
+        *into = moment->at;
+    }
+    const auto records = logbook_.list(filter);
+    if (!records) return storage_error(records.error());
+    json::Document document;
+    json::Value& entries = document.root().add_array("entries");
+    for (const logbook::EntryRecord& record : *records)
+        put_entry(entries.push_object(), record, false);
+    return json_answer(200, document);
+}
+
+HttpAnswer Api::show(const HttpRequest& request) {
+    const std::string text = percent_decode(path_of(request.target).substr(entries_path.size() + 1));
+    const auto uuid = EntryId::parse(text);
+    const EntryId id = uuid ? *uuid : household_.ids().id_for("label:" + text);
+    const auto record = logbook_.find(id);
+    if (!record) return storage_error(record.error());
+    if (!*record) return error_answer(404, "no entry with the id " + in_quotes(text) + " is in the logbook");
+    json::Document document;
+    put_entry(document.root(), **record, true);
+    return json_answer(200, document);
+}
+
+HttpAnswer Api::queue() {
+    json::Document document;
+    document.root().add_string("hub", household_.hub);
+    json::Value& clinics = document.root().add_array("clinics");
+    for (const std::string& clinic : passes_.clinics()) {
+        const auto counts = outbox_.counts(clinic);
+        if (!counts) return storage_error(counts.error());
+        const auto state = outbox_.state(clinic);
+        if (!state) return storage_error(state.error());
+        json::Value& object = clinics.push_object();
+        object.add_string("clinic", clinic);
+        put_count(object, "waiting", counts->waiting);
+        put_count(object, "set_aside", counts->set_aside);
+        put_count(object, "confirmed", counts->confirmed);
+        if (counts->oldest_waiting) put_time(object, "oldest_waiting", *counts->oldest_waiting);
+        json::Value& pass = object.add_object("pass");
+        pass.add_boolean("running", passes_.is_running(clinic));
+        put_time(pass, "started", state->pass_started);
+        put_time(pass, "ended", state->pass_ended);
+        put_count(pass, "confirmed", state->pass_confirmed);
+        put_count(pass, "set_aside", state->pass_set_aside);
+        if (!state->words.empty()) pass.add_string("words", state->words);
+        if (state->failures > 0) {
+            put_count(pass, "failures", state->failures);
+            put_time(pass, "next_attempt", state->not_before);
+        }
+    }
+    return json_answer(200, document);
+}
+
+HttpAnswer Api::deliveries(const HttpRequest& request) {
+    const std::string word = query_value(request.target, "state");
+    if (word != "waiting" && word != "set_aside")
+        return error_answer(400, "state is missing or unknown; expected waiting or set_aside");
+    const auto limit = limit_of(request);
+    if (!limit) return error_answer(400, "limit is not a whole number from 1 to 10000");
+    const auto clinics = clinics_of(request);
+    if (clinics.empty()) return unknown_clinic(request);
+    std::vector<logbook::DeliveryState> states{logbook::DeliveryState::set_aside};
+    if (word == "waiting") states = {logbook::DeliveryState::under_way, logbook::DeliveryState::waiting};
+    json::Document document;
+    json::Value& list = document.root().add_array("entries");
+    for (const std::string& clinic : clinics) {
+        for (const auto state : states) {
+            const auto found = outbox_.in_state(clinic, state, static_cast<std::size_t>(*limit));
+            if (!found) return storage_error(found.error());
+            for (const logbook::Delivery& delivery : *found) {
+                const auto record = logbook_.find(delivery.id);
+                if (!record) return storage_error(record.error());
+                if (*record) put_entry(list.push_object(), **record, false);
+            }
+        }
+    }
+    return json_answer(200, document);
+}
+
+HttpAnswer Api::start_passes(const HttpRequest& request) {
+    const auto clinics = clinics_of(request);
+    if (clinics.empty()) return unknown_clinic(request);
+    json::Document document;
+    json::Value& started = document.root().add_array("started");
+    for (const std::string& clinic : clinics) {
+        passes_.start(clinic);
+        started.push_string(clinic);
+    }
+    return json_answer(202, document);
+}
+
+HttpAnswer Api::release(const HttpRequest& request) {
+    const auto clinics = clinics_of(request);
+    if (clinics.empty()) return unknown_clinic(request);
+    const std::string text = query_value(request.target, "entry");
+    std::optional<EntryId> id;
+    if (!text.empty()) {
+        id = EntryId::parse(text);
+        if (!id) id = household_.ids().id_for("label:" + text);
+    }
+    std::int64_t released = 0;
+    for (const std::string& clinic : clinics) {
+        const auto count = outbox_.release(clinic, id, clock_.now());
+        if (!count) return storage_error(count.error());
+        released += *count;
+    }
+    json::Document document;
+    put_count(document.root(), "released", released);
+    return json_answer(200, document);
+}
+
+}  // namespace nightferry::intake

@@ -1,0 +1,75 @@
+// The local HTTP API: what each request means. Knows no sockets; a server hands requests in.
+//
+//   POST /v1/entries                    hand in entries (application/json, application/x-ndjson, text/csv)
+//   GET  /v1/entries                    list them, newest first (?person= &from= &to= &limit=)
+//   GET  /v1/entries/{id}               one entry with its revisions and deliveries
+//   GET  /v1/queue                      how each clinic's outbox and newest pass stand
+//   GET  /v1/deliveries?state=          what is waiting, or set_aside (&clinic= &limit=)
+//   POST /v1/passes                     start a pass now (?clinic=)
+//   POST /v1/deliveries/release         send again what was set aside (?clinic= &entry=)
+//
+// Every answer is JSON. An error is {"error": "…"} with what to do.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "daemon/core/http.hpp"
+#include "daemon/core/ports.hpp"
+#include "daemon/entry/household.hpp"
+#include "daemon/intake/desk.hpp"
+#include "daemon/logbook/logbook.hpp"
+#include "daemon/logbook/outbox.hpp"
+
+namespace nightferry::intake {
+
+// Passes, as far as the API needs them.
+class Passes {
+ public:
+    virtual ~Passes() = default;
+    virtual std::vector<std::string> clinics() const = 0;
+    virtual bool is_running(const std::string& clinic) const = 0;
+    virtual void start(const std::string& clinic) = 0;
+};
+
+class Api {
+ public:
+    Api(const entry::Household& household, Desk& desk, logbook::Logbook& logbook, logbook::Outbox& outbox,
+        Passes& passes, Clock& clock)
+        : household_(household),
+          desk_(desk),
+          logbook_(logbook),
+          outbox_(outbox),
+          passes_(passes),
+          clock_(clock) {}
+
+    // A failing logbook gives 507 (no room) or 500; the caller learns of the latter by `failed()`.
+    HttpAnswer answer(const HttpRequest& request);
+
+    // The error after which the process has to end, if one came.
+    const std::optional<Error>& failed() const { return failed_; }
+
+ private:
+    HttpAnswer hand_in(const HttpRequest& request);
+    HttpAnswer list(const HttpRequest& request);
+    HttpAnswer show(const HttpRequest& request);
+    HttpAnswer queue();
+    HttpAnswer deliveries(const HttpRequest& request);
+    HttpAnswer start_passes(const HttpRequest& request);
+    HttpAnswer release(const HttpRequest& request);
+
+    HttpAnswer storage_error(const Error& error);
+    // The clinics a request is about: the one it names, or all. Empty when it names an unknown one.
+    std::vector<std::string> clinics_of(const HttpRequest& request) const;
+    HttpAnswer unknown_clinic(const HttpRequest& request) const;
+
+    const entry::Household& household_;
+    Desk& desk_;
+    logbook::Logbook& logbook_;
+    logbook::Outbox& outbox_;
+    Passes& passes_;
+    Clock& clock_;
+    std::optional<Error> failed_;
+};
+
+}  // namespace nightferry::intake

@@ -1,0 +1,61 @@
+// Where everything that is handed in arrives: bytes in, one answer per entry out. What it answers as
+// accepted or already there is on disk.
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/core/ports.hpp"
+#include "daemon/core/result.hpp"
+#include "daemon/entry/draft.hpp"
+#include "daemon/entry/household.hpp"
+#include "daemon/entry/reader.hpp"
+#include "daemon/logbook/logbook.hpp"
+
+namespace nightferry::intake {
+
+struct Answer {
+    enum class Kind { accepted, already_there, conflict, refused };
+    Kind kind = Kind::refused;
+    std::string where;                     // Which of the entries handed in.
+    std::optional<EntryId> id;             // Unless refused.
+    std::int64_t revision = 0;             // For accepted and already there.
+    bool is_in_effect = true;              // False for an accepted revision older than one already there.
+    bool is_retracted = false;             // For already there: the entry has been retracted since.
+    std::vector<entry::Problem> problems;  // For conflict and refused.
+};
+std::string_view word_for(Answer::Kind kind);
+
+struct Answers {
+    std::vector<Answer> answers;
+    // Set when what was handed in cannot be read at all; there are no answers then.
+    std::optional<entry::Problem> failure;
+
+    std::size_t count(Answer::Kind kind) const;
+    // Everything is accepted or was there already.
+    bool all_good() const;
+};
+
+class Desk {
+ public:
+    // `clinics_for` names the clinics that may have entries of a person.
+    Desk(const entry::Household& household, logbook::Logbook& logbook, Clock& clock,
+         std::function<std::vector<std::string>(const std::string& person)> clinics_for)
+        : household_(household), logbook_(logbook), clock_(clock), clinics_for_(std::move(clinics_for)) {}
+
+    // An error means that the logbook failed and nothing was accepted: disk_full, or storage.
+    Result<Answers> hand_in(std::string_view bytes, entry::Format format, const std::string& source);
+
+ private:
+    std::vector<std::string> clinics(const entry::Submission& submission) const;
+
+    const entry::Household& household_;
+    logbook::Logbook& logbook_;
+    Clock& clock_;
+    std::function<std::vector<std::string>(const std::string&)> clinics_for_;
+};
+
+}  // namespace nightferry::intake

@@ -1,0 +1,61 @@
+// The inbox folder: files dropped there become entries, and then lie in done/ or refused/.
+//
+// Invariants:
+//   (1) A file leaves the inbox only after its good entries are on disk; a crash in between makes us read it
+//       again, which finds them already there.
+//   (2) A file with any refused entry goes to refused/ with NAME.reason.txt beside it, which says of every
+//       entry what became of it.
+//   (3) Nothing but regular files is ever opened, links are not followed, and no file is read while somebody
+//       has it open for writing.
+#pragma once
+
+#include <chrono>
+#include <filesystem>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "daemon/core/log.hpp"
+#include "daemon/core/result.hpp"
+#include "daemon/intake/desk.hpp"
+
+namespace nightferry::intake {
+
+// Names that other programs use while they are still writing: hidden files, and *.tmp, *.part, *.partial,
+// *.swp, *~, and lock files of office programs (.~lock…, ~$…).
+bool is_unfinished_name(std::string_view name);
+
+// What the person who dropped the file reads beside it.
+std::string reason_text(std::string_view name, const Answers& answers);
+
+class Inbox {
+ public:
+    // Makes the folder and its done/ and refused/ where missing; Errc::setup when it cannot.
+    static Result<Inbox> open(std::filesystem::path folder, Desk& desk, Clock& clock, Log& log);
+
+    struct Sweep {
+        std::size_t taken = 0;    // Files that went to done/ or refused/.
+        bool look_again = false;  // Some file was still being written, or could not be stored now.
+    };
+    // Handles every file that is ready. `closed` are names known to be written completely; others count as
+    // ready when they have not changed for two seconds. An error means that the logbook's disk failed.
+    Result<Sweep> sweep(const std::set<std::string>& closed);
+
+    const std::filesystem::path& folder() const { return folder_; }
+
+ private:
+    Inbox(std::filesystem::path folder, Desk& desk, Clock& clock, Log& log)
+        : folder_(std::move(folder)), desk_(&desk), clock_(&clock), log_(&log) {}
+
+    enum class Outcome { taken, later };
+    Result<Outcome> take(const std::string& name, bool known_closed);
+    void refuse(const std::string& name, const std::string& why);
+    void put_away(const std::string& name, const std::string& subfolder, const std::string& reason);
+
+    std::filesystem::path folder_;
+    Desk* desk_;
+    Clock* clock_;
+    Log* log_;
+};
+
+}  // namespace nightferry::intake

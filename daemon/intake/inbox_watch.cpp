@@ -1,0 +1,95 @@
+#include "daemon/intake/inbox_watch.hpp"
+
+#include <sys/inotify.h>
+
+#include <array>
+#include <boost/asio/buffer.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/posix/stream_descriptor.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <cerrno>
+#include <cstring>
+
+namespace nightferry::intake {
+
+namespace asio = boost::asio;
+using boost::system::error_code;
+
+namespace {
+
+constexpr std::chrono::seconds soon{1};
+constexpr std::chrono::seconds in_any_case{60};
+
+}  // namespace
+
+class InboxWatch::Watcher {
+ public:
+    Watcher(asio::io_context& loop, Inbox inbox, int descriptor, std::function<void(const Error&)> on_failure)
+        : inbox_(std::move(inbox)),
+          notices_(loop, descriptor),
+          timer_(loop),
+          on_failure_(std::move(on_failure)) {}
+
+    void begin() {
+        read_notices();
+        sweep();
+    }
+
+ private:
+    void read_notices() {
+        notices_.async_read_some(asio::buffer(bytes_), [this](error_code failure, std::size_t count) {
+            if (failure) return;
+            note_names(count);
+            read_notices();
+            sweep();
+        });
+    }
+
+    void note_names(std::size_t count) {
+        for (std::size_t at = 0; at + sizeof(inotify_event) <= count;) {
+            inotify_event notice;
+            std::memcpy(&notice, bytes_.data() + at, sizeof notice);
+            if (notice.len > 0) closed_.insert(std::string(bytes_.data() + at + sizeof notice));
+            at += sizeof notice + notice.len;
+        }
+    }
+
+    void sweep() {
+        const auto swept = inbox_.sweep(closed_);
+        closed_.clear();
+        if (!swept) return on_failure_(swept.error());
+        timer_.expires_after(swept->look_again ? soon : in_any_case);
+        timer_.async_wait([this](error_code cancelled) {
+            if (!cancelled) sweep();
+        });
+    }
+
+    Inbox inbox_;
+    asio::posix::stream_descriptor notices_;
+    asio::steady_timer timer_;
+    std::function<void(const Error&)> on_failure_;
+    std::set<std::string> closed_;
+    alignas(inotify_event) std::array<char, 16 * 1024> bytes_;
+};
+
+Result<std::unique_ptr<InboxWatch>> InboxWatch::start(asio::io_context& loop, Inbox inbox,
+                                                      std::function<void(const Error&)> on_failure) {
+    const int descriptor = ::inotify_init1(IN_NONBLOCK | IN_CLOEXEC);
+    const auto refused = [](const std::string& folder) {
+        return Error{Errc::setup, "the inbox " + folder + " cannot be watched: " + std::strerror(errno)};
+    };
+    if (descriptor < 0) return refused(inbox.folder().string());
+    auto watcher = std::make_unique<Watcher>(loop, inbox, descriptor, std::move(on_failure));
+    if (::inotify_add_watch(descriptor, inbox.folder().c_str(), IN_CLOSE_WRITE | IN_MOVED_TO | IN_ONLYDIR) <
+        0) {
+        return refused(inbox.folder().string());
+    }
+    watcher->begin();
+    return std::unique_ptr<InboxWatch>(new InboxWatch(std::move(watcher)));
+}
+
+InboxWatch::InboxWatch(std::unique_ptr<Watcher> watcher) : watcher_(std::move(watcher)) {}
+
+InboxWatch::~InboxWatch() = default;
+
+}  // namespace nightferry::intake
