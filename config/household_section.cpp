@@ -1,0 +1,91 @@
+#include <algorithm>
+
+#include "config/sections.hpp"
+#include "daemon/core/words.hpp"
+#include "daemon/entry/vocabulary.hpp"
+
+namespace nightferry::config {
+
+namespace {
+
+template <class T>
+void report_repeats(TableReader& root, std::string_view list, const std::vector<T>& items) {
+    for (std::size_t i = 0; i < items.size(); ++i) {
+        const bool repeated = std::any_of(items.begin(), items.begin() + static_cast<std::ptrdiff_t>(i),
+                                          [&](const T& other) { return other.key == items[i].key; });
+        if (repeated) root.problem(list, "the key " + in_quotes(items[i].key) + " is used twice");
+    }
+}
+
+// "100 mg/mL"
+bool read_strength(const std::string& text, entry::Medicine& medicine) {
+    const auto blank = text.find(' ');
+    const auto slash = text.find('/');
+    if (blank == std::string::npos || slash == std::string::npos || slash < blank) return false;
+    const auto value = Decimal::parse(std::string_view(text).substr(0, blank));
+    const auto unit =
+        entry::meaning_of<entry::Unit>(trimmed(std::string_view(text).substr(blank, slash - blank)));
+    const auto per = entry::meaning_of<entry::Unit>(trimmed(std::string_view(text).substr(slash + 1)));
+    if (!value || *value <= Decimal() || !unit || *unit == entry::Unit::millilitre ||
+        per != entry::Unit::millilitre)
+        return false;
+    medicine.strength = *value;
+    medicine.strength_unit = *unit;
+    return true;
+}
+
+}  // namespace
+
+std::vector<entry::Person> read_persons(TableReader& root, std::vector<Problem>& problems) {
+    std::vector<entry::Person> persons;
+    for (const toml::table* one : root.tables("person", 1, "a key and a name")) {
+        TableReader table(*one, numbered("person", persons.size()), problems);
+        persons.push_back({read_key(table, "key", "how entries name the person"),
+                           table.need_text("name", "a name for people to read")});
+        table.report_leftovers();
+    }
+    report_repeats(root, "person", persons);
+    return persons;
+}
+
+std::vector<entry::Carer> read_carers(TableReader& root, const std::vector<entry::Person>& persons,
+                                      std::vector<Problem>& problems) {
+    std::vector<entry::Carer> carers;
+    for (const toml::table* one : root.tables("carer", 1, "a key and a name")) {
+        TableReader table(*one, numbered("carer", carers.size()), problems);
+        entry::Carer carer{read_key(table, "key", "how entries name the carer"),
+                           table.need_text("name", "a name for people to read"),
+                           table.text("same_as").value_or("")};
+        const bool known = carer.same_as.empty() ||
+                           std::any_of(persons.begin(), persons.end(), [&](const entry::Person& person) {
+                               return person.key == carer.same_as;
+                           });
+        if (!known) table.problem("same_as", "no [[person]] has the key " + in_quotes(carer.same_as));
+        table.report_leftovers();
+        carers.push_back(std::move(carer));
+    }
+    report_repeats(root, "carer", carers);
+    return carers;
+}
+
+std::vector<entry::Medicine> read_medicines(TableReader& root, std::vector<Problem>& problems) {
+    std::vector<entry::Medicine> medicines;
+    for (const toml::table* one : root.tables("medicine", 1, "a key, a substance and a strength")) {
+        TableReader table(*one, numbered("medicine", medicines.size()), problems);
+        entry::Medicine medicine;
+        medicine.key = read_key(table, "key", "how entries name the medicine");
+        medicine.substance = table.need_text("substance", "the nonproprietary name, like \"enoxaparin\"");
+        const std::string strength = table.need_text("strength", "the strength, like \"100 mg/mL\"");
+        if (!strength.empty() && !read_strength(strength, medicine)) {
+            table.problem(
+                "strength",
+                in_quotes(strength) + " is not a strength; write it like \"100 mg/mL\" or \"10000 IU/mL\"");
+        }
+        table.report_leftovers();
+        medicines.push_back(std::move(medicine));
+    }
+    report_repeats(root, "medicine", medicines);
+    return medicines;
+}
+
+}  // namespace nightferry::config

@@ -1,0 +1,139 @@
+#include "config/load_settings.hpp"
+
+#include <algorithm>
+#include <boost/url.hpp>
+#include <fstream>
+#include <sstream>
+
+#include "config/sections.hpp"
+#include "config/settings_reader.hpp"
+#include "daemon/core/words.hpp"
+
+namespace nightferry::config {
+
+bool is_key(std::string_view text) {
+    return !text.empty() && text.size() <= 64 && std::all_of(text.begin(), text.end(), [](char c) {
+        return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
+               c == '_';
+    });
+}
+
+std::string read_key(TableReader& table, std::string_view key, std::string_view expected) {
+    std::string text = table.need_text(key, expected);
+    if (!text.empty() && !is_key(text)) {
+        table.problem(key,
+                      in_quotes(text) + " cannot be a key; use letters, digits, '-' and '_', at most 64");
+    }
+    return text;
+}
+
+std::string numbered(std::string_view list, std::size_t index) {
+    return std::string(list) + "[" + std::to_string(index + 1) + "]";
+}
+
+namespace {
+
+constexpr std::size_t settings_bytes_max = 1 << 20;
+
+struct HubTable {
+    std::string name;
+    std::string zone;
+    std::string identifier_system;
+    std::filesystem::path data;
+    std::filesystem::path inbox;
+    std::filesystem::path socket;
+};
+
+HubTable read_hub(TableReader& root, const std::filesystem::path& folder, std::vector<Problem>& problems) {
+    HubTable hub;
+    const toml::table* found = root.table("hub");
+    if (found == nullptr) {
+        root.problem("hub",
+                     "is missing; expected [hub] with name, zone, identifier_system, data, inbox and socket");
+        return hub;
+    }
+    TableReader table(*found, "hub", problems);
+    hub.name = read_key(table, "name", "a name for this hub that never changes");
+    hub.zone = table.need_text("zone", "a time zone like \"Europe/Dublin\"");
+    hub.identifier_system =
+        table.need_text("identifier_system", "an absolute URI that names this hub's entries");
+    if (!hub.identifier_system.empty() && !boost::urls::parse_uri(hub.identifier_system)) {
+        table.problem("identifier_system", in_quotes(hub.identifier_system) +
+                                               " is not an absolute URI like \"urn:example:home-7\"");
+    }
+    hub.data = folder / table.need_text("data", "the folder of the logbook");
+    hub.inbox = folder / table.need_text("inbox", "the folder where entry files are dropped");
+    hub.socket = folder / table.need_text("socket", "the path of the local socket");
+    constexpr std::size_t socket_path_max = 107;  // sun_path of unix(7), less the final zero.
+    if (hub.socket.native().size() > socket_path_max) {
+        table.problem(
+            "socket",
+            "the path is longer than the system allows for a socket (107 bytes); choose a shorter one");
+    }
+    table.report_leftovers();
+    return hub;
+}
+
+}  // namespace
+
+Loaded parse_settings(std::string_view text, const std::filesystem::path& folder) {
+    Loaded loaded;
+    toml::table parsed;
+    try {
+        parsed = toml::parse(text);
+    } catch (const toml::parse_error& error) {
+        loaded.problems.push_back(
+            {error.source().begin.line, {}, "this is not valid TOML: " + std::string(error.description())});
+        return loaded;
+    }
+    std::vector<Problem>& problems = loaded.problems;
+    TableReader root(parsed, "", problems);
+    HubTable hub = read_hub(root, folder, problems);
+    auto zone = Zone::find(hub.zone.empty() ? "UTC" : hub.zone);
+    if (!zone) {
+        problems.push_back({0, "hub.zone", zone.error().detail});
+        zone = Zone::find("UTC");
+    }
+    if (!zone) return loaded;  // No time zone data at all; the problem says so.
+    entry::Household household{hub.name, *zone, read_persons(root, problems), {}, {}};
+    household.carers = read_carers(root, household.persons, problems);
+    household.medicines = read_medicines(root, problems);
+    std::vector<Clinic> clinics;
+    for (const toml::table* one : root.tables("clinic", 0, "a name, a url and patients")) {
+        clinics.push_back(read_clinic(*one, numbered("clinic", clinics.size()), folder, household, problems));
+        const bool repeated = std::any_of(clinics.begin(), clinics.end() - 1, [&](const Clinic& other) {
+            return other.name == clinics.back().name;
+        });
+        if (repeated) root.problem("clinic", "the name " + in_quotes(clinics.back().name) + " is used twice");
+    }
+    root.report_leftovers();
+    std::stable_sort(problems.begin(), problems.end(),
+                     [](const Problem& a, const Problem& b) { return a.line < b.line; });
+    if (!problems.empty()) return loaded;
+    loaded.settings = Settings{std::move(household),  std::move(hub.identifier_system),
+                               std::move(hub.data),   std::move(hub.inbox),
+                               std::move(hub.socket), std::move(clinics)};
+    return loaded;
+}
+
+Loaded load_settings(const std::filesystem::path& file) {
+    std::ifstream stream(file, std::ios::binary);
+    std::ostringstream text;
+    if (!stream || !(text << stream.rdbuf())) {
+        return {std::nullopt, {{0, {}, "the file cannot be read; check its path and permissions"}}};
+    }
+    const std::string content = std::move(text).str();
+    if (content.size() > settings_bytes_max)
+        return {std::nullopt, {{0, {}, "the file is larger than 1 MiB"}}};
+    return parse_settings(content, std::filesystem::absolute(file).parent_path());
+}
+
+std::string to_line(const std::filesystem::path& file, const Problem& problem) {
+    std::string line = file.string();
+    if (problem.line > 0) line += ":" + std::to_string(problem.line);
+    line += ": ";
+    if (!problem.key.empty()) line += problem.key + ": ";
+    return line + problem.what;
+}
+
+}  // namespace nightferry::config

@@ -1,0 +1,33 @@
+// Reads a settings file and reports every problem at once.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/settings.hpp"
+
+namespace nightferry::config {
+
+struct Problem {
+    std::size_t line = 0;  // 0 when it concerns no line.
+    std::string key;       // "clinic[1].url"
+    std::string what;      // What was found, what is expected.
+};
+
+struct Loaded {
+    std::optional<Settings> settings;  // Set exactly when there are no problems.
+    std::vector<Problem> problems;
+};
+
+// `folder` is what relative paths in the settings are relative to.
+Loaded parse_settings(std::string_view text, const std::filesystem::path& folder);
+
+Loaded load_settings(const std::filesystem::path& file);
+
+// "nightferry.toml:12: clinic[1].url: …"
+std::string to_line(const std::filesystem::path& file, const Problem& problem);
+
+}  // namespace nightferry::config

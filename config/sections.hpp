@@ -1,0 +1,31 @@
+// The parts of a settings file, each read by its own function. Used inside this room only.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "config/settings_reader.hpp"
+
+namespace nightferry::config {
+
+// Letters, digits, '-' and '_', at most 64.
+bool is_key(std::string_view text);
+
+// A name by which other parts of the settings and the entries refer to something.
+std::string read_key(TableReader& table, std::string_view key, std::string_view expected);
+
+// "clinic[2]", counted from 1 as people do.
+std::string numbered(std::string_view list, std::size_t index);
+
+std::vector<entry::Person> read_persons(TableReader& root, std::vector<Problem>& problems);
+std::vector<entry::Carer> read_carers(TableReader& root, const std::vector<entry::Person>& persons,
+                                      std::vector<Problem>& problems);
+std::vector<entry::Medicine> read_medicines(TableReader& root, std::vector<Problem>& problems);
+
+Clinic read_clinic(const toml::table& source, const std::string& path, const std::filesystem::path& folder,
+                   const entry::Household& household, std::vector<Problem>& problems);
+
+}  // namespace nightferry::config

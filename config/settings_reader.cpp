@@ -1,0 +1,111 @@
+#include "config/settings_reader.hpp"
+
+#include "daemon/core/words.hpp"
+
+namespace nightferry::config {
+
+namespace {
+
+std::string_view kind_words(const toml::node& node) {
+    if (node.is_table()) return "a table";
+    if (node.is_array()) return "a list";
+    if (node.is_string()) return "a text";
+    if (node.is_boolean()) return "true or false";
+    if (node.is_number()) return "a number";
+    return "a date or time";
+}
+
+}  // namespace
+
+std::string TableReader::path_of(std::string_view key) const {
+    return path_.empty() ? std::string(key) : path_ + "." + std::string(key);
+}
+
+std::size_t TableReader::line_of(std::string_view key) const {
+    const toml::node* node = table_.get(key);
+    return node == nullptr ? table_.source().begin.line : node->source().begin.line;
+}
+
+void TableReader::problem(std::string_view key, std::string what) {
+    problems_.push_back({line_of(key), path_of(key), std::move(what)});
+}
+
+const toml::node* TableReader::take(std::string_view key) {
+    taken_.emplace(key);
+    return table_.get(key);
+}
+
+std::optional<std::string> TableReader::text(std::string_view key) {
+    const toml::node* node = take(key);
+    if (node == nullptr) return std::nullopt;
+    const auto* value = node->as_string();
+    if (value == nullptr) {
+        problem(key, "found " + std::string(kind_words(*node)) + ", expected a text in quotes");
+        return std::nullopt;
+    }
+    if (trimmed(value->get()).empty() || !is_plain_text(value->get(), false)) {
+        problem(key, "expected a text on one line that is not empty");
+        return std::nullopt;
+    }
+    return value->get();
+}
+
+std::string TableReader::need_text(std::string_view key, std::string_view expected) {
+    if (table_.get(key) == nullptr) {
+        take(key);
+        problem(key, "is missing; expected " + std::string(expected));
+        return {};
+    }
+    return text(key).value_or(std::string());
+}
+
+const toml::table* TableReader::table(std::string_view key) {
+    const toml::node* node = take(key);
+    if (node == nullptr) return nullptr;
+    if (!node->is_table()) problem(key, "found " + std::string(kind_words(*node)) + ", expected a table");
+    return node->as_table();
+}
+
+std::vector<const toml::table*> TableReader::tables(std::string_view key, std::size_t least,
+                                                    std::string_view expected) {
+    std::vector<const toml::table*> found;
+    const toml::node* node = take(key);
+    const toml::array* list = node == nullptr ? nullptr : node->as_array();
+    if (node != nullptr && list == nullptr) {
+        problem(key, "found " + std::string(kind_words(*node)) + ", expected [[" + path_of(key) + "]] with " +
+                         std::string(expected));
+        return found;
+    }
+    for (std::size_t i = 0; list != nullptr && i < list->size(); ++i) {
+        const toml::table* one = list->get(i)->as_table();
+        if (one == nullptr) {
+            problem(key, "expected [[" + path_of(key) + "]] with " + std::string(expected));
+        } else {
+            found.push_back(one);
+        }
+    }
+    if (found.size() < least && (list == nullptr || list->size() < least)) {
+        problem(key,
+                "is missing; expected at least one [[" + path_of(key) + "]] with " + std::string(expected));
+    }
+    return found;
+}
+
+std::vector<std::pair<std::string, std::string>> TableReader::all_texts() {
+    std::vector<std::pair<std::string, std::string>> all;
+    for (const auto& [key, node] : table_) {
+        if (auto value = text(key.str())) all.emplace_back(std::string(key.str()), std::move(*value));
+    }
+    return all;
+}
+
+void TableReader::report_leftovers() {
+    const std::vector<std::string_view> known(taken_.begin(), taken_.end());
+    for (const auto& [key, node] : table_) {
+        if (taken_.contains(key.str())) continue;
+        problems_.push_back({node.source().begin.line, path_of(key.str()),
+                             "is not a key we know." + did_you_mean(key.str(), known)});
+    }
+}
+
+}  // namespace nightferry::config
