@@ -1,0 +1,58 @@
+#include "daemon/command/channel.hpp"
+
+#include "daemon/intake/api.hpp"
+#include "daemon/logbook/logbook.hpp"
+#include "daemon/net/local_client.hpp"
+#include "daemon/net/system_ports.hpp"
+
+namespace nightferry::command {
+
+namespace {
+
+// Without a daemon there are no passes.
+class NoPasses final : public intake::Passes {
+ public:
+    explicit NoPasses(const config::Settings& settings) : settings_(settings) {}
+    std::vector<std::string> clinics() const override {
+        std::vector<std::string> names;
+        for (const config::Clinic& clinic : settings_.clinics)
+            names.push_back(clinic.name);
+        return names;
+    }
+    bool is_running(const std::string&) const override { return false; }
+    void start(const std::string&) override {}
+
+ private:
+    const config::Settings& settings_;
+};
+
+}  // namespace
+
+Result<HttpAnswer> Channel::get(const std::string& target) {
+    const HttpRequest request{"GET", target, {}, {}};
+    auto answer = net::call_local(settings_.socket, request);
+    was_alone_ = !answer && std::filesystem::exists(logbook::file_in(settings_.data));
+    return was_alone_ ? read_alone(request) : std::move(answer);
+}
+
+Result<HttpAnswer> Channel::post(const std::string& target, std::string body, const std::string& media_type) {
+    HttpRequest request{"POST", target, {}, std::move(body)};
+    if (!media_type.empty()) request.headers.emplace_back("Content-Type", media_type);
+    was_alone_ = false;
+    return net::call_local(settings_.socket, request);
+}
+
+Result<HttpAnswer> Channel::read_alone(const HttpRequest& request) const {
+    net::SystemClock clock;
+    const auto db = logbook::open(logbook::file_in(settings_.data), clock.now());
+    if (!db) return db.error();
+    logbook::Logbook book(**db);
+    logbook::Outbox outbox(**db);
+    intake::Desk desk(settings_.household, book, clock,
+                      [](const std::string&) { return std::vector<std::string>(); });
+    NoPasses passes(settings_);
+    intake::Api api(settings_.household, desk, book, outbox, passes, clock);
+    return api.answer(request);
+}
+
+}  // namespace nightferry::command

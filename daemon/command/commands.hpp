@@ -1,0 +1,71 @@
+// What each command of nightferry does. Every one returns the program's exit status.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/command/channel.hpp"
+#include "daemon/core/exit_codes.hpp"
+#include "fhir/json/document.hpp"
+
+namespace nightferry::command {
+
+// What was said on the command line.
+struct Options {
+    std::string settings = "/etc/nightferry/nightferry.toml";
+    bool as_json = false;
+    std::vector<std::string> files;
+    std::string format;
+    std::string type;
+    std::vector<std::string> fields;
+    std::string person;
+    std::string from;
+    std::string to;
+    long limit = 1000;
+    std::string id;
+    std::string clinic;
+    long wait_seconds = 0;
+};
+
+// Says on standard error what is wrong and gives the status for it.
+int complain(ExitCode code, const std::string& words);
+
+int check_settings(const std::string& file);
+
+class Commands {
+ public:
+    Commands(config::Settings settings, Options options)
+        : settings_(std::move(settings)), options_(std::move(options)), channel_(settings_) {}
+
+    int hand_in();
+    int record();
+    int list();
+    int show();
+    int queue();
+    int waiting();
+    int set_aside();
+    int release();
+    int pass();
+
+ private:
+    using Render = std::function<std::string(const fhir::json::Value&)>;
+
+    int hand_in_file(const std::string& file);
+    int hand_in_bytes(std::string bytes, const std::string& media_type);
+    int get(const std::string& target, const Render& render);
+    int post(const std::string& target, const Render& render);
+    int finish(const HttpAnswer& answer, const Render& render);
+    void print(const HttpAnswer& answer, const Render& render) const;
+    int not_there(const Error& error) const;
+    int wait_for_pass();
+    bool any_running(const fhir::json::Value& queue) const;
+    std::string clinic_query(char mark) const;
+
+    const config::Settings settings_;
+    const Options options_;
+    Channel channel_;
+};
+
+}  // namespace nightferry::command

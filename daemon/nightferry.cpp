@@ -1,0 +1,121 @@
+// The command for people: command line and settings, then one of command::Commands.
+#include <CLI/CLI.hpp>
+#include <cstdio>
+#include <exception>
+
+#include "config/load_settings.hpp"
+#include "daemon/command/commands.hpp"
+#include "daemon/core/exit_codes.hpp"
+
+namespace {
+
+using namespace nightferry;
+using command::Commands;
+using command::Options;
+
+constexpr char about[] =
+    "nightferry records injections in this home's logbook and shows what the clinic knows of them.\n";
+
+constexpr char footer[] =
+    "\nExamples:\n"
+    "  nightferry record dose_given person=juniper by=marlow medicine=enoxaparin-100 amount='0.20 mL' \\\n"
+    "      region=abdomen side=left x_cm=6 y_cm=0 vial=V3\n"
+    "  nightferry hand-in doses.csv        hand in a spreadsheet; handing it in again is harmless\n"
+    "  nightferry queue                    does the clinic have everything?\n"
+    "  nightferry pass --wait 60           send now, and wait for the end\n"
+    "\nEntry fields are described in config/entry-format.md. Nightferry records and flags; it never advises "
+    "a\n"
+    "dose and nobody watches it in real time. In an emergency call your local emergency number.\n"
+    "\nExit status: 0 done; 64 wrong command line; 65 something handed in was refused (the rest was taken);\n"
+    "69 the daemon or the thing asked for is not there; 74 disk failure; 75 locked; 78 settings to "
+    "correct.\n";
+
+using Run = int (Commands::*)();
+
+void describe(CLI::App& app, Options& options, Run& run, bool& check) {
+    app.require_subcommand(1);
+    app.add_option("--settings", options.settings, "the settings file")
+        ->capture_default_str()
+        ->envname("NIGHTFERRY_SETTINGS");
+    app.add_flag("--json", options.as_json, "print the daemon's answer as JSON");
+    const auto command = [&](const char* name, const char* help, Run what) {
+        CLI::App* sub = app.add_subcommand(name, help)->fallthrough();
+        sub->callback([&run, what] { run = what; });
+        return sub;
+    };
+    const auto with_clinic = [&](CLI::App* sub) {
+        sub->add_option("--clinic", options.clinic, "only this clinic");
+    };
+
+    CLI::App* hand_in = command("hand-in", "hand in files of entries, or standard input", &Commands::hand_in);
+    hand_in->add_option("file", options.files, "JSON, NDJSON or CSV; - or nothing for standard input");
+    hand_in->add_option("--format", options.format, "json, ndjson or csv, where the name does not tell");
+
+    CLI::App* record = command("record", "record one entry from the command line", &Commands::record);
+    record->add_option("type", options.type, "dose_given, dose_not_given, finding, weight or vial_opened")
+        ->required();
+    record->add_option("fields", options.fields, "fields like amount='0.20 mL'; without time it is now");
+
+    CLI::App* list = command("list", "list entries, newest first", &Commands::list);
+    list->add_option("--person", options.person, "only of this person");
+    list->add_option("--from", options.from, "happened at or after, like 2026-10-12T00:00+01:00");
+    list->add_option("--to", options.to, "happened before");
+    list->add_option("--limit", options.limit, "at most so many")
+        ->capture_default_str()
+        ->check(CLI::Range(1, 10'000));
+
+    CLI::App* show = command("show", "show one entry with its revisions and receipts", &Commands::show);
+    show->add_option("id", options.id, "its id")->required();
+
+    command("queue", "say for each clinic whether it has everything", &Commands::queue);
+    with_clinic(command("waiting", "show what waits to be sent", &Commands::waiting));
+    with_clinic(command("set-aside", "show what a clinic refused, with its words", &Commands::set_aside));
+
+    CLI::App* release = command("release", "send again what was set aside", &Commands::release);
+    release->add_option("id", options.id, "one entry; without it everything that is set aside");
+    with_clinic(release);
+
+    CLI::App* pass = command("pass", "start sending now", &Commands::pass);
+    pass->add_option("--wait", options.wait_seconds, "wait so many seconds for the end")
+        ->check(CLI::Range(0, 86'400));
+    with_clinic(pass);
+
+    CLI::App* check_command =
+        app.add_subcommand("check", "check a settings file and say everything that is wrong with it");
+    check_command->fallthrough()->add_option("file", options.settings, "the settings file");
+    check_command->callback([&check] { check = true; });
+}
+
+int start(int argc, char** argv) {
+    CLI::App app{about, "nightferry"};
+    app.footer(footer);
+    app.set_version_flag("--version", "nightferry " NIGHTFERRY_VERSION);
+    Options options;
+    Run run = nullptr;
+    bool check = false;
+    describe(app, options, run, check);
+    try {
+        app.parse(argc, argv);
+    } catch (const CLI::ParseError& error) {
+        return as_status(app.exit(error) == 0 ? ExitCode::ok : ExitCode::usage);
+    }
+    if (check) return command::check_settings(options.settings);
+    config::Loaded loaded = config::load_settings(options.settings);
+    for (const config::Problem& problem : loaded.problems) {
+        std::fprintf(stderr, "%s\n", config::to_line(options.settings, problem).c_str());
+    }
+    if (!loaded.settings) return as_status(ExitCode::settings);
+    Commands commands(std::move(*loaded.settings), std::move(options));
+    return (commands.*run)();
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    try {
+        return start(argc, argv);
+    } catch (const std::exception& bug) {
+        std::fprintf(stderr, "nightferry: ended by an unexpected failure: %s\n", bug.what());
+        return as_status(ExitCode::io);
+    }
+}

@@ -1,0 +1,256 @@
+#include "daemon/report/tables.hpp"
+
+#include <algorithm>
+#include <cstdlib>
+#include <vector>
+
+#include "daemon/core/words.hpp"
+
+namespace nightferry::report {
+
+namespace json = fhir::json;
+
+namespace {
+
+std::string text_at(const json::Value& object, std::string_view name) {
+    const json::Value* member = object.find(name);
+    return member == nullptr ? std::string() : std::string(member->text());
+}
+
+long number_at(const json::Value& object, std::string_view name) {
+    return std::strtol(text_at(object, name).c_str(), nullptr, 10);
+}
+
+bool flag_at(const json::Value& object, std::string_view name) {
+    const json::Value* member = object.find(name);
+    return member != nullptr && member->boolean();
+}
+
+std::string entries_counted(long count) {
+    return counted(static_cast<std::size_t>(count), "entry", "entries");
+}
+
+class Table {
+ public:
+    void row(std::vector<std::string> cells) { rows_.push_back(std::move(cells)); }
+
+    std::string text() const {
+        std::vector<std::size_t> widths;
+        for (const auto& cells : rows_) {
+            widths.resize(std::max(widths.size(), cells.size()));
+            for (std::size_t i = 0; i < cells.size(); ++i)
+                widths[i] = std::max(widths[i], characters_in(cells[i]));
+        }
+        std::string text;
+        for (const auto& cells : rows_) {
+            std::string line;
+            for (std::size_t i = 0; i < cells.size(); ++i) {
+                line += cells[i];
+                if (i + 1 < cells.size()) line.append(widths[i] - characters_in(cells[i]) + 2, ' ');
+            }
+            line.erase(line.find_last_not_of(' ') + 1);
+            text += line + "\n";
+        }
+        return text;
+    }
+
+ private:
+    std::vector<std::vector<std::string>> rows_;
+};
+
+std::string spaced(std::string word) {
+    std::replace(word.begin(), word.end(), '_', ' ');
+    return word;
+}
+
+std::string site_text(const json::Value& entry) {
+    if (entry.find("region") == nullptr) return {};
+    std::string text = text_at(entry, "side") + " " + spaced(text_at(entry, "region"));
+    if (entry.find("x_cm") != nullptr)
+        text += " (" + text_at(entry, "x_cm") + ", " + text_at(entry, "y_cm") + ")";
+    return text;
+}
+
+std::string what_text(const json::Value& entry) {
+    const std::string type = text_at(entry, "type");
+    if (type == "dose_given") {
+        return "dose " + text_at(entry, "amount") + " " + text_at(entry, "unit") + " " +
+               text_at(entry, "medicine");
+    }
+    if (type == "dose_not_given") return "dose not given: " + spaced(text_at(entry, "why"));
+    if (type == "finding") {
+        std::string text = spaced(text_at(entry, "finding"));
+        if (!flag_at(entry, "present")) text += " gone";
+        if (const std::string length = text_at(entry, "length_cm");
+            !length.empty() && flag_at(entry, "present")) {
+            text += " " + length;
+            if (const std::string width = text_at(entry, "width_cm"); !width.empty()) text += " x " + width;
+            text += " cm";
+        }
+        return text;
+    }
+    if (type == "weight") return "weight " + text_at(entry, "kg") + " kg, " + text_at(entry, "how");
+    return "vial " + text_at(entry, "vial") + " opened";
+}
+
+// "2026-10-12 08:00 +01:00"
+std::string time_text(const std::string& written) {
+    if (written.size() < 16) return written;
+    const bool utc = written.back() == 'Z';
+    return written.substr(0, 10) + " " + written.substr(11, 5) + " " +
+           (utc ? std::string("UTC") : written.substr(written.size() - 6));
+}
+
+std::string state_words(const std::string& state) {
+    if (state == "confirmed") return "has it";
+    if (state == "set_aside") return "set aside";
+    if (state == "under_way") return "under way";
+    return "waiting";
+}
+
+std::string deliveries_of(const json::Value& entry) {
+    const json::Value* deliveries = entry.find("deliveries");
+    if (deliveries == nullptr || deliveries->size() == 0) return "for no clinic";
+    std::string text;
+    for (const json::Value& delivery : *deliveries) {
+        if (!text.empty()) text += ", ";
+        text += text_at(delivery, "clinic") + ": " + state_words(text_at(delivery, "state"));
+    }
+    return text;
+}
+
+std::vector<std::string> entry_cells(const json::Value& entry) {
+    std::string what = what_text(entry);
+    if (flag_at(entry, "retracted")) what = "RETRACTED " + what;
+    return {time_text(text_at(entry, "time")), text_at(entry, "person"), what, site_text(entry),
+            "by " + text_at(entry, "by")};
+}
+
+std::string pass_words(const json::Value& pass) {
+    if (flag_at(pass, "running") && pass.find("failures") == nullptr) return "A pass is running now.";
+    if (pass.find("failures") != nullptr) {
+        return "The last attempt failed (" + text_at(pass, "words") + "); the next one is at " +
+               time_text(text_at(pass, "next_attempt")) + ". Everything is kept until it gets through.";
+    }
+    const std::string words = text_at(pass, "words");
+    if (pass.find("ended") == nullptr) return "No pass has run yet.";
+    std::string text = "The last pass ended at " + time_text(text_at(pass, "ended"));
+    return text + (words.empty() ? "." : ": " + words + ".");
+}
+
+}  // namespace
+
+std::string answers_text(const json::Value& answers) {
+    std::string text;
+    if (const std::string error = text_at(answers, "error"); !error.empty())
+        return "Nothing was recorded: " + error + "\n";
+    text += "accepted " + text_at(answers, "accepted") + ", already there " +
+            text_at(answers, "already_there") + ", conflicts " + text_at(answers, "conflict") + ", refused " +
+            text_at(answers, "refused") + "\n";
+    const json::Value* list = answers.find("answers");
+    if (list == nullptr) return text;
+    for (const json::Value& answer : *list) {
+        if (flag_at(answer, "retracted"))
+            text += "  already there, " + text_at(answer, "where") + ": but retracted since\n";
+        const json::Value* problems = answer.find("problems");
+        if (problems == nullptr) continue;
+        for (const json::Value& problem : *problems) {
+            text += "  " + spaced(text_at(answer, "answer")) + ", " + text_at(problem, "where") + ": " +
+                    text_at(problem, "what") + "\n";
+        }
+    }
+    return text;
+}
+
+std::string entries_text(const json::Value& answer) {
+    const json::Value* entries = answer.find("entries");
+    if (entries == nullptr || entries->size() == 0) return "No entries.\n";
+    Table table;
+    for (const json::Value& entry : *entries) {
+        std::vector<std::string> cells = entry_cells(entry);
+        cells.push_back(deliveries_of(entry));
+        table.row(std::move(cells));
+    }
+    return table.text();
+}
+
+std::string entry_text(const json::Value& entry) {
+    Table head;
+    head.row(entry_cells(entry));
+    std::string text = head.text() + "id " + text_at(entry, "id") + "\n";
+    if (const std::string note = text_at(entry, "note"); !note.empty()) text += "note: " + note + "\n";
+    Table table;
+    if (const json::Value* revisions = entry.find("revisions")) {
+        for (const json::Value& revision : *revisions) {
+            const json::Value* content = revision.find("entry");
+            const bool bare = content == nullptr || content->find("type") == nullptr;
+            table.row({"  revision " + text_at(revision, "revision"), text_at(*content, "action"),
+                       bare ? text_at(*content, "reason") : what_text(*content),
+                       "recorded by " + text_at(*content, "recorded_by"),
+                       "accepted " + time_text(text_at(revision, "accepted"))});
+        }
+    }
+    if (const json::Value* deliveries = entry.find("deliveries")) {
+        for (const json::Value& delivery : *deliveries) {
+            table.row({"  clinic " + text_at(delivery, "clinic"), state_words(text_at(delivery, "state")),
+                       "attempts " + text_at(delivery, "attempts"), text_at(delivery, "words")});
+            const json::Value* receipts = delivery.find("receipts");
+            if (receipts == nullptr) continue;
+            for (const json::Value& receipt : *receipts) {
+                table.row({"    receipt", "revision " + text_at(receipt, "revision"),
+                           text_at(receipt, "resource"), time_text(text_at(receipt, "received"))});
+            }
+        }
+    }
+    return text + table.text();
+}
+
+std::string queue_text(const json::Value& queue) {
+    const json::Value* clinics = queue.find("clinics");
+    if (clinics == nullptr || clinics->size() == 0) return "No clinic is set up; entries are kept here.\n";
+    std::string text;
+    for (const json::Value& clinic : *clinics) {
+        const long waiting = number_at(clinic, "waiting");
+        const long set_aside = number_at(clinic, "set_aside");
+        const long confirmed = number_at(clinic, "confirmed");
+        text += "Clinic " + text_at(clinic, "clinic") + ": ";
+        if (waiting == 0 && set_aside == 0) {
+            text += "it has everything that was recorded (" + entries_counted(confirmed) + ").\n";
+        } else {
+            text += "it has " + entries_counted(confirmed) + "; " + std::to_string(waiting) + " waiting, " +
+                    std::to_string(set_aside) + " set aside.\n";
+        }
+        if (waiting > 0)
+            text += "  The oldest waits since " + time_text(text_at(clinic, "oldest_waiting")) + ".\n";
+        if (set_aside > 0) text += "  What is set aside needs a person: see 'nightferry set-aside'.\n";
+        if (const json::Value* pass = clinic.find("pass")) text += "  " + pass_words(*pass) + "\n";
+    }
+    return text;
+}
+
+std::string deliveries_text(const json::Value& answer, bool set_aside) {
+    const json::Value* entries = answer.find("entries");
+    if (entries == nullptr || entries->size() == 0)
+        return set_aside ? "Nothing is set aside.\n" : "Nothing is waiting.\n";
+    std::string text;
+    for (const json::Value& entry : *entries) {
+        Table line;
+        line.row(entry_cells(entry));
+        text += line.text();
+        text += "  id " + text_at(entry, "id") + "\n";
+        const json::Value* deliveries = entry.find("deliveries");
+        for (const json::Value& delivery : *deliveries) {
+            text += "  " + text_at(delivery, "clinic") + ": " + state_words(text_at(delivery, "state"));
+            if (const std::string words = text_at(delivery, "words"); !words.empty()) text += ", " + words;
+            text += "\n";
+        }
+    }
+    if (set_aside) {
+        text +=
+            "\nCorrect the entry (action amend), or settle it with the clinic and send it again: nightferry "
+            "release ID\n";
+    }
+    return text;
+}
+
+}  // namespace nightferry::report

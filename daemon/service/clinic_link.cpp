@@ -1,0 +1,66 @@
+#include "daemon/service/clinic_link.hpp"
+
+#include "daemon/mapping/mapper.hpp"
+#include "daemon/sync/machine.hpp"
+#include "daemon/sync/timetable.hpp"
+
+namespace nightferry::service {
+
+namespace {
+
+mapping::Identities identities_of(const config::Settings& settings, const config::Clinic& clinic) {
+    mapping::Identities identities{settings.identifier_system, {}, clinic.carers, clinic.device};
+    for (const auto& [person, key] : clinic.patients) {
+        if (const auto* reference = std::get_if<std::string>(&key))
+            identities.patients.emplace(person, *reference);
+    }
+    return identities;
+}
+
+std::vector<sync::PatientToFind> patients_to_find(const config::Clinic& clinic) {
+    std::vector<sync::PatientToFind> patients;
+    for (const auto& [person, key] : clinic.patients) {
+        const auto* identifier = std::get_if<config::PatientIdentifier>(&key);
+        if (identifier != nullptr) patients.push_back({person, identifier->system, identifier->value});
+    }
+    return patients;
+}
+
+net::ClinicAddress address_of(const config::Clinic& clinic) {
+    const config::Endpoint& endpoint = clinic.endpoint;
+    return {endpoint.tls, endpoint.host, endpoint.port, endpoint.base_path, clinic.trust};
+}
+
+}  // namespace
+
+Result<std::unique_ptr<ClinicLink>> ClinicLink::make(boost::asio::io_context& loop,
+                                                     const config::Settings& settings,
+                                                     const config::Clinic& clinic, logbook::Outbox& outbox,
+                                                     Clock& clock, Random& random, Log& log,
+                                                     std::function<void(const Error&)> on_failure) {
+    auto client = net::HttpsClient::make(loop, address_of(clinic));
+    if (!client) return client.error();
+    auto state = outbox.state(clinic.name);
+    if (!state) return state.error();
+    return std::unique_ptr<ClinicLink>(new ClinicLink(loop, settings, clinic, outbox, std::move(*client),
+                                                      std::move(*state), clock, random, log,
+                                                      std::move(on_failure)));
+}
+
+ClinicLink::ClinicLink(boost::asio::io_context& loop, const config::Settings& settings,
+                       const config::Clinic& clinic, logbook::Outbox& outbox,
+                       std::unique_ptr<net::HttpsClient> client, logbook::ClinicState state, Clock& clock,
+                       Random& random, Log& log, std::function<void(const Error&)> on_failure)
+    : outbox_(outbox, clinic.name, clock),
+      client_(std::move(client)),
+      retry_alarm_(loop),
+      window_alarm_(loop),
+      first_state_(std::move(state)),
+      loop_(clinic.name,
+            sync::SyncMachine({}, mapping::Mapper(settings.household, identities_of(settings, clinic)),
+                              patients_to_find(clinic), first_state_, random),
+            sync::Timetable({clinic.window_opens, clinic.window_closes}, settings.household.zone,
+                            settings.household.hub),
+            *client_, outbox_, clock, retry_alarm_, window_alarm_, log, std::move(on_failure)) {}
+
+}  // namespace nightferry::service

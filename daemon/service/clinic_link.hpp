@@ -1,0 +1,69 @@
+// Everything that belongs to one clinic, wired together: its outbox, its connection, its loop.
+#pragma once
+
+#include <functional>
+#include <memory>
+
+#include "config/settings.hpp"
+#include "daemon/core/log.hpp"
+#include "daemon/core/ports.hpp"
+#include "daemon/logbook/outbox.hpp"
+#include "daemon/net/https_client.hpp"
+#include "daemon/net/system_ports.hpp"
+#include "daemon/sync/loop.hpp"
+#include "daemon/sync/ports.hpp"
+
+namespace boost::asio {
+class io_context;
+}
+
+namespace nightferry::service {
+
+// The logbook's outbox, seen by one clinic's loop.
+class ClinicOutbox final : public sync::OutboxPort {
+ public:
+    ClinicOutbox(logbook::Outbox& outbox, std::string clinic, Clock& clock)
+        : outbox_(outbox), clinic_(std::move(clinic)), clock_(clock) {}
+
+    Result<std::vector<logbook::Parcel>> take(std::size_t limit) override {
+        return outbox_.take(clinic_, limit, clock_.now());
+    }
+    Result<void> settle(std::span<const logbook::Settlement> settlements,
+                        const logbook::ClinicState& state) override {
+        return outbox_.settle(clinic_, settlements, state, clock_.now());
+    }
+    Result<logbook::ClinicState> state() override { return outbox_.state(clinic_); }
+
+ private:
+    logbook::Outbox& outbox_;
+    std::string clinic_;
+    Clock& clock_;
+};
+
+class ClinicLink {
+ public:
+    // Errc::setup when the CA file cannot be used; storage errors when the outbox cannot be read.
+    static Result<std::unique_ptr<ClinicLink>> make(boost::asio::io_context& loop,
+                                                    const config::Settings& settings,
+                                                    const config::Clinic& clinic, logbook::Outbox& outbox,
+                                                    Clock& clock, Random& random, Log& log,
+                                                    std::function<void(const Error&)> on_failure);
+
+    void start() { loop_.start(first_state_); }
+    void stop() { loop_.stop(); }
+    sync::SyncLoop& loop() { return loop_; }
+
+ private:
+    ClinicLink(boost::asio::io_context& loop, const config::Settings& settings, const config::Clinic& clinic,
+               logbook::Outbox& outbox, std::unique_ptr<net::HttpsClient> client, logbook::ClinicState state,
+               Clock& clock, Random& random, Log& log, std::function<void(const Error&)> on_failure);
+
+    ClinicOutbox outbox_;
+    std::unique_ptr<net::HttpsClient> client_;
+    net::LoopAlarm retry_alarm_;
+    net::LoopAlarm window_alarm_;
+    logbook::ClinicState first_state_;
+    sync::SyncLoop loop_;
+};
+
+}  // namespace nightferry::service

@@ -1,0 +1,163 @@
+#include "daemon/service/hub.hpp"
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <csignal>
+
+#include "daemon/intake/api.hpp"
+#include "daemon/intake/desk.hpp"
+#include "daemon/intake/inbox_watch.hpp"
+#include "daemon/logbook/logbook.hpp"
+#include "daemon/net/http_server.hpp"
+#include "daemon/service/clinic_link.hpp"
+
+namespace nightferry::service {
+
+namespace {
+
+std::vector<std::string> persons_of(const config::Clinic& clinic) {
+    std::vector<std::string> persons;
+    for (const auto& [person, key] : clinic.patients)
+        persons.push_back(person);
+    return persons;
+}
+
+// Passes as the local API starts and sees them.
+class LinkedPasses final : public intake::Passes {
+ public:
+    explicit LinkedPasses(std::vector<std::unique_ptr<ClinicLink>>& links) : links_(links) {}
+
+    std::vector<std::string> clinics() const override {
+        std::vector<std::string> names;
+        for (const auto& link : links_)
+            names.push_back(link->loop().clinic());
+        return names;
+    }
+    bool is_running(const std::string& clinic) const override {
+        ClinicLink* link = find(clinic);
+        return link != nullptr && link->loop().is_running();
+    }
+    void start(const std::string& clinic) override {
+        if (ClinicLink* link = find(clinic)) link->loop().request_pass();
+    }
+
+ private:
+    ClinicLink* find(const std::string& clinic) const {
+        for (const auto& link : links_) {
+            if (link->loop().clinic() == clinic) return link.get();
+        }
+        return nullptr;
+    }
+    std::vector<std::unique_ptr<ClinicLink>>& links_;
+};
+
+class Hub {
+ public:
+    Hub(const config::Settings& settings, Clock& clock, Random& random, Log& log, logbook::Database& db)
+        : settings_(settings),
+          clock_(clock),
+          random_(random),
+          log_(log),
+          logbook_(db),
+          outbox_(db),
+          desk_(settings.household, logbook_, clock,
+                [this](const std::string& person) { return clinics_for(person); }),
+          passes_(links_),
+          api_(settings.household, desk_, logbook_, outbox_, passes_, clock) {}
+
+    Result<void> run() {
+        for (const config::Clinic& clinic : settings_.clinics) {
+            const auto linked = link(clinic);
+            if (!linked) return linked.error();
+        }
+        auto inbox = intake::Inbox::open(settings_.inbox, desk_, clock_, log_);
+        if (!inbox) return inbox.error();
+        auto server =
+            net::HttpServer::open_local(loop_, settings_.socket, [this](const HttpRequest& request) {
+                HttpAnswer answer = api_.answer(request);
+                if (api_.failed()) give_up(*api_.failed());
+                return answer;
+            });
+        if (!server) return server.error();
+        boost::asio::signal_set signals(loop_, SIGTERM, SIGINT);
+        signals.async_wait([this](boost::system::error_code cancelled, int) {
+            if (cancelled) return;
+            log_.event(Level::info, "stopping");
+            end();
+        });
+        auto watch = intake::InboxWatch::start(loop_, std::move(*inbox),
+                                               [this](const Error& error) { give_up(error); });
+        if (!watch) return watch.error();
+        log_.event(Level::info, "ready",
+                   {{"hub", settings_.household.hub}, {"clinics", std::to_string(links_.size())}});
+        for (const auto& one : links_)
+            one->start();
+        if (!failure_) loop_.run();
+        if (failure_) return *failure_;
+        log_.event(Level::info, "stopped");
+        return {};
+    }
+
+ private:
+    Result<void> link(const config::Clinic& clinic) {
+        const auto owed = logbook_.owe(clinic.name, persons_of(clinic), clock_.now());
+        if (!owed) return owed.error();
+        auto made = ClinicLink::make(loop_, settings_, clinic, outbox_, clock_, random_, log_,
+                                     [this](const Error& error) { give_up(error); });
+        if (!made) return made.error();
+        links_.push_back(std::move(*made));
+        return {};
+    }
+
+    std::vector<std::string> clinics_for(const std::string& person) const {
+        std::vector<std::string> names;
+        for (const config::Clinic& clinic : settings_.clinics) {
+            if (clinic.patients.contains(person)) names.push_back(clinic.name);
+        }
+        return names;
+    }
+
+    // The logbook's state is in doubt after a failed disk call, so the process ends and the next one starts
+    // from what is on disk.
+    void give_up(const Error& error) {
+        if (failure_) return;
+        log_.event(Level::error, "logbook_failed", {{"reason", error.detail}});
+        failure_ = error;
+        end();
+    }
+
+    void end() {
+        for (const auto& one : links_)
+            one->stop();
+        loop_.stop();
+    }
+
+    const config::Settings& settings_;
+    Clock& clock_;
+    Random& random_;
+    Log& log_;
+    boost::asio::io_context loop_{1};
+    logbook::Logbook logbook_;
+    logbook::Outbox outbox_;
+    intake::Desk desk_;
+    std::vector<std::unique_ptr<ClinicLink>> links_;
+    LinkedPasses passes_;
+    intake::Api api_;
+    std::optional<Error> failure_;
+};
+
+}  // namespace
+
+Result<void> run_hub(const config::Settings& settings, Clock& clock, Random& random, Log& log) {
+    std::error_code failure;
+    std::filesystem::create_directories(settings.data, failure);
+    if (failure)
+        return Error{Errc::setup,
+                     "the folder " + settings.data.string() + " cannot be made: " + failure.message()};
+    auto db = logbook::open(logbook::file_in(settings.data), clock.now());
+    if (!db) return db.error();
+    Hub hub(settings, clock, random, log, **db);
+    return hub.run();
+}
+
+}  // namespace nightferry::service
