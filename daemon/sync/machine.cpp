@@ -34,7 +34,7 @@ Action SyncMachine::on(Event event, Instant now) {
     return std::visit(Overloaded{
                           [&](PassRequested& requested) {
                               assert(phase_ == Phase::resting || phase_ == Phase::waiting);
-                              return phase_ == Phase::waiting ? take_more(now) : start(requested, now);
+                              return phase_ == Phase::waiting ? go_on(now) : start(requested, now);
                           },
                           [&](Taken& taken) {
                               assert(phase_ == Phase::taking);
@@ -50,8 +50,7 @@ Action SyncMachine::on(Event event, Instant now) {
                           },
                           [&](Rang&) {
                               assert(phase_ == Phase::waiting);
-                              return next_patient_ < patients_.size() ? find_next_patient(now)
-                                                                      : take_more(now);
+                              return go_on(now);
                           },
                       },
                       event);
@@ -68,11 +67,15 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     state_.pass_set_aside = 0;
     state_.words = "under way";
     if (!event.by_a_person && state_.not_before > now) return wait(state_.not_before - now, now);
-    return find_next_patient(now);
+    return go_on(now);
 }
 
-Action SyncMachine::find_next_patient(Instant now) {
-    if (next_patient_ == patients_.size()) return take_more(now);
+// From the start of a pass, or after a wait.
+Action SyncMachine::go_on(Instant now) {
+    return next_patient_ < patients_.size() ? find_next_patient() : take_more(now);
+}
+
+Action SyncMachine::find_next_patient() {
     phase_ = Phase::finding_patients;
     const PatientToFind& patient = patients_[next_patient_];
     return Send{builder_.patient_request(patient.system, patient.value)};
@@ -93,7 +96,8 @@ Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
     }
     builder_.mapper().set_patient(patient.person, found->front().location.reference());
     ++next_patient_;
-    return find_next_patient(now);
+    state_.failures = 0;
+    return go_on(now);
 }
 
 Action SyncMachine::take_more(Instant now) {
@@ -175,16 +179,19 @@ void SyncMachine::give_back(bool current_may_have_arrived, bool to_the_back, con
 Action SyncMachine::retry_later(const Reply& reply, Instant now) {
     const std::string words = words_for(reply);
     give_back(may_have_acted(reply), is_server_failure(reply), words);
+    const auto* answer = std::get_if<HttpAnswer>(&reply);
+    const auto asked = answer == nullptr ? std::nullopt : retry_after(*answer, now);
+    back_off(words, asked.value_or(std::chrono::microseconds{0}), now);
+    return settle();
+}
+
+void SyncMachine::back_off(std::string words, std::chrono::microseconds at_least, Instant now) {
     ++state_.failures;
     probing_ = true;
-    std::chrono::microseconds span = backoff(state_.failures, policy_, random_);
-    if (const auto* answer = std::get_if<HttpAnswer>(&reply)) {
-        span = std::max(span, retry_after(*answer, now).value_or(std::chrono::microseconds{0}));
-    }
+    const std::chrono::microseconds span = std::max(at_least, backoff(state_.failures, policy_, random_));
     state_.not_before = now + span;
-    state_.words = words;
+    state_.words = std::move(words);
     wait_after_settling_ = span;
-    return settle();
 }
 
 Action SyncMachine::stop_pass(std::string words, Instant now) {

@@ -89,7 +89,8 @@ class SyncMachine {
     enum class Phase { resting, finding_patients, taking, working, settling, waiting };
 
     Action start(const PassRequested& event, Instant now);
-    Action find_next_patient(Instant now);
+    Action go_on(Instant now);
+    Action find_next_patient();
     Action on_patient_reply(const Reply& reply, Instant now);
     Action take_more(Instant now);
     Action on_taken(std::vector<logbook::Parcel> parcels, Instant now);
@@ -101,6 +102,8 @@ class SyncMachine {
     Action on_settled(Instant now);
     Action wait(std::chrono::microseconds span, Instant now);
     Action retry_later(const Reply& reply, Instant now);
+    // Counts a failure and has the machine wait once the settlements are stored.
+    void back_off(std::string words, std::chrono::microseconds at_least, Instant now);
     Action stop_pass(std::string words, Instant now);
     Action finish(std::string words, Instant now);
 

@@ -55,6 +55,7 @@ Action SyncMachine::on_bundle_reply(BundleJob& job, const Reply& reply, Instant 
         return next_job(now);
     }
     std::vector<LoadAnswer> answers = builder_.read(job, answer);
+    std::string not_now;
     for (std::size_t i = 0; i < job.loads.size(); ++i) {
         Load& load = job.loads[i];
         LoadAnswer& one = answers[i];
@@ -67,13 +68,14 @@ Action SyncMachine::on_bundle_reply(BundleJob& job, const Reply& reply, Instant 
                 jobs_.push_back(LookupJob{std::move(load)});
                 break;
             case Fate::retry:
+                not_now = "HTTP " + std::to_string(one.status) + " for a part of what was sent; " + one.words;
                 settlements_.push_back({load.parcel.id,
                                         load.parcel.wanted.revision,
                                         Settlement::Fate::again,
                                         {},
                                         true,
                                         true,
-                                        "HTTP " + std::to_string(one.status) + " " + one.words});
+                                        not_now});
                 break;
             case Fate::refuse:
             case Fate::stop:
@@ -81,6 +83,11 @@ Action SyncMachine::on_bundle_reply(BundleJob& job, const Reply& reply, Instant 
                           "HTTP " + std::to_string(one.status) + ", the clinic says: " + one.words);
                 break;
         }
+    }
+    // What the server put off must not come back at once.
+    if (!not_now.empty()) {
+        give_back(false, false, {});
+        back_off(std::move(not_now), {}, now);
     }
     return next_job(now);
 }
