@@ -49,7 +49,7 @@ install_missing() {
     local missing log
     missing=$(missing_of "$@")
     [ -n "$missing" ] || return 0
-    echo "Installing from Debian:" $missing
+    echo "Installing from Debian (a minute or two):" $missing
     log=$(mktemp)
     # shellcheck disable=SC2086  # the list is meant to fall apart into words
     if as_root apt-get install -y --no-install-recommends $missing >"$log" 2>&1; then

@@ -113,8 +113,11 @@ hand_in() {
     say "Handing in: two files dropped into the inbox folder"
     cp "$top/config/demo/doses.csv" "$top/config/demo/with-mistakes.csv" "$home/inbox/"
     wait_for 20 "Taking the files in" inbox_is_empty
-    echo "done:    $(ls "$home/inbox/done" | tr '\n' ' ')"
-    echo "refused: $(ls "$home/inbox/refused" | tr '\n' ' ')"
+    echo "in done/:    $(ls "$home/inbox/done" | tr '\n' ' ')"
+    echo "in refused/: $(ls "$home/inbox/refused" | tr '\n' ' ')"
+    echo "The hub's log counts them (names of files and people never go into it):"
+    sed -n 's/.* file_taken /    /p' "$home/hub.log"
+    echo "What lies beside the refused one:"
     sed 's/^/    | /' "$home/inbox/refused/with-mistakes.csv.reason.txt"
     say "Handing in: the rest over the local API"
     nightferry hand-in "$top/config/demo/findings.json" "$top/config/demo/later.ndjson"
@@ -133,7 +136,7 @@ report() {
     echo "set aside  $(nightferry set-aside | head -n 1)"
     echo "log        $(wc -l <"$home/hub.log") lines, $(grep -c ' error ' "$home/hub.log" || true) errors, in $home/hub.log"
     echo "settings   $home/household.toml"
-    echo "logbook    $home/data/logbook.sqlite, $(du -h "$home/data/logbook.sqlite" | cut -f1)"
+    echo "logbook    $home/data/logbook.sqlite, with its journal $(du -sh "$home/data" | cut -f1)"
     echo "inbox      $home/inbox"
     echo "memory     $(awk '/VmRSS/ { printf "%.1f MiB", $2 / 1024 }' "/proc/$(cat "$home/hub.pid")/status") resident in the hub"
 }
