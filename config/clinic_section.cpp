@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <boost/url.hpp>
+#include <charconv>
 
 #include "config/sections.hpp"
 #include "daemon/core/words.hpp"
@@ -41,25 +42,44 @@ bool is_loopback(std::string_view host) {
     return host == "localhost" || host == "127.0.0.1" || host == "::1";
 }
 
+// The port written, or the scheme's own; nothing when it is no port.
+std::optional<std::uint16_t> port_of(const boost::urls::url_view& url) {
+    if (!url.has_port()) return url.scheme_id() == boost::urls::scheme::https ? 443 : 80;
+    const std::string_view text = url.port();
+    unsigned port = 0;
+    const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), port);
+    if (failure != std::errc() || end != text.data() + text.size() || port < 1 || port > 65'535)
+        return std::nullopt;
+    return static_cast<std::uint16_t>(port);
+}
+
 void read_endpoint(TableReader& table, Clinic& clinic) {
     const std::string text =
         table.need_text("url", "the clinic's FHIR base address, like \"https://clinic.example/fhir\"");
     if (text.empty()) return;
     const auto url = boost::urls::parse_uri(text);
-    const bool is_http = url && (url->scheme() == "https" || url->scheme() == "http");
-    if (!is_http || url->host().empty() || url->has_query() || url->has_fragment() || url->has_userinfo()) {
+    if (url && url->has_userinfo()) {
+        table.problem("url", "credentials do not belong into an address; take them out");
+        return;
+    }
+    using boost::urls::scheme;
+    const bool is_http = url && (url->scheme_id() == scheme::https || url->scheme_id() == scheme::http);
+    const auto port = is_http ? port_of(*url) : std::nullopt;
+    const bool is_plain = is_http && !url->host().empty() && !url->has_query() && !url->has_fragment() &&
+                          (url->encoded_path().empty() || url->encoded_path().starts_with('/'));
+    if (!is_plain || !port) {
         table.problem(
             "url",
             in_quotes(text) + " is not a FHIR base address; write it like \"https://clinic.example/fhir\"");
         return;
     }
     Endpoint& endpoint = clinic.endpoint;
-    endpoint.tls = url->scheme() == "https";
+    endpoint.tls = url->scheme_id() == scheme::https;
     endpoint.host = url->host_address();
     endpoint.base_path = std::string(url->encoded_path());
     while (endpoint.base_path.ends_with('/'))
         endpoint.base_path.pop_back();
-    endpoint.port = url->has_port() && url->port_number() != 0 ? url->port_number() : endpoint.tls ? 443 : 80;
+    endpoint.port = *port;
     if (!endpoint.tls && !is_loopback(endpoint.host)) {
         table.problem(
             "url",
@@ -77,10 +97,13 @@ bool is_reference(std::string_view text, std::initializer_list<std::string_view>
 void read_patients(TableReader& table, const toml::table* found, const entry::Household& household,
                    Clinic& clinic, std::vector<Problem>& problems) {
     if (found == nullptr) {
-        table.problem("patients", "is missing; expected which patient each person is at this clinic");
+        if (!table.has("patients"))
+            table.problem("patients", "is missing; expected which patient each person is at this clinic");
         return;
     }
     TableReader patients(*found, table.path_of("patients"), problems);
+    if (found->empty())
+        table.problem("patients", "names nobody, so nothing would ever be sent to this clinic");
     for (const auto& [person, text] : patients.all_texts()) {
         if (household.person(person) == nullptr) patients.problem(person, "no [[person]] has this key");
         const auto bar = text.find('|');

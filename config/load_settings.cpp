@@ -37,7 +37,7 @@ constexpr std::size_t settings_bytes_max = 1 << 20;
 
 struct HubTable {
     std::string name;
-    std::string zone;
+    std::optional<Zone> zone;
     std::string identifier_system;
     std::filesystem::path data;
     std::filesystem::path inbox;
@@ -48,13 +48,23 @@ HubTable read_hub(TableReader& root, const std::filesystem::path& folder, std::v
     HubTable hub;
     const toml::table* found = root.table("hub");
     if (found == nullptr) {
-        root.problem("hub",
-                     "is missing; expected [hub] with name, zone, identifier_system, data, inbox and socket");
+        if (!root.has("hub"))
+            root.problem(
+                "hub",
+                "is missing; expected [hub] with name, zone, identifier_system, data, inbox and socket");
         return hub;
     }
     TableReader table(*found, "hub", problems);
     hub.name = read_key(table, "name", "a name for this hub that never changes");
-    hub.zone = table.need_text("zone", "a time zone like \"Europe/Dublin\"");
+    const std::string zone_name = table.need_text("zone", "a time zone like \"Europe/Dublin\"");
+    if (!zone_name.empty()) {
+        const auto zone = Zone::find(zone_name);
+        if (zone) {
+            hub.zone = *zone;
+        } else {
+            table.problem("zone", zone.error().detail);
+        }
+    }
     hub.identifier_system =
         table.need_text("identifier_system", "an absolute URI that names this hub's entries");
     if (!hub.identifier_system.empty() && !boost::urls::parse_uri(hub.identifier_system)) {
@@ -89,13 +99,14 @@ Loaded parse_settings(std::string_view text, const std::filesystem::path& folder
     std::vector<Problem>& problems = loaded.problems;
     TableReader root(parsed, "", problems);
     HubTable hub = read_hub(root, folder, problems);
-    auto zone = Zone::find(hub.zone.empty() ? "UTC" : hub.zone);
-    if (!zone) {
-        problems.push_back({0, "hub.zone", zone.error().detail});
-        zone = Zone::find("UTC");
+    // Any zone will do for reading on when the right one is missing: a problem says so.
+    const auto stand_in = Zone::find("UTC");
+    if (!hub.zone && stand_in) hub.zone = *stand_in;
+    if (!hub.zone) {
+        problems.push_back({0, {}, "this system has no time zone data; install tzdata"});
+        return loaded;
     }
-    if (!zone) return loaded;  // No time zone data at all; the problem says so.
-    entry::Household household{hub.name, *zone, read_persons(root, problems), {}, {}};
+    entry::Household household{hub.name, *hub.zone, read_persons(root, problems), {}, {}};
     household.carers = read_carers(root, household.persons, problems);
     household.medicines = read_medicines(root, problems);
     std::vector<Clinic> clinics;
@@ -119,7 +130,11 @@ Loaded parse_settings(std::string_view text, const std::filesystem::path& folder
 Loaded load_settings(const std::filesystem::path& file) {
     std::ifstream stream(file, std::ios::binary);
     std::ostringstream text;
-    if (!stream || !(text << stream.rdbuf())) {
+    // Copying nothing counts as a failure, so an empty file is told apart from an unreadable one.
+    std::error_code ignored;
+    const bool is_folder = std::filesystem::is_directory(file, ignored);
+    if (!stream || is_folder ||
+        (stream.peek() != std::ifstream::traits_type::eof() && !(text << stream.rdbuf()))) {
         return {std::nullopt, {{0, {}, "the file cannot be read; check its path and permissions"}}};
     }
     const std::string content = std::move(text).str();

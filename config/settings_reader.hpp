@@ -30,6 +30,7 @@ class TableReader {
     // Every key and text of this table, for tables with free keys.
     std::vector<std::pair<std::string, std::string>> all_texts();
 
+    bool has(std::string_view key) const { return table_.get(key) != nullptr; }
     void problem(std::string_view key, std::string what);
     void report_leftovers();
 
