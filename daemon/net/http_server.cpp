@@ -137,6 +137,7 @@ class HttpServer::Listener {
     }
 
     void close() {
+        closed_ = true;
         error_code ignored;
         local_.close(ignored);
         tcp_.close(ignored);
@@ -186,7 +187,7 @@ class HttpServer::Listener {
                 refusal.keep_alive(false);
                 co_await http::async_write(stream, refusal, as_result);
             }
-            if (read_failure) co_return;
+            if (read_failure || self.closed_) co_return;
             const auto answer = to_beast(self.handler_(from_beast(parser.get())), parser.get());
             keep = answer.keep_alive();
             auto [write_failure, written] = co_await http::async_write(stream, answer, as_result);
@@ -202,6 +203,7 @@ class HttpServer::Listener {
     asio::ssl::context tls_;
     std::filesystem::path socket_file_;
     std::size_t connections_ = 0;
+    bool closed_ = false;
 };
 
 namespace {

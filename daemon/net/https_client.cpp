@@ -4,7 +4,6 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/ssl/context.hpp>
-#include <boost/asio/ssl/host_name_verification.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <boost/asio/use_awaitable.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
@@ -116,13 +115,13 @@ class HttpsClient::Line {
 
  private:
     asio::awaitable<std::optional<NoAnswer>> connect() {
-        tcp::resolver resolver(loop_);
+        const auto resolver = std::make_shared<tcp::resolver>(loop_);
         asio::steady_timer give_up(loop_, limits_.connect);
-        give_up.async_wait([&resolver](error_code cancelled) {
-            if (!cancelled) resolver.cancel();
+        give_up.async_wait([resolver](error_code cancelled) {
+            if (!cancelled) resolver->cancel();
         });
         auto [name_failure, addresses] =
-            co_await resolver.async_resolve(address_.host, std::to_string(address_.port), as_result);
+            co_await resolver->async_resolve(address_.host, std::to_string(address_.port), as_result);
         give_up.cancel();
         if (name_failure)
             co_return unreachable("the name " + address_.host + " cannot be resolved", name_failure);
@@ -140,9 +139,7 @@ class HttpsClient::Line {
 
     asio::awaitable<std::optional<NoAnswer>> shake_hands(PlainStream tcp_stream) {
         TlsStream& tls = stream_.emplace<TlsStream>(std::move(tcp_stream), tls_);
-        if (!is_ip_address(address_.host))
-            SSL_set_tlsext_host_name(tls.native_handle(), address_.host.c_str());
-        tls.set_verify_callback(asio::ssl::host_name_verification(address_.host));
+        expect_name(tls.native_handle());
         beast::get_lowest_layer(tls).expires_after(limits_.handshake);
         auto [failure] = co_await tls.async_handshake(asio::ssl::stream_base::client, as_result);
         if (!failure) co_return std::nullopt;
@@ -157,6 +154,17 @@ class HttpsClient::Line {
                                                                  " could be agreed: " + failure.message()};
         }
         co_return unreachable("no TLS connection to " + address_.host, failure);
+    }
+
+    // OpenSSL checks the name itself, so that its verdict says what was wrong with it.
+    void expect_name(SSL* handle) const {
+        if (is_ip_address(address_.host)) {
+            X509_VERIFY_PARAM_set1_ip_asc(SSL_get0_param(handle), address_.host.c_str());
+            return;
+        }
+        SSL_set_tlsext_host_name(handle, address_.host.c_str());
+        SSL_set_hostflags(handle, X509_CHECK_FLAG_NO_PARTIAL_WILDCARDS);
+        SSL_set1_host(handle, address_.host.c_str());
     }
 
     template <class Stream>
@@ -180,9 +188,13 @@ class HttpsClient::Line {
     }
 
     NoAnswer perhaps(const error_code& why) const {
-        const std::string words = why == beast::error::timeout ? "it did not answer in time" : why.message();
-        return {NoAnswer::Reached::perhaps,
-                "the connection to " + address_.host + " broke before an answer came: " + words};
+        std::string words =
+            "the connection to " + address_.host + " broke before an answer came: " + why.message();
+        if (why == beast::error::timeout) words = address_.host + " did not answer in time";
+        if (why == http::error::body_limit || why == http::error::header_limit) {
+            words = "the answer of " + address_.host + " is larger than we take";
+        }
+        return {NoAnswer::Reached::perhaps, std::move(words)};
     }
 
     asio::io_context& loop_;

@@ -39,13 +39,16 @@ asio::awaitable<Result<HttpAnswer>> call(std::filesystem::path socket, HttpReque
     message.body() = std::move(request.body);
     message.prepare_payload();
     auto [unwritten, written] = co_await http::async_write(stream, message, as_result);
-    if (unwritten)
-        co_return Error{Errc::unreachable, "the daemon closed the connection: " + unwritten.message()};
     beast::flat_buffer buffer;
     http::response_parser<http::string_body> parser;
     parser.body_limit(answer_bytes_max);
     auto [unread, read] = co_await http::async_read(stream, buffer, parser, as_result);
-    if (unread) co_return Error{Errc::unreachable, "the daemon gave no answer: " + unread.message()};
+    // A daemon that refuses a large request answers before it has read it all; then the write fails and the
+    // answer is there all the same.
+    if (unread) {
+        const auto& why = unwritten ? unwritten : unread;
+        co_return Error{Errc::unreachable, "the daemon gave no answer: " + why.message()};
+    }
     HttpAnswer answer;
     answer.status = static_cast<int>(parser.get().result_int());
     for (const auto& field : parser.get())
