@@ -107,8 +107,15 @@ Action SyncMachine::take_more(Instant now) {
     return Take{probing_ ? 1 : limit_};
 }
 
+std::string SyncMachine::summary() const {
+    if (state_.pass_set_aside == 0) return "everything that waited was sent";
+    return "everything that waited was sent, but " +
+           counted(static_cast<std::size_t>(state_.pass_set_aside), "entry", "entries") +
+           " could not be settled and was set aside";
+}
+
 Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
-    if (parcels.empty()) return finish("everything that waited was sent", now);
+    if (parcels.empty()) return finish(summary(), now);
     phase_ = Phase::working;
     BundleJob bundle;
     for (Parcel& parcel : parcels) {

@@ -93,6 +93,7 @@ class SyncMachine {
     Action find_next_patient();
     Action on_patient_reply(const Reply& reply, Instant now);
     Action take_more(Instant now);
+    std::string summary() const;
     Action on_taken(std::vector<logbook::Parcel> parcels, Instant now);
     Action next_job(Instant now);
     Action on_reply(const Reply& reply, Instant now);

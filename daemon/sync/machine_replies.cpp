@@ -149,15 +149,23 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const Reply& reply, Instant 
 
 void SyncMachine::confirm(const Parcel& parcel, const fhir::exchange::Location& location, int status,
                           Instant now) {
-    logbook::Receipt receipt{parcel.wanted.revision, location.type, location.id,
-                             location.version,       status,        now};
-    settlements_.push_back({parcel.id,
-                            parcel.wanted.revision,
-                            Settlement::Fate::confirmed,
-                            std::move(receipt),
-                            false,
-                            false,
-                            {}});
+    const logbook::Receipt receipt{parcel.wanted.revision, location.type, location.id,
+                                   location.version,       status,        now};
+    // Findings that were taken together with their dose but travel behind it can name its place now.
+    const auto tell = [&](Load& load) {
+        const auto* finding = std::get_if<entry::Finding>(&load.parcel.wanted.content.what);
+        if (finding != nullptr && finding->dose == parcel.id) load.parcel.dose_receipt = receipt;
+    };
+    for (Job& job : jobs_) {
+        std::visit(
+            Overloaded{
+                [&](BundleJob& bundle) { std::for_each(bundle.loads.begin(), bundle.loads.end(), tell); },
+                [&](LookupJob& lookup) { tell(lookup.load); },
+            },
+            job);
+    }
+    settlements_.push_back(
+        {parcel.id, parcel.wanted.revision, Settlement::Fate::confirmed, receipt, false, false, {}});
     ++state_.pass_confirmed;
 }
 
