@@ -27,8 +27,8 @@ constexpr char footer[] =
     "a\n"
     "dose and nobody watches it in real time. In an emergency call your local emergency number.\n"
     "\nExit status: 0 done; 64 wrong command line; 65 something handed in was refused (the rest was taken);\n"
-    "69 the daemon or the thing asked for is not there; 74 disk failure; 75 locked; 78 settings to "
-    "correct.\n";
+    "69 the daemon, the clinic or the thing asked for was not reached; 74 disk failure; 75 something is\n"
+    "locked, or has not ended yet; 78 settings to correct.\n";
 
 using Run = int (Commands::*)();
 

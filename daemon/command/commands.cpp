@@ -1,5 +1,6 @@
 #include "daemon/command/commands.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <cstdio>
 #include <fstream>
@@ -185,7 +186,10 @@ int Commands::wait_for_pass() {
         const auto answer = channel_.get("/v1/queue");
         if (!answer) return not_there(answer.error());
         const auto document = json::read(answer->body);
-        if (document && !any_running(document->root())) return finish(*answer, report::queue_text);
+        if (document && !any_running(document->root())) {
+            print(*answer, report::queue_text);
+            return as_status(anything_waits(document->root()) ? ExitCode::unavailable : ExitCode::ok);
+        }
         std::this_thread::sleep_for(step);
     }
     const int shown = queue();
@@ -193,12 +197,22 @@ int Commands::wait_for_pass() {
     return shown != 0 ? shown : as_status(ExitCode::locked);
 }
 
+bool Commands::is_meant(const json::Value& clinic) const {
+    return options_.clinic.empty() || clinic.string_at("clinic") == options_.clinic;
+}
+
 bool Commands::any_running(const json::Value& queue) const {
-    for (const json::Value& clinic : *queue.find("clinics")) {
-        const bool meant = options_.clinic.empty() || clinic.string_at("clinic") == options_.clinic;
-        if (meant && clinic.find("pass")->find("running")->boolean()) return true;
-    }
-    return false;
+    const json::Value& clinics = *queue.find("clinics");
+    return std::any_of(clinics.begin(), clinics.end(), [&](const json::Value& clinic) {
+        return is_meant(clinic) && clinic.find("pass")->find("running")->boolean();
+    });
+}
+
+bool Commands::anything_waits(const json::Value& queue) const {
+    const json::Value& clinics = *queue.find("clinics");
+    return std::any_of(clinics.begin(), clinics.end(), [&](const json::Value& clinic) {
+        return is_meant(clinic) && clinic.find("waiting")->text() != "0";
+    });
 }
 
 std::string Commands::clinic_query(char mark) const {

@@ -60,7 +60,9 @@ class Commands {
     void print(const HttpAnswer& answer, const Render& render) const;
     int not_there(const Error& error) const;
     int wait_for_pass();
+    bool is_meant(const fhir::json::Value& clinic) const;
     bool any_running(const fhir::json::Value& queue) const;
+    bool anything_waits(const fhir::json::Value& queue) const;
     std::string clinic_query(char mark) const;
 
     const config::Settings settings_;

@@ -63,9 +63,9 @@ std::string_view path_of(std::string_view target) {
     return target.substr(0, target.find('?'));
 }
 
-std::string query_value(std::string_view target, std::string_view name) {
+std::optional<std::string> query_value(std::string_view target, std::string_view name) {
     const auto mark = target.find('?');
-    if (mark == std::string_view::npos) return {};
+    if (mark == std::string_view::npos) return std::nullopt;
     std::string_view query = target.substr(mark + 1);
     while (!query.empty()) {
         const std::string_view pair = query.substr(0, query.find('&'));
@@ -75,7 +75,7 @@ std::string query_value(std::string_view target, std::string_view name) {
             return percent_decode(pair.substr(equals + 1));
         }
     }
-    return {};
+    return std::nullopt;
 }
 
 }  // namespace nightferry

@@ -1,6 +1,7 @@
 // HTTP messages as plain data, so that those who decide need not know sockets.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -31,8 +32,8 @@ std::string percent_encode(std::string_view text);
 // Undoes it; a broken escape stays as it is.
 std::string percent_decode(std::string_view text);
 
-// The value of a query parameter in a request target, decoded; empty when absent.
-std::string query_value(std::string_view target, std::string_view name);
+// The value of a query parameter in a request target, decoded; nothing when absent.
+std::optional<std::string> query_value(std::string_view target, std::string_view name);
 // A request target without its query.
 std::string_view path_of(std::string_view target);
 

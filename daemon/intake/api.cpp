@@ -17,7 +17,7 @@ constexpr std::string_view entries_path = "/v1/entries";
 
 // ?limit=, or the default; nothing when it is no number from 1 to list_limit_max.
 std::optional<std::int64_t> limit_of(const HttpRequest& request) {
-    const std::string text = query_value(request.target, "limit");
+    const std::string text = query_value(request.target, "limit").value_or("");
     if (text.empty()) return 1000;
     std::int64_t limit = 0;
     const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), limit);
@@ -42,6 +42,12 @@ HttpAnswer Api::answer(const HttpRequest& request) {
     return error_answer(404, "there is nothing at " + request.method + " " + in_quotes(path));
 }
 
+// As in entries: a UUID, or the family's own label.
+EntryId Api::id_from(const std::string& text) const {
+    const auto uuid = EntryId::parse(text);
+    return uuid ? *uuid : household_.ids().id_for("label:" + text);
+}
+
 HttpAnswer Api::storage_error(const Error& error) {
     if (error.code == Errc::disk_full) return error_answer(507, error.detail + "; nothing was accepted");
     failed_ = error;
@@ -49,30 +55,31 @@ HttpAnswer Api::storage_error(const Error& error) {
 }
 
 std::vector<std::string> Api::clinics_of(const HttpRequest& request) const {
-    const std::string wanted = query_value(request.target, "clinic");
+    const auto wanted = query_value(request.target, "clinic");
     std::vector<std::string> clinics = passes_.clinics();
-    if (wanted.empty()) return clinics;
-    if (std::find(clinics.begin(), clinics.end(), wanted) == clinics.end()) return {};
-    return {wanted};
+    if (!wanted) return clinics;
+    if (std::find(clinics.begin(), clinics.end(), *wanted) == clinics.end()) return {};
+    return {*wanted};
 }
 
 HttpAnswer Api::unknown_clinic(const HttpRequest& request) const {
-    const std::string wanted = query_value(request.target, "clinic");
-    if (wanted.empty())
+    const auto wanted = query_value(request.target, "clinic");
+    if (!wanted)
         return error_answer(409, "the settings name no clinic; entries are kept until one is set up");
     const auto clinics = passes_.clinics();
     const std::vector<std::string_view> known(clinics.begin(), clinics.end());
     return error_answer(
-        404, "no clinic " + in_quotes(wanted) + " is in the settings." + did_you_mean(wanted, known));
+        404, "no clinic " + in_quotes(*wanted) + " is in the settings." + did_you_mean(*wanted, known));
 }
 
 HttpAnswer Api::hand_in(const HttpRequest& request) {
     const std::string_view media_type = header(request.headers, "Content-Type");
     const auto format = entry::format_of_media_type(media_type);
     if (!format) {
-        return error_answer(415,
-                            "Content-Type " + in_quotes(media_type) +
-                                " is not known; expected application/json, application/x-ndjson or text/csv");
+        const std::string found = media_type.empty()
+                                      ? "Content-Type is missing"
+                                      : "Content-Type " + in_quotes(media_type) + " is not known";
+        return error_answer(415, found + "; expected application/json, application/x-ndjson or text/csv");
     }
     const auto answers = desk_.hand_in(request.body, *format, "local");
     if (!answers) return storage_error(answers.error());
@@ -83,12 +90,12 @@ HttpAnswer Api::hand_in(const HttpRequest& request) {
 
 HttpAnswer Api::list(const HttpRequest& request) {
     logbook::Filter filter;
-    filter.person = query_value(request.target, "person");
+    filter.person = query_value(request.target, "person").value_or("");
     const auto limit = limit_of(request);
     if (!limit) return error_answer(400, "limit is not a whole number from 1 to 10000");
     filter.limit = *limit;
     for (const auto& [name, into] : {std::pair{"from", &filter.from}, std::pair{"to", &filter.to}}) {
-        const std::string text = query_value(request.target, name);
+        const std::string text = query_value(request.target, name).value_or("");
         if (text.empty()) continue;
         const auto moment = parse_moment(text);
         if (!moment) {
@@ -102,19 +109,17 @@ HttpAnswer Api::list(const HttpRequest& request) {
     json::Document document;
     json::Value& entries = document.root().add_array("entries");
     for (const logbook::EntryRecord& record : *records)
-        put_entry(entries.push_object(), record, false);
+        put_entry(entries.push_object(), record, false, household_.zone);
     return json_answer(200, document);
 }
 
 HttpAnswer Api::show(const HttpRequest& request) {
     const std::string text = percent_decode(path_of(request.target).substr(entries_path.size() + 1));
-    const auto uuid = EntryId::parse(text);
-    const EntryId id = uuid ? *uuid : household_.ids().id_for("label:" + text);
-    const auto record = logbook_.find(id);
+    const auto record = logbook_.find(id_from(text));
     if (!record) return storage_error(record.error());
     if (!*record) return error_answer(404, "no entry with the id " + in_quotes(text) + " is in the logbook");
     json::Document document;
-    put_entry(document.root(), **record, true);
+    put_entry(document.root(), **record, true, household_.zone);
     return json_answer(200, document);
 }
 
@@ -132,24 +137,25 @@ HttpAnswer Api::queue() {
         put_count(object, "waiting", counts->waiting);
         put_count(object, "set_aside", counts->set_aside);
         put_count(object, "confirmed", counts->confirmed);
-        if (counts->oldest_waiting) put_time(object, "oldest_waiting", *counts->oldest_waiting);
+        if (counts->oldest_waiting)
+            put_time(object, "oldest_waiting", *counts->oldest_waiting, household_.zone);
         json::Value& pass = object.add_object("pass");
         pass.add_boolean("running", passes_.is_running(clinic));
-        put_time(pass, "started", state->pass_started);
-        put_time(pass, "ended", state->pass_ended);
+        put_time(pass, "started", state->pass_started, household_.zone);
+        put_time(pass, "ended", state->pass_ended, household_.zone);
         put_count(pass, "confirmed", state->pass_confirmed);
         put_count(pass, "set_aside", state->pass_set_aside);
         if (!state->words.empty()) pass.add_string("words", state->words);
-        if (state->failures > 0) {
+        if (state->failures > 0 && passes_.is_running(clinic)) {
             put_count(pass, "failures", state->failures);
-            put_time(pass, "next_attempt", state->not_before);
+            put_time(pass, "next_attempt", state->not_before, household_.zone);
         }
     }
     return json_answer(200, document);
 }
 
 HttpAnswer Api::deliveries(const HttpRequest& request) {
-    const std::string word = query_value(request.target, "state");
+    const std::string word = query_value(request.target, "state").value_or("");
     if (word != "waiting" && word != "set_aside")
         return error_answer(400, "state is missing or unknown; expected waiting or set_aside");
     const auto limit = limit_of(request);
@@ -158,18 +164,28 @@ HttpAnswer Api::deliveries(const HttpRequest& request) {
     if (clinics.empty()) return unknown_clinic(request);
     std::vector<logbook::DeliveryState> states{logbook::DeliveryState::set_aside};
     if (word == "waiting") states = {logbook::DeliveryState::under_way, logbook::DeliveryState::waiting};
-    json::Document document;
-    json::Value& list = document.root().add_array("entries");
+    std::vector<EntryId> ids;
     for (const std::string& clinic : clinics) {
         for (const auto state : states) {
             const auto found = outbox_.in_state(clinic, state, static_cast<std::size_t>(*limit));
             if (!found) return storage_error(found.error());
             for (const logbook::Delivery& delivery : *found) {
-                const auto record = logbook_.find(delivery.id);
-                if (!record) return storage_error(record.error());
-                if (*record) put_entry(list.push_object(), **record, false);
+                // An entry that waits for two clinics is still one entry; it shows all its deliveries.
+                if (std::find(ids.begin(), ids.end(), delivery.id) == ids.end()) ids.push_back(delivery.id);
             }
         }
+    }
+    ids.resize(std::min(ids.size(), static_cast<std::size_t>(*limit)));
+    return entries(ids);
+}
+
+HttpAnswer Api::entries(const std::vector<EntryId>& ids) {
+    json::Document document;
+    json::Value& list = document.root().add_array("entries");
+    for (const EntryId& id : ids) {
+        const auto record = logbook_.find(id);
+        if (!record) return storage_error(record.error());
+        if (*record) put_entry(list.push_object(), **record, false, household_.zone);
     }
     return json_answer(200, document);
 }
@@ -189,18 +205,16 @@ HttpAnswer Api::start_passes(const HttpRequest& request) {
 HttpAnswer Api::release(const HttpRequest& request) {
     const auto clinics = clinics_of(request);
     if (clinics.empty()) return unknown_clinic(request);
-    const std::string text = query_value(request.target, "entry");
-    std::optional<EntryId> id;
-    if (!text.empty()) {
-        id = EntryId::parse(text);
-        if (!id) id = household_.ids().id_for("label:" + text);
-    }
+    const auto text = query_value(request.target, "entry");
+    const auto id = text ? std::optional(id_from(*text)) : std::nullopt;
     std::int64_t released = 0;
     for (const std::string& clinic : clinics) {
         const auto count = outbox_.release(clinic, id, clock_.now());
         if (!count) return storage_error(count.error());
         released += *count;
     }
+    if (text && released == 0)
+        return error_answer(404, "no entry with the id " + in_quotes(*text) + " is set aside");
     json::Document document;
     put_count(document.root(), "released", released);
     return json_answer(200, document);

@@ -58,6 +58,8 @@ class Api {
     HttpAnswer start_passes(const HttpRequest& request);
     HttpAnswer release(const HttpRequest& request);
 
+    HttpAnswer entries(const std::vector<EntryId>& ids);
+    EntryId id_from(const std::string& text) const;
     HttpAnswer storage_error(const Error& error);
     // The clinics a request is about: the one it names, or all. Empty when it names an unknown one.
     std::vector<std::string> clinics_of(const HttpRequest& request) const;

@@ -19,9 +19,9 @@ HttpAnswer error_answer(int status, std::string_view words) {
     return json_answer(status, document);
 }
 
-void put_time(json::Value& into, std::string_view name, Instant instant) {
+void put_time(json::Value& into, std::string_view name, Instant instant, const Zone& zone) {
     if (instant != Instant{})
-        into.add_string(name, to_text(std::chrono::floor<std::chrono::seconds>(instant)));
+        into.add_string(name, to_text(zone.at(std::chrono::floor<std::chrono::seconds>(instant))));
 }
 
 void put_count(json::Value& into, std::string_view name, std::int64_t count) {
@@ -65,12 +65,12 @@ void put_answers(json::Value& into, const Answers& answers) {
         put_answer(list.push_object(), answer);
 }
 
-void put_delivery(json::Value& into, const logbook::Delivery& delivery) {
+void put_delivery(json::Value& into, const logbook::Delivery& delivery, const Zone& zone) {
     into.add_string("clinic", delivery.clinic);
     into.add_string("state", logbook::word_for(delivery.state));
     put_count(into, "revision", delivery.wanted);
     put_count(into, "attempts", delivery.attempts);
-    put_time(into, "changed", delivery.changed);
+    put_time(into, "changed", delivery.changed, zone);
     if (!delivery.words.empty()) into.add_string("words", delivery.words);
     if (delivery.receipts.empty()) return;
     json::Value& list = into.add_array("receipts");
@@ -80,11 +80,11 @@ void put_delivery(json::Value& into, const logbook::Delivery& delivery) {
         object.add_string("resource", receipt.resource_type + "/" + receipt.resource_id);
         if (!receipt.version_id.empty()) object.add_string("version", receipt.version_id);
         put_count(object, "status", receipt.http_status);
-        put_time(object, "received", receipt.received);
+        put_time(object, "received", receipt.received, zone);
     }
 }
 
-void put_entry(json::Value& into, const logbook::EntryRecord& record, bool history) {
+void put_entry(json::Value& into, const logbook::EntryRecord& record, bool history, const Zone& zone) {
     entry::Submission shown = record.current.submission;
     shown.entry = record.current.content;
     entry::put_fields(into, shown);
@@ -92,13 +92,13 @@ void put_entry(json::Value& into, const logbook::EntryRecord& record, bool histo
     into.add_boolean("retracted", record.current.action() == entry::Action::retract);
     json::Value& deliveries = into.add_array("deliveries");
     for (const logbook::Delivery& delivery : record.deliveries)
-        put_delivery(deliveries.push_object(), delivery);
+        put_delivery(deliveries.push_object(), delivery, zone);
     if (!history) return;
     json::Value& revisions = into.add_array("revisions");
     for (const entry::Version& version : record.revisions) {
         json::Value& object = revisions.push_object();
         put_count(object, "revision", version.revision);
-        put_time(object, "accepted", version.accepted);
+        put_time(object, "accepted", version.accepted, zone);
         entry::put_fields(object.add_object("entry"), version.submission);
     }
 }

@@ -3,10 +3,11 @@
 // Invariants:
 //   (1) A file leaves the inbox only after its good entries are on disk; a crash in between makes us read it
 //       again, which finds them already there.
-//   (2) A file with any refused entry goes to refused/ with NAME.reason.txt beside it, which says of every
-//       entry what became of it.
+//   (2) A file with any refused entry goes to refused/ with NAME.reason.txt beside it, which says how many of
+//       its entries are in the logbook and why each of the others is not.
 //   (3) Nothing but regular files is ever opened, links are not followed, and no file is read while somebody
 //       has it open for writing.
+//   (4) Files are taken in the order of their names, so that a record can come before its amendment.
 #pragma once
 
 #include <chrono>
@@ -27,6 +28,8 @@ bool is_unfinished_name(std::string_view name);
 
 // What the person who dropped the file reads beside it.
 std::string reason_text(std::string_view name, const Answers& answers);
+// Of entries that were taken, those that change nothing; empty when there are none.
+std::string without_effect(const Answers& answers);
 
 class Inbox {
  public:
@@ -47,10 +50,17 @@ class Inbox {
     Inbox(std::filesystem::path folder, Desk& desk, Clock& clock, Log& log)
         : folder_(std::move(folder)), desk_(&desk), clock_(&clock), log_(&log) {}
 
-    enum class Outcome { taken, later };
+    enum class Outcome {
+        taken,        // It lies in done/ or refused/ now.
+        later,        // Not ready; neither are those behind it by name.
+        passed_over,  // It stays where it is; the others go on.
+    };
     Result<Outcome> take(const std::string& name, bool known_closed);
-    void refuse(const std::string& name, const std::string& why);
-    void put_away(const std::string& name, const std::string& subfolder, const std::string& reason);
+    Result<Outcome> hand_in(const std::string& name, const std::string& bytes);
+    Outcome refuse(const std::string& name, const std::string& why);
+    // Moves the file, with a text in NAME + ending beside it unless that is empty.
+    Outcome put_away(const std::string& name, const std::string& subfolder, const std::string& ending,
+                     const std::string& text);
 
     std::filesystem::path folder_;
     Desk* desk_;

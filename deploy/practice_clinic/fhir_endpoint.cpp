@@ -52,7 +52,7 @@ std::string missing_element(const json::Value& resource) {
 
 // "identifier=system|value", decoded.
 std::pair<std::string, std::string> identifier_in(std::string_view query) {
-    const std::string text = query_value("?" + std::string(query), "identifier");
+    const std::string text = query_value("?" + std::string(query), "identifier").value_or("");
     const auto bar = text.find('|');
     if (bar == std::string::npos) return {};
     return {text.substr(0, bar), text.substr(bar + 1)};

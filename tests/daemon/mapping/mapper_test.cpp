@@ -1,0 +1,110 @@
+#include "daemon/mapping/mapper.hpp"
+
+#include <gtest/gtest.h>
+
+#include "daemon/mapping/codes.hpp"
+#include "fhir/json/writer.hpp"
+#include "tests/support/household.hpp"
+
+namespace nightferry::mapping {
+namespace {
+
+namespace json = fhir::json;
+
+const EntryId id = *EntryId::parse("11111111-1111-4111-8111-111111111111");
+
+entry::Version dose(Decimal amount, entry::Unit unit, const std::string& medicine = "enoxaparin-100") {
+    entry::Version version;
+    version.revision = 1;
+    version.submission.id = id;
+    version.submission.recorded_by = "marlow";
+    version.content = {id,       "juniper",    {test::test_now(), std::chrono::minutes{0}},
+                       "marlow", std::nullopt, entry::DoseGiven{medicine, {amount, unit}, {}, {}, {}}};
+    return version;
+}
+
+Identities identities() {
+    return {"urn:example:test-home", {{"juniper", "Patient/p1"}}, {}, ""};
+}
+
+std::string dose_value(const entry::Version& version) {
+    const entry::Household household = test::household();
+    json::Document resource;
+    EXPECT_TRUE(Mapper(household, identities()).put_resource(resource.root(), version, {}));
+    const json::Value& quantity = *resource.root().find("dosage")->find("dose");
+    return std::string(quantity.find("value")->text()) + " " + std::string(quantity.string_at("code"));
+}
+
+// Volume times strength: 100 mg/mL is the published strength of enoxaparin syringes and vials, 10,000 IU/mL
+// one of dalteparin (US and UK product labels).
+TEST(MapperTest, VolumesBecomeExactMass) {
+    EXPECT_EQ(dose_value(dose(Decimal(18, 2), entry::Unit::millilitre)), "18 mg");
+    EXPECT_EQ(dose_value(dose(Decimal(65, 3), entry::Unit::millilitre)), "6.5 mg");
+    EXPECT_EQ(dose_value(dose(Decimal(29, 2), entry::Unit::millilitre)), "29 mg");
+    EXPECT_EQ(dose_value(dose(Decimal(25, 2), entry::Unit::millilitre, "dalteparin-10000")), "2500 [IU]");
+}
+
+TEST(MapperTest, AmountsGivenInMassKeepTheirDigits) {
+    EXPECT_EQ(dose_value(dose(Decimal(200, 1), entry::Unit::milligram)), "20.0 mg");
+}
+
+TEST(MapperTest, APersonWithoutAPatientAtThisClinicIsNotSent) {
+    const entry::Household household = test::household();
+    json::Document resource;
+    const auto mapped = Mapper(household, {"urn:x:y", {}, {}, ""})
+                            .put_resource(resource.root(), dose(Decimal(18, 2), entry::Unit::millilitre), {});
+    ASSERT_FALSE(mapped);
+    EXPECT_EQ(mapped.error().code, Errc::setup);
+}
+
+TEST(MapperTest, PeopleTheClinicDoesNotKnowAreNamedByIdentifier) {
+    const entry::Household household = test::household();
+    json::Document resource;
+    ASSERT_TRUE(Mapper(household, identities())
+                    .put_resource(resource.root(), dose(Decimal(18, 2), entry::Unit::millilitre), {}));
+    const std::string actor = json::write(*resource.root().find("performer")->front().find("actor"));
+    EXPECT_EQ(
+        actor,
+        R"({"type":"RelatedPerson","identifier":{"system":"urn:example:test-home","value":"carer:marlow"},)"
+        R"("display":"Marlow Exampleton"})");
+}
+
+// Some servers replace an entry's fullUrl wherever it occurs in a bundle, so it must occur nowhere else.
+TEST(MapperTest, TheFullUrlIsNotTheIdentifier) {
+    const entry::Household household = test::household();
+    EXPECT_NE(Mapper::full_url(id), Mapper(household, identities()).identifier(id).value);
+    EXPECT_EQ(Mapper::full_url(id), Mapper::full_url(id));
+}
+
+TEST(MapperTest, EveryRevisionHasItsOwnProvenance) {
+    EXPECT_EQ(Mapper::provenance_id(id, 1), Mapper::provenance_id(id, 1));
+    EXPECT_NE(Mapper::provenance_id(id, 1), Mapper::provenance_id(id, 2));
+}
+
+TEST(SiteCodesTest, AbdomenIsCodedByQuadrantOnlyWhenTheHeightIsKnown) {
+    entry::Site site{entry::Region::abdomen, entry::Side::left, Decimal(6, 0), Decimal(25, 1)};
+    EXPECT_EQ(mapping::site(site).coding.front().code, "LUAQ");
+    site.y_cm = Decimal(-25, 1);
+    EXPECT_EQ(mapping::site(site).coding.front().code, "LLAQ");
+    site.y_cm = Decimal(0, 0);
+    EXPECT_EQ(mapping::site(site).coding.size(), 1U);
+    site.y_cm.reset();
+    EXPECT_EQ(mapping::site(site).coding.front().code, "42972002");
+}
+
+TEST(FindingCodesTest, EveryKindHasWordsAndALocalCode) {
+    for (int kind = 0; kind <= static_cast<int>(entry::FindingKind::other); ++kind) {
+        const auto concept_ = finding(static_cast<entry::FindingKind>(kind));
+        EXPECT_FALSE(concept_.text.empty()) << kind;
+        EXPECT_EQ(concept_.coding.back().system, local_codes) << kind;
+        EXPECT_FALSE(concept_.coding.back().code.empty()) << kind;
+    }
+}
+
+TEST(SubstanceTest, AnUnknownSubstanceGoesOutAsText) {
+    EXPECT_TRUE(substance("somethingparin", "somethingparin 10 mg/mL").coding.empty());
+    EXPECT_EQ(substance("enoxaparin", "x").coding.front().code, "B01AB05");
+}
+
+}  // namespace
+}  // namespace nightferry::mapping
