@@ -1,0 +1,231 @@
+// Settings: what good ones mean, and the lines people get for bad ones.
+#include "config/load_settings.hpp"
+
+#include <set>
+
+#include "tests/config/settings_cases.hpp"
+
+namespace nightferry::config {
+
+namespace {
+
+// "nightferry.toml:12: …" for every problem.
+Lines problems_of(const Loaded& loaded) {
+    EXPECT_EQ(loaded.settings.has_value(), loaded.problems.empty());
+    Lines lines;
+    for (const Problem& problem : loaded.problems)
+        lines.push_back(to_line("nightferry.toml", problem));
+    return lines;
+}
+
+Loaded parse(const std::string& text) {
+    return parse_settings(text, "/home/hub");
+}
+
+// A line, or the beginning of one when "…" ends it.
+testing::Matcher<std::string> is_line(const std::string& expected) {
+    constexpr std::string_view rest = "…";
+    if (expected.ends_with(rest))
+        return testing::StartsWith(expected.substr(0, expected.size() - rest.size()));
+    return testing::Eq(expected);
+}
+
+TEST(LoadSettingsTest, EveryCaseIsToldExactlyItsProblems) {
+    const std::vector<Case> cases = cases_of(test::source_file("tests/config/bad_settings.txt"));
+    std::set<std::string> names;
+    for (const Case& one : cases) {
+        SCOPED_TRACE(one.name);
+        std::vector<testing::Matcher<std::string>> expected;
+        for (const std::string& line : one.problems)
+            expected.push_back(is_line(line));
+        EXPECT_FALSE(expected.empty());
+        EXPECT_THAT(problems_of(parse(one.settings)), testing::ElementsAreArray(expected));
+        EXPECT_TRUE(names.insert(one.name).second) << "two cases have this name";
+    }
+    EXPECT_GE(cases.size(), 40u);
+}
+
+// Settings that are good and complete, but for what a test puts before or behind them.
+Settings good(const std::string& text) {
+    const Loaded loaded = parse(text);
+    EXPECT_EQ(problems_of(loaded), Lines{});
+    return loaded.settings.value();
+}
+
+Clinic clinic_with(const std::string& lines) {
+    return good(tables(household) + "[[clinic]]\nname = \"nowhere\"\n" + lines +
+                "\n[clinic.patients]\njuniper = \"Patient/1\"\n")
+        .clinics.at(0);
+}
+
+const std::string url_line = "url = \"https://clinic.example/fhir\"\n";
+
+TEST(LoadSettingsTest, TheSampleIsGoodAsItStands) {
+    const Loaded loaded =
+        load_settings(std::filesystem::path(NIGHTFERRY_SOURCE_DIR) / "config/nightferry.sample.toml");
+    EXPECT_EQ(problems_of(loaded), Lines{});
+    const Settings& settings = loaded.settings.value();
+    EXPECT_EQ(settings.household.hub, "home-7");
+    EXPECT_EQ(settings.data, "/var/lib/nightferry");
+    EXPECT_EQ(settings.inbox, "/var/lib/nightferry/inbox");
+    EXPECT_EQ(settings.socket, "/run/nightferry/nightferry.sock");
+    ASSERT_EQ(settings.clinics.size(), 1u);
+    EXPECT_EQ(settings.clinics[0].endpoint.host, "clinic.example");
+}
+
+TEST(LoadSettingsTest, TheDemoHouseholdMeansWhatItSays) {
+    const std::filesystem::path folder = std::filesystem::path(NIGHTFERRY_SOURCE_DIR) / "config/demo";
+    const Loaded loaded = load_settings(folder / "household.toml");
+    EXPECT_EQ(problems_of(loaded), Lines{});
+    const Settings& settings = loaded.settings.value();
+    EXPECT_EQ(settings.household.hub, "exampleton-home");
+    EXPECT_EQ(settings.household.zone.name(), "Europe/Dublin");
+    EXPECT_EQ(settings.identifier_system, "urn:example:exampleton-home");
+    EXPECT_EQ(settings.data, folder / "data");
+    EXPECT_EQ(settings.inbox, folder / "inbox");
+    EXPECT_EQ(settings.socket, folder / "nightferry.sock");
+    ASSERT_NE(settings.household.person("juniper"), nullptr);
+    EXPECT_EQ(settings.household.person("juniper")->name, "Juniper Exampleton-Test");
+    EXPECT_NE(settings.household.carer("tove"), nullptr);
+    ASSERT_EQ(settings.clinics.size(), 1u);
+    const Clinic& clinic = settings.clinics[0];
+    EXPECT_EQ(clinic.name, "nowhere");
+    EXPECT_EQ(clinic.trust, folder / "clinic-ca.pem");
+    EXPECT_EQ(clinic.device, "Device/hub");
+    const auto& patient = std::get<PatientIdentifier>(clinic.patients.at("juniper"));
+    EXPECT_EQ(patient.system, "urn:example:nowhere-clinic");
+    EXPECT_EQ(patient.value, "TEST-000417");
+    EXPECT_EQ(clinic.carers, (std::map<std::string, std::string>{{"marlow", "RelatedPerson/marlow"},
+                                                                 {"tove", "RelatedPerson/tove"}}));
+}
+
+TEST(LoadSettingsTest, AHubNeedsNoClinic) {
+    const Settings settings = good(tables(household));
+    EXPECT_TRUE(settings.clinics.empty());
+    EXPECT_EQ(settings.household.carer("self")->same_as, "juniper");
+}
+
+TEST(LoadSettingsTest, WhatAClinicLeavesOutHasADefault) {
+    const Clinic clinic = clinic_with(url_line);
+    EXPECT_EQ(clinic.trust, std::nullopt);
+    EXPECT_EQ(clinic.window_opens, std::chrono::hours(1));
+    EXPECT_EQ(clinic.window_closes, std::chrono::hours(5));
+    EXPECT_EQ(clinic.device, "");
+    EXPECT_TRUE(clinic.carers.empty());
+    EXPECT_EQ(std::get<std::string>(clinic.patients.at("juniper")), "Patient/1");
+}
+
+TEST(LoadSettingsTest, PathsAreRelativeToTheFolderOfTheFile) {
+    const test::TemporaryFolder folder;
+    std::string text = tables(household);
+    text.replace(text.find("\"inbox\""), 7, "\"/srv/inbox\"");
+    test::write_file(folder / "home.toml", text);
+    const Loaded loaded = load_settings(folder / "home.toml");
+    EXPECT_EQ(problems_of(loaded), Lines{});
+    EXPECT_EQ(loaded.settings.value().data, folder / "data");
+    EXPECT_EQ(loaded.settings->socket, folder / "hub.sock");
+    EXPECT_EQ(loaded.settings->inbox, "/srv/inbox");
+    EXPECT_EQ(clinic_with(url_line + "trust = \"ca/clinic.pem\"").trust, "/home/hub/ca/clinic.pem");
+}
+
+TEST(LoadSettingsTest, AddressesAreTakenApart) {
+    const auto parts = [](const std::string& url) {
+        const Endpoint endpoint = clinic_with("url = \"" + url + "\"").endpoint;
+        return std::string(endpoint.tls ? "tls " : "plain ") + endpoint.host + " " +
+               std::to_string(endpoint.port) + " " + endpoint.base_path;
+    };
+    EXPECT_EQ(parts("https://clinic.example"), "tls clinic.example 443 ");
+    EXPECT_EQ(parts("https://clinic.example/"), "tls clinic.example 443 ");
+    EXPECT_EQ(parts("https://clinic.example:8443/fhir/r4//"), "tls clinic.example 8443 /fhir/r4");
+    EXPECT_EQ(parts("https://192.0.2.7/fhir"), "tls 192.0.2.7 443 /fhir");  // RFC 5737: nobody's address.
+    EXPECT_EQ(parts("https://[2001:db8::7]:8443/fhir"), "tls 2001:db8::7 8443 /fhir");  // RFC 3849: the same.
+    EXPECT_EQ(parts("http://localhost/fhir"), "plain localhost 80 /fhir");
+    EXPECT_EQ(parts("http://127.0.0.1:8080/fhir"), "plain 127.0.0.1 8080 /fhir");
+    EXPECT_EQ(parts("http://[::1]:8080"), "plain ::1 8080 ");
+}
+
+TEST(LoadSettingsTest, WindowsMayRunPastMidnight) {
+    const auto window = [](const std::string& text) {
+        const Clinic clinic = clinic_with(url_line + "window = \"" + text + "\"");
+        return std::pair(clinic.window_opens.count(), clinic.window_closes.count());
+    };
+    EXPECT_EQ(window("22:30-04:00"), std::pair(22 * 60L + 30, 4 * 60L));
+    EXPECT_EQ(window("00:00 - 23:59"), std::pair(0L, 23 * 60L + 59));
+    EXPECT_EQ(window("1:00-5:30"), std::pair(60L, 5 * 60L + 30));
+}
+
+TEST(LoadSettingsTest, StrengthsAreInMilligramsOrInternationalUnits) {
+    const auto strength = [](const std::string& text) {
+        const Settings settings =
+            good(tables("hub person carer") +
+                 "[[medicine]]\nkey = \"m\"\nsubstance = \"enoxaparin\"\nstrength = \"" + text + "\"\n");
+        const entry::Medicine& medicine = settings.household.medicines.at(0);
+        return medicine.strength.to_string() +
+               (medicine.strength_unit == entry::Unit::milligram ? " mg" : " IU");
+    };
+    EXPECT_EQ(strength("100 mg/mL"), "100 mg");
+    EXPECT_EQ(strength("12,5 mg / ml"), "12.5 mg");
+    EXPECT_EQ(strength("10000 IU/mL"), "10000 IU");
+    EXPECT_EQ(strength("10000 [IU]/mL"), "10000 IU");  // As UCUM writes it.
+}
+
+TEST(LoadSettingsTest, FilesOfOtherSystemsAreRead) {
+    std::string text = "\xEF\xBB\xBF";
+    for (const char c : tables(household))
+        text += c == '\n' ? "\r\n" : std::string(1, c);
+    EXPECT_EQ(good(text).household.hub, "home-7");
+}
+
+TEST(LoadSettingsTest, NamesUsedTwiceAreRefused) {
+    const std::string clinic =
+        "[[clinic]]\nname = \"nowhere\"\n" + url_line + "patients = { juniper = \"Patient/1\" }\n";
+    std::vector<std::pair<std::string, std::string>> told;
+    for (const Problem& problem :
+         parse(tables(std::string(household) + " person carer medicine") + clinic + clinic).problems)
+        told.emplace_back(problem.key, problem.what);
+    EXPECT_THAT(told, testing::UnorderedElementsAre(
+                          testing::Pair("person", "the key 'juniper' is used twice"),
+                          testing::Pair("carer", "the key 'marlow' is used twice"),
+                          testing::Pair("carer", "the key 'self' is used twice"),
+                          testing::Pair("medicine", "the key 'enoxaparin-100' is used twice"),
+                          testing::Pair("clinic", "the name 'nowhere' is used twice")));
+}
+
+TEST(LoadSettingsTest, AZoneNobodyHasIsRefusedByItsName) {
+    std::string text = tables(household);
+    text.replace(text.find("Europe/Dublin"), 13, "Dublin");
+    const Loaded loaded = parse(text);
+    ASSERT_EQ(loaded.problems.size(), 1u);
+    EXPECT_EQ(loaded.problems[0].key, "hub.zone");
+    EXPECT_THAT(loaded.problems[0].what,
+                testing::StartsWith("time zone 'Dublin' is not in the time zone data of this system"));
+}
+
+TEST(LoadSettingsTest, TheLongestSocketPathTheSystemAllowsIsGood) {
+    std::string text = tables(household);
+    const std::size_t room =
+        107 - std::string_view("/home/hub/").size();  // sun_path of unix(7), less the final zero.
+    text.replace(text.find("hub.sock"), 8, std::string(room, 's'));
+    EXPECT_EQ(good(text).socket.native().size(), 107u);
+}
+
+TEST(LoadSettingsTest, FileThatIsNoneIsOneProblemWithoutALine) {
+    const test::TemporaryFolder folder;
+    const Lines expected{"nightferry.toml: the file cannot be read; check its path and permissions"};
+    EXPECT_EQ(problems_of(load_settings(folder / "missing.toml")), expected);
+    EXPECT_EQ(problems_of(load_settings(folder.path())), expected);
+    test::write_file(folder / "large.toml", tables(household) + std::string(1 << 20, '#'));
+    EXPECT_EQ(problems_of(load_settings(folder / "large.toml")),
+              Lines{"nightferry.toml: the file is larger than 1 MiB"});
+}
+
+TEST(LoadSettingsTest, ProblemsAreToldWithFileLineAndKeyWhereTheyHaveThem) {
+    EXPECT_EQ(to_line("/etc/hub.toml", {12, "clinic[1].url", "is missing"}),
+              "/etc/hub.toml:12: clinic[1].url: is missing");
+    EXPECT_EQ(to_line("/etc/hub.toml", {12, "", "is broken"}), "/etc/hub.toml:12: is broken");
+    EXPECT_EQ(to_line("/etc/hub.toml", {0, "", "is missing"}), "/etc/hub.toml: is missing");
+}
+
+}  // namespace
+
+}  // namespace nightferry::config

@@ -1,0 +1,170 @@
+// Opening the logbook's file: what is made, what is refused, what is put right.
+#include "daemon/logbook/schema.hpp"
+#include "tests/daemon/logbook/open_logbook.hpp"
+
+namespace nightferry::logbook {
+
+namespace {
+
+using namespace test;
+using testing::HasSubstr;
+
+Error error_of_opening(const std::filesystem::path& file) {
+    const auto opened = open(file, test_now());
+    EXPECT_FALSE(opened.has_value()) << "it was opened";
+    return opened ? Error{} : opened.error();
+}
+
+std::vector<std::string> names_in(const std::filesystem::path& folder) {
+    std::vector<std::string> names;
+    for (const auto& item : std::filesystem::directory_iterator(folder))
+        names.push_back(item.path().filename().string());
+    std::sort(names.begin(), names.end());
+    return names;
+}
+
+// Turns every bit of the page that begins at `offset`.
+void flip_page(const std::filesystem::path& file, std::size_t offset) {
+    std::string bytes = read_file(file);
+    for (std::size_t i = offset; i < std::min(bytes.size(), offset + 4096); ++i)
+        bytes[i] = static_cast<char>(~bytes[i]);
+    write_file(file, bytes);
+}
+
+TEST(OpeningTest, NewFileIsMarkedAsOursAndCurrent) {
+    OpenLogbook log;
+    log.close();
+    EXPECT_EQ(raw_sql(log.file(), "PRAGMA application_id"), std::to_string(application_id));
+    EXPECT_EQ(raw_sql(log.file(), "PRAGMA user_version"), std::to_string(schema_version()));
+    EXPECT_EQ(raw_sql(log.file(), "PRAGMA journal_mode"), "wal");
+    // Byte 68 of an SQLite file holds the application id (https://www.sqlite.org/fileformat.html).
+    EXPECT_EQ(read_file(log.file()).substr(68, 4), "NFLB");
+}
+
+TEST(OpeningTest, EveryOpeningCommitsSomethingOfItsOwn) {
+    OpenLogbook log;
+    log.reopen();
+    log.close();
+    EXPECT_EQ(raw_sql(log.file(), "SELECT count(*) FROM starts"), "2");
+}
+
+TEST(OpeningTest, FileOfANewerVersionIsRefusedByteForByteUnchanged) {
+    OpenLogbook log;
+    log.accept(a_weight("w1"));
+    log.close();
+    raw_sql(log.file(), "PRAGMA user_version = " + std::to_string(schema_version() + 1));
+    const std::string before = read_file(log.file());
+    const Error error = error_of_opening(log.file());
+    EXPECT_EQ(error.code, Errc::corrupt);
+    EXPECT_THAT(error.detail,
+                HasSubstr("written by a newer nightferryd (version " + std::to_string(schema_version() + 1)));
+    EXPECT_THAT(error.detail, HasSubstr("install the newer program again or restore a backup"));
+    EXPECT_TRUE(read_file(log.file()) == before);
+    EXPECT_THAT(names_in(log.file().parent_path()), testing::ElementsAre(log.file().filename().string()));
+}
+
+TEST(OpeningTest, DatabaseOfSomethingElseIsRefused) {
+    TemporaryFolder folder;
+    raw_sql(folder / "other.sqlite", "CREATE TABLE songs (title TEXT); INSERT INTO songs VALUES ('Lullaby')");
+    const Error error = error_of_opening(folder / "other.sqlite");
+    EXPECT_EQ(error.code, Errc::corrupt);
+    EXPECT_THAT(error.detail, HasSubstr("belongs to something else; it was left as it is"));
+    EXPECT_EQ(raw_sql(folder / "other.sqlite", "SELECT title FROM songs"), "Lullaby");
+}
+
+TEST(OpeningTest, DatabaseOfSomethingElseIsLeftByteForByteAsItIs) {
+    TemporaryFolder folder;
+    raw_sql(folder / "other.sqlite", "CREATE TABLE songs (title TEXT); INSERT INTO songs VALUES ('Lullaby')");
+    const std::string before = read_file(folder / "other.sqlite");
+    error_of_opening(folder / "other.sqlite");
+    EXPECT_TRUE(read_file(folder / "other.sqlite") == before);
+    EXPECT_THAT(names_in(folder.path()), testing::ElementsAre("other.sqlite"));
+}
+
+TEST(OpeningTest, TextFileInItsPlaceIsRefusedAndLeftAsItIs) {
+    TemporaryFolder folder;
+    const std::string note = "Where I wrote down the doses before we had the hub:\n12 October 0.18 mL\n";
+    for (const std::string& text : {note, std::string(9000, 'x')}) {
+        write_file(folder / "logbook.sqlite", text);
+        const Error error = error_of_opening(folder / "logbook.sqlite");
+        EXPECT_EQ(error.code, Errc::corrupt);
+        EXPECT_THAT(error.detail, HasSubstr("is no logbook; it was left as it is"));
+        EXPECT_EQ(read_file(folder / "logbook.sqlite"), text);
+    }
+}
+
+TEST(OpeningTest, EveryDamagedPageIsRefused) {
+    OpenLogbook log;
+    std::vector<Arrival> arrivals;
+    for (int i = 0; i < 300; ++i)
+        arrivals.push_back(arrival(a_weight("w" + std::to_string(i))));
+    log.accept(arrivals);
+    log.close();
+    const std::string whole = read_file(log.file());
+    ASSERT_GT(whole.size(), 20 * 4096u);
+    for (std::size_t page = 1; page * 4096 < whole.size(); ++page) {
+        write_file(log.file(), whole);
+        flip_page(log.file(), page * 4096);
+        const std::string damaged = read_file(log.file());
+        const Error error = error_of_opening(log.file());
+        EXPECT_EQ(error.code, Errc::corrupt) << "page " << page + 1;
+        EXPECT_THAT(error.detail, testing::AllOf(HasSubstr("damaged"), HasSubstr("keep a copy"),
+                                                 HasSubstr("restore the last backup")));
+        EXPECT_TRUE(read_file(log.file()) == damaged) << "page " << page + 1;
+    }
+    write_file(log.file(), whole);
+    log.open();
+    EXPECT_THAT(log.book().list({}).value(), testing::SizeIs(300));
+}
+
+TEST(OpeningTest, FileCutShortIsRefused) {
+    OpenLogbook log;
+    std::vector<Arrival> arrivals;
+    for (int i = 0; i < 100; ++i)
+        arrivals.push_back(arrival(a_weight("w" + std::to_string(i))));
+    log.accept(arrivals);
+    log.close();
+    const std::string whole = read_file(log.file());
+    write_file(log.file(), whole.substr(0, whole.size() / 2 / 4096 * 4096));
+    EXPECT_EQ(error_of_opening(log.file()).code, Errc::corrupt);
+}
+
+TEST(OpeningTest, SecondOpenerIsToldThatItIsHeld) {
+    OpenLogbook log;
+    const Error error = error_of_opening(log.file());
+    EXPECT_EQ(error.code, Errc::locked);
+    EXPECT_THAT(error.detail, HasSubstr("another process holds the logbook"));
+    EXPECT_EQ(log.accept(a_weight("w1")).kind, Verdict::Kind::add);
+    log.reopen();
+    EXPECT_EQ(log.delivery("w1"), "waiting for 1");
+}
+
+TEST(OpeningTest, MissingFolderIsAMatterOfSetup) {
+    TemporaryFolder folder;
+    const Error error = error_of_opening(folder / "nowhere" / "logbook.sqlite");
+    EXPECT_EQ(error.code, Errc::setup);
+    EXPECT_THAT(error.detail, HasSubstr("its folder must exist and be writable"));
+    EXPECT_FALSE(std::filesystem::exists(folder / "nowhere"));
+}
+
+TEST(OpeningTest, WhatWasUnderWayWaitsAgainWithItsOutcomeUnknown) {
+    OpenLogbook log;
+    for (const char* label : {"sent", "arrived", "waits"})
+        log.accept(a_weight(label));
+    log.take(2);
+    log.settle(confirmed("arrived"));
+    log.reopen();
+    EXPECT_EQ(log.delivery("sent"), "waiting for 1");
+    EXPECT_EQ(log.delivery("arrived"), "confirmed for 1");
+    const auto parcels = log.take();
+    ASSERT_THAT(parcels, testing::SizeIs(2));
+    EXPECT_EQ(parcels[0].id, id_of("sent"));
+    EXPECT_TRUE(parcels[0].outcome_unknown);
+    EXPECT_EQ(parcels[0].attempts, 2);
+    EXPECT_EQ(parcels[1].id, id_of("waits"));
+    EXPECT_FALSE(parcels[1].outcome_unknown);
+}
+
+}  // namespace
+
+}  // namespace nightferry::logbook

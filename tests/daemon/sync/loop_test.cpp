@@ -1,0 +1,280 @@
+// The loop with a real logbook and a clinic: everything arrives once, whatever goes wrong on the way.
+#include "daemon/sync/loop.hpp"
+
+#include "tests/daemon/sync/world.hpp"
+
+namespace nightferry::sync {
+
+namespace {
+
+using namespace std::chrono_literals;
+using namespace test;
+using testing::Contains;
+using testing::HasSubstr;
+
+// A fortnight of a home: doses, a finding that names its dose, weights.
+std::vector<entry::Submission> records(int count) {
+    std::vector<entry::Submission> all;
+    for (int i = 0; i < count; ++i) {
+        const std::string label = "e" + std::to_string(i);
+        if (i % 4 == 3) {
+            all.push_back(a_weight(label));
+        } else if (i % 4 == 1) {
+            all.push_back(a_bruise(label, "e" + std::to_string(i - 1)));
+        } else {
+            all.push_back(a_dose(label));
+        }
+    }
+    return all;
+}
+
+std::string label(int i) {
+    return "e" + std::to_string(i);
+}
+
+// Enough for more than forty calls with one delivery per bundle: half of the entries are corrected once they
+// arrived, one is taken back.
+constexpr int home_entries = 24;
+
+std::vector<logbook::Arrival> corrections() {
+    const auto all = records(home_entries);
+    std::vector<logbook::Arrival> arrivals;
+    for (int i = 0; i < home_entries; i += 2) {
+        entry::Submission corrected = all[static_cast<std::size_t>(i)];
+        corrected.entry->note = "checked again";
+        arrivals.push_back(arrival(amended(corrected, "2026-10-14T09:00")));
+    }
+    for (int i = 1; i < home_entries; i += 4)
+        arrivals.push_back(arrival(a_retraction(label(i), "2026-10-14T10:00"), {}));
+    return arrivals;
+}
+
+std::vector<logbook::Arrival> arrivals(const std::vector<entry::Submission>& submissions) {
+    std::vector<logbook::Arrival> all;
+    for (const entry::Submission& one : submissions)
+        all.push_back(arrival(one));
+    return all;
+}
+
+void expect_all_arrived(World& world) {
+    EXPECT_EQ(world.queue(), "0 waiting, " + std::to_string(home_entries) + " confirmed, 0 set aside");
+    for (int i = 0; i < home_entries; ++i)
+        world.expect_arrived(label(i));
+    EXPECT_EQ(world.clinic.count("MedicationAdministration") + world.clinic.count("Observation"),
+              static_cast<std::size_t>(home_entries));
+    EXPECT_EQ(world.clinic.count("Provenance"), 42u) << "one for each revision that was sent";
+}
+
+// Sends all records, then all corrections; `disturb` is called before each answer.
+void live_through(
+    World& world, const std::function<void(World&)>& disturb = [](World&) {}) {
+    const auto settle_down = [&] {
+        for (int steps = 0; steps < 1000 && (world.line.waiting || world.retry.span); ++steps) {
+            disturb(world);
+            if (!world.answer() && world.retry.span) world.retry.ring(world.clock);
+        }
+    };
+    world.log.accept(arrivals(records(home_entries)));
+    world.start();
+    settle_down();
+    world.log.accept(corrections());
+    world.loop().request_pass();
+    settle_down();
+}
+
+TEST(SyncLoopTest, ABacklogCrossesInAFewRequests) {
+    World world;
+    world.log.accept(arrivals(records(120)));
+    world.start();
+    world.settle_down();
+    EXPECT_EQ(world.queue(), "0 waiting, 120 confirmed, 0 set aside");
+    for (int i = 0; i < 120; ++i)
+        world.expect_arrived(label(i));
+    EXPECT_EQ(world.line.calls, 3) << "50, 50 and 20";
+    EXPECT_EQ(world.line.rests, 1);
+    EXPECT_FALSE(world.loop().is_running());
+    EXPECT_EQ(world.outbox.state().value().pass_confirmed, 120);
+}
+
+TEST(SyncLoopTest, UndisturbedHomeNeedsMoreThanFortyCalls) {
+    World world(1);
+    live_through(world);
+    expect_all_arrived(world);
+    EXPECT_GE(world.line.calls, 40);
+}
+
+class FaultAtEveryCall : public testing::TestWithParam<Fault> {};
+
+TEST_P(FaultAtEveryCall, EveryEntryEndsAsExactlyOneResource) {
+    for (int n = 1; n <= 40; ++n) {
+        SCOPED_TRACE("the fault is at call " + std::to_string(n));
+        World world(1);
+        world.line.fault_at = n;
+        world.line.fault = GetParam();
+        live_through(world);
+        expect_all_arrived(world);
+        EXPECT_GT(world.line.calls, n);
+        if (HasFailure()) return;
+    }
+}
+
+TEST_P(FaultAtEveryCall, BundlesEndAsExactlyOneResourcePerEntryToo) {
+    for (int n = 1; n <= 8; ++n) {
+        SCOPED_TRACE("the fault is at call " + std::to_string(n));
+        World world(8);
+        world.line.fault_at = n;
+        world.line.fault = GetParam();
+        live_through(world);
+        expect_all_arrived(world);
+        if (HasFailure()) return;
+    }
+}
+
+INSTANTIATE_TEST_SUITE_P(SyncLoopTest, FaultAtEveryCall,
+                         testing::Values(Fault::not_reached, Fault::answer_lost, Fault::server_error),
+                         [](const auto& kind) {
+                             return kind.param == Fault::not_reached   ? "NotReached"
+                                    : kind.param == Fault::answer_lost ? "AnswerLost"
+                                                                       : "ServerError";
+                         });
+
+TEST(SyncLoopTest, KilledBeforeOrAfterAnyRequestEveryEntryEndsAsExactlyOneResource) {
+    for (const bool arrives : {false, true}) {
+        for (int n = 1; n <= 11; ++n) {
+            SCOPED_TRACE("killed at call " + std::to_string(n) +
+                         (arrives ? ", which arrives" : ", which is lost"));
+            World world(4);
+            bool killed = false;
+            live_through(world, [&](World& now) {
+                if (killed || now.line.calls != n || !now.line.waiting) return;
+                killed = true;
+                if (arrives) now.clinic.answer(now.line.under_way);
+                now.kill_and_start();
+                // What the first request of a pass was to carry waits for the next pass.
+                if (!now.loop().is_running()) now.loop().request_pass();
+            });
+            EXPECT_TRUE(killed);
+            expect_all_arrived(world);
+            if (HasFailure()) return;
+        }
+    }
+}
+
+TEST(SyncLoopTest, EntryAmendedWhileItIsUnderWayArrivesAmended) {
+    World world;
+    world.log.accept(a_weight("w1", "18.4"));
+    world.start();
+    world.log.accept(amended(a_weight("w1", "18.6"), "2026-10-12T09:00"));
+    world.settle_down();
+    EXPECT_EQ(world.log.delivery("w1"), "confirmed for 2");
+    world.expect_arrived("w1");
+}
+
+TEST(SyncLoopTest, MissedNightIsCaughtUpAtTheStart) {
+    World world;
+    world.log.accept(a_weight("w1"));
+    world.start();
+    EXPECT_TRUE(world.loop().is_running());
+    world.settle_down();
+    world.expect_arrived("w1");
+}
+
+TEST(SyncLoopTest, NightThatWasDoneIsNotDoneAgainButOneCutShortIs) {
+    World world;
+    logbook::ClinicState state;
+    state.pass_started = world.clock.time - 1h;
+    state.pass_ended = world.clock.time - 1min;
+    ASSERT_TRUE(world.outbox.settle({}, state).has_value());
+    EXPECT_FALSE(world.start().is_running());
+    state.pass_ended = Instant{};
+    ASSERT_TRUE(world.outbox.settle({}, state).has_value());
+    world.start();
+    EXPECT_THAT(world.events.lines,
+                testing::ElementsAre("pass_started clinic=north", "pass_ended clinic=north"));
+}
+
+TEST(SyncLoopTest, PassStartsInTheNightsWindowWithoutLongSleeps) {
+    World world;
+    world.start();
+    world.settle_down();
+    world.log.accept(a_weight("w1"));
+    for (int steps = 0; steps < 200 && !world.loop().is_running(); ++steps) {
+        ASSERT_LE(world.window.span.value(), 15min) << "a clock that is set has to be noticed";
+        world.window.ring(world.clock);
+    }
+    const std::string local = to_text(Zone::find("Europe/Dublin")->at(world.clock.time));
+    EXPECT_GE(local, "2026-11-03T01:00:00");
+    EXPECT_LT(local, "2026-11-03T05:00:00");
+    world.settle_down();
+    world.expect_arrived("w1");
+    EXPECT_TRUE(world.window.span.has_value()) << "the next night is armed";
+}
+
+TEST(SyncLoopTest, RequestOfAPersonStartsAPassOrEndsItsWait) {
+    World world;
+    world.start();
+    world.settle_down();
+    world.log.accept(a_weight("w1"));
+    world.line.fault_at = 1;
+    world.line.fault = Fault::not_reached;
+    world.loop().request_pass();
+    world.answer();
+    ASSERT_TRUE(world.retry.span.has_value());
+    EXPECT_EQ(world.log.delivery("w1"), "waiting for 1");
+    world.loop().request_pass();
+    EXPECT_FALSE(world.retry.span.has_value());
+    world.loop().request_pass();  // While a request is under way it changes nothing.
+    world.answer();
+    EXPECT_EQ(world.log.delivery("w1"), "confirmed for 1");
+    EXPECT_EQ(world.line.calls, 2);
+}
+
+TEST(SyncLoopTest, StoppedLoopIgnoresALateAnswer) {
+    World world;
+    world.log.accept(a_weight("w1"));
+    world.start();
+    world.loop().stop();
+    world.answer();
+    EXPECT_EQ(world.log.delivery("w1"), "under_way for 1");
+    EXPECT_FALSE(world.window.span.has_value());
+    EXPECT_FALSE(world.retry.span.has_value());
+    world.kill_and_start();
+    world.settle_down();
+    world.expect_arrived("w1");
+}
+
+TEST(SyncLoopTest, DiskThatFailsIsReportedAndNothingMoreIsSent) {
+    World taking;
+    taking.log.accept(a_weight("w1"));
+    taking.outbox.take_fails = true;
+    taking.start();
+    ASSERT_THAT(taking.failures, testing::SizeIs(1));
+    EXPECT_EQ(taking.failures[0].code, Errc::storage);
+    EXPECT_EQ(taking.line.calls, 0);
+    World settling;
+    settling.log.accept(a_weight("w1"));
+    settling.start();
+    settling.outbox.settle_fails = true;
+    settling.answer();
+    ASSERT_THAT(settling.failures, testing::SizeIs(1));
+    EXPECT_EQ(settling.failures[0].code, Errc::disk_full);
+    EXPECT_EQ(settling.line.calls, 1);
+    EXPECT_FALSE(settling.retry.span.has_value());
+}
+
+TEST(SyncLoopTest, EventsSayWhatHappenedAndNothingOfTheEntries) {
+    World world;
+    world.log.accept(a_weight("w1"));
+    world.line.fault_at = 1;
+    world.line.fault = Fault::server_error;
+    world.start();
+    world.settle_down();
+    EXPECT_THAT(
+        world.events.lines,
+        testing::ElementsAre("pass_started clinic=north", "clinic_answer clinic=north outcome=http_500",
+                             "pass_waits clinic=north seconds=2", "pass_ended clinic=north"));
+}
+
+}  // namespace
+
+}  // namespace nightferry::sync

@@ -1,0 +1,291 @@
+// A household for end-to-end tests: the real daemon and command of this build in a folder of their own, and the test
+// clinic behind TLS with a certificate authority made for this run. Everything is stopped and removed with its test.
+
+import assert from 'node:assert/strict';
+import { execFile, execFileSync, spawn } from 'node:child_process';
+import { once } from 'node:events';
+import {
+  appendFileSync,
+  closeSync,
+  copyFileSync,
+  existsSync,
+  mkdtempSync,
+  openSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
+import http from 'node:http';
+import https from 'node:https';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { setTimeout as sleep } from 'node:timers/promises';
+import { fileURLToPath } from 'node:url';
+
+import { startClinic } from './clinic-support.mjs';
+
+const HERE = fileURLToPath(new URL('.', import.meta.url));
+const BUILD = process.env.NIGHTFERRY_BUILD ? resolve(process.env.NIGHTFERRY_BUILD) : join(HERE, '..', '..', 'build');
+const DEMO = join(HERE, '..', '..', 'config', 'demo');
+const POLL_MS = 20;
+const PATIENCE_MS = 30_000; // For what takes well under a second on an idle machine.
+
+export const JSON_TYPE = 'application/json';
+export const NDJSON_TYPE = 'application/x-ndjson';
+export const CSV_TYPE = 'text/csv';
+
+/** The text of a file of the demo household. */
+export function demoFile(name) {
+  return readFileSync(join(DEMO, name), 'utf8');
+}
+
+/**
+ * Starts a clinic and a hub that reports to it, and waits until the hub's first pass is over.
+ *
+ * `clinicOptions` are the clinic's command line. With `clinicIsDown` the first pass is still trying; with
+ * `trustsClinic: false` the settings name an authority that the clinic's certificate does not come from.
+ */
+export async function startHome(test, { clinicOptions = [], clinicIsDown = false, trustsClinic = true } = {}) {
+  const { cert, key, ca, otherCa } = certificates();
+  const clinic = await startClinic(test, '--cert', cert, '--key', key, ...clinicOptions);
+  // The clinic's own methods, over TLS.
+  clinic.ask = (method, path, body) =>
+    ask(https, { host: '127.0.0.1', port: clinic.port, ca: readFileSync(ca) }, method, path, body, JSON_TYPE);
+  clinic.all = async (type) => {
+    const { status, body } = await clinic.get(`/${type}?_count=1000`);
+    assert.equal(status, 200);
+    return (body.entry ?? []).map(({ resource }) => resource);
+  };
+  const home = new Home(mkdtempSync(join(tmpdir(), 'ferry-')), clinic);
+  stopAtEnd(test, () => home.remove());
+  home.writeSettings(trustsClinic ? ca : otherCa);
+  await clinic.setOptions({ down: clinicIsDown });
+  await home.startHub();
+  if (!clinicIsDown) await home.rest();
+  return home;
+}
+
+class Home {
+  hub; // The daemon's process while it runs.
+  #processes = new Set(); // Every daemon that was started and has not ended.
+
+  constructor(folder, clinic) {
+    Object.assign(this, { folder, clinic, settings: join(folder, 'household.toml') });
+  }
+
+  writeSettings(ca) {
+    copyFileSync(ca, join(this.folder, 'clinic-ca.pem'));
+    // A night's crossing in the middle of a test would be one pass too many.
+    const opens = (new Date().getUTCHours() + 12) % 24;
+    const window = [opens, (opens + 1) % 24].map((hour) => `${String(hour).padStart(2, '0')}:00`).join('-');
+    let text = demoFile('household.toml');
+    for (const [from, to] of [
+      ['"https://127.0.0.1:8443/fhir"', `"https://127.0.0.1:${this.clinic.port}/fhir"`],
+      ['"01:00-05:00"', `"${window}"`],
+    ]) {
+      assert.ok(text.includes(from), `the demo settings no longer hold ${from}`);
+      text = text.replace(from, to);
+    }
+    writeFileSync(this.settings, text);
+  }
+
+  /** Starts the daemon and waits until it answers. It may begin a pass of its own: the last night's. */
+  async startHub() {
+    this.hub = this.spawnHub();
+    await this.waitFor('the hub answers', async () => {
+      assert.ok(this.#processes.has(this.hub), `the hub ended before it was ready\n${this.log()}`);
+      return (await this.call('GET', '/v1/queue').catch(() => undefined))?.status === 200;
+    });
+  }
+
+  /** One more daemon with this household's settings, whatever comes of it. */
+  spawnHub() {
+    const log = openSync(join(this.folder, 'hub.log'), 'a');
+    const program = join(BUILD, 'nightferryd');
+    const child = spawn(program, ['--settings', this.settings], { stdio: ['ignore', log, log] });
+    closeSync(log);
+    this.#processes.add(child);
+    child.once('exit', () => this.#processes.delete(child));
+    child.once('error', (error) => {
+      appendFileSync(join(this.folder, 'hub.log'), `${program} cannot be run: ${error.message}\n`);
+      this.#processes.delete(child);
+    });
+    return child;
+  }
+
+  /** Waits until this daemon has ended and tells how: its exit code, or the signal's name. */
+  async ended(child) {
+    await this.waitFor('the hub ends', () => !this.#processes.has(child));
+    return child.exitCode ?? child.signalCode;
+  }
+
+  /** Sends the hub this signal and tells how it ended. */
+  async endHub(signal) {
+    const { hub } = this;
+    hub.kill(signal);
+    const how = await this.ended(hub);
+    this.hub = undefined;
+    return how;
+  }
+
+  async remove() {
+    const ends = [...this.#processes].map((child) => once(child, 'exit'));
+    for (const child of this.#processes) child.kill('SIGKILL');
+    await Promise.all(ends);
+    await this.clinic.stop();
+    rmSync(this.folder, { recursive: true, force: true });
+  }
+
+  log() {
+    return readFileSync(join(this.folder, 'hub.log'), 'utf8').split('\n').slice(-30).join('\n');
+  }
+
+  /** Asks until the answer is truthy, and returns it. */
+  async waitFor(what, condition) {
+    const deadline = Date.now() + PATIENCE_MS;
+    for (;;) {
+      const answer = await condition();
+      if (answer) return answer;
+      assert.ok(Date.now() < deadline, `did not happen in time: ${what}\n${this.log()}`);
+      await sleep(POLL_MS);
+    }
+  }
+
+  /** One request to the hub's local API. */
+  call(method, path, text, type) {
+    return ask(http, { socketPath: join(this.folder, 'nightferry.sock') }, method, path, text, type);
+  }
+
+  async get(path) {
+    const { status, body } = await this.call('GET', path);
+    assert.equal(status, 200, JSON.stringify(body));
+    return body;
+  }
+
+  /** Hands in entries over the API and returns the answers; all of them have to be good ones. */
+  async handIn(text, type) {
+    const { status, body } = await this.call('POST', '/v1/entries', text, type);
+    assert.equal(status, 200, JSON.stringify(body));
+    return body.answers;
+  }
+
+  /** Moves a file into the inbox, as a program that writes elsewhere first does, and waits until it was taken. */
+  async drop(name, text) {
+    const [before, inbox] = [join(this.folder, name), join(this.folder, 'inbox')];
+    writeFileSync(before, text);
+    renameSync(before, join(inbox, name));
+    await this.waitFor(`${name} leaves the inbox`, () => !existsSync(join(inbox, name)));
+    assert.ok(existsSync(join(inbox, 'done', name)), `${name} was not taken well\n${this.log()}`);
+  }
+
+  /** The demo fortnight both ways: the doses by the inbox, the rest over the API. Returns the API's answers. */
+  async handInFortnight() {
+    await this.drop('doses.csv', demoFile('doses.csv'));
+    const findings = await this.handIn(demoFile('findings.json'), JSON_TYPE);
+    const later = await this.handIn(demoFile('later.ndjson'), NDJSON_TYPE);
+    return [...findings, ...later];
+  }
+
+  /** How the one clinic's queue stands. */
+  async queue() {
+    const { clinics } = await this.get('/v1/queue');
+    assert.equal(clinics.length, 1);
+    return clinics[0];
+  }
+
+  /** Waits until no pass is under way, not even one that waits for its next attempt. */
+  async rest() {
+    return this.waitFor('the pass ends', async () => {
+      const queue = await this.queue();
+      return queue.pass.running ? undefined : queue;
+    });
+  }
+
+  async requestPass() {
+    const { status, body } = await this.call('POST', '/v1/passes');
+    assert.deepEqual([status, body], [202, { started: ['nowhere'] }]);
+  }
+
+  /** A pass from its beginning to its end; returns the queue after it. */
+  async pass() {
+    await this.rest();
+    await this.requestPass();
+    return this.rest();
+  }
+
+  /** Runs the nightferry command with this household's settings. */
+  command(...args) {
+    return new Promise((done) => {
+      const options = { timeout: 3 * PATIENCE_MS };
+      execFile(join(BUILD, 'nightferry'), ['--settings', this.settings, ...args], options, (error, stdout, stderr) =>
+        done({ code: error ? (error.code ?? error.signal) : 0, stdout, stderr }),
+      );
+    });
+  }
+}
+
+/** One request on a connection of its own; rejects if it closes without an answer. */
+function ask(library, where, method, path, body, type) {
+  const text = body === undefined || typeof body === 'string' ? body : JSON.stringify(body);
+  const headers = text === undefined ? {} : { 'content-type': type, 'content-length': Buffer.byteLength(text) };
+  return new Promise((done, fail) => {
+    const request = library.request({ ...where, agent: false, method, path, headers }, (response) => {
+      const chunks = [];
+      response.on('data', (chunk) => chunks.push(chunk));
+      response.on('error', fail);
+      response.on('end', () => {
+        const answer = Buffer.concat(chunks).toString('utf8');
+        done({ status: response.statusCode, body: answer === '' ? undefined : JSON.parse(answer) });
+      });
+    });
+    request.setTimeout(PATIENCE_MS, () => request.destroy(new Error(`no answer in time: ${method} ${path}`)));
+    request.on('error', fail);
+    request.end(text);
+  });
+}
+
+let madeCertificates;
+
+/** Files of a clinic's certificate for 127.0.0.1, its authority, and an authority that has nothing to do with it. */
+function certificates() {
+  madeCertificates ??= makeCertificates();
+  return madeCertificates;
+}
+
+function makeCertificates() {
+  const folder = mkdtempSync(join(tmpdir(), 'ferry-ca-'));
+  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
+  const file = (name) => join(folder, name);
+  const openssl = (...args) => execFileSync('openssl', args, { stdio: 'pipe' });
+  const newKey = ['-newkey', 'ec', '-pkeyopt', 'ec_paramgen_curve:P-256', '-nodes'];
+  for (const name of ['ca', 'other-ca']) {
+    const uses = ['-addext', 'basicConstraints=critical,CA:TRUE', '-addext', 'keyUsage=critical,keyCertSign'];
+    const subject = ['-days', '1', '-subj', `/CN=Nightferry tests ${name}`, ...uses];
+    openssl('req', '-x509', ...newKey, ...subject, '-keyout', file(`${name}-key.pem`), '-out', file(`${name}.pem`));
+  }
+  openssl('req', ...newKey, '-subj', '/CN=127.0.0.1', '-keyout', file('key.pem'), '-out', file('request.pem'));
+  writeFileSync(file('names'), 'subjectAltName=IP:127.0.0.1\nextendedKeyUsage=serverAuth\n');
+  const authority = ['-CA', file('ca.pem'), '-CAkey', file('ca-key.pem'), '-CAcreateserial', '-days', '1'];
+  const signed = ['-extfile', file('names'), '-out', file('cert.pem')];
+  openssl('x509', '-req', '-in', file('request.pem'), ...authority, ...signed);
+  return { cert: file('cert.pem'), key: file('key.pem'), ca: file('ca.pem'), otherCa: file('other-ca.pem') };
+}
+
+const stops = new Set();
+
+/** Runs `stop` once: at the end of the test, or when the whole run is told to end. */
+function stopAtEnd(test, stop) {
+  stops.add(stop);
+  test.after(() => {
+    stops.delete(stop);
+    return stop();
+  });
+}
+
+for (const signal of ['SIGTERM', 'SIGINT']) {
+  process.once(signal, async () => {
+    await Promise.allSettled([...stops].map((stop) => stop()));
+    process.exit(1);
+  });
+}
