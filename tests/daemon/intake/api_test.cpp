@@ -134,8 +134,8 @@ TEST_F(ApiTest, AnEntryIsShownWithItsRevisionsAndReceipts) {
         R"("receipts":[{"revision":1,"resource":"Observation/o7","version":"1","status":201,"received":"2026-11-02T12:00:00+00:00"}]}],)"
         R"("revisions":[{"revision":1,"accepted":"2026-11-02T12:00:00+00:00","entry":{"action":"record","id":")" +
         uuid + "\"," + std::string(w1_fields) +
-        R"(}},{"revision":2,"accepted":"2026-11-02T13:00:00+00:00","entry":{"action":"retract","id":")" + uuid +
-        R"(","recorded":"2026-10-13T08:00:00+01:00","recorded_by":"tove"}}]})";
+        R"(}},{"revision":2,"accepted":"2026-11-02T13:00:00+00:00","entry":{"action":"retract","id":")" +
+        uuid + R"(","recorded":"2026-10-13T08:00:00+01:00","recorded_by":"tove"}}]})";
     EXPECT_EQ(get("/v1/entries/morning%201"), expected);
     EXPECT_EQ(get("/v1/entries/" + uuid), expected);
     EXPECT_EQ(get("/v1/entries/urn%3Auuid%3A" + uuid), expected);
