@@ -25,6 +25,7 @@ constexpr ExitCode exit_code_of(Errc code) {
         case Errc::storage:
         case Errc::disk_full:
         case Errc::corrupt:
+        case Errc::unreadable:
             return ExitCode::io;
         case Errc::locked:
             return ExitCode::locked;

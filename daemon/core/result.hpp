@@ -12,7 +12,8 @@ enum class Errc {
     not_found,    // The thing asked for does not exist.
     storage,      // The disk or the database failed; state may be in doubt, so the process stops.
     disk_full,    // No room; refuse intake and go on.
-    corrupt,      // Stored data cannot be trusted; needs a person.
+    corrupt,      // The logbook file cannot be trusted; needs a person.
+    unreadable,   // One stored entry cannot be read; the others can.
     locked,       // Another process holds the resource.
     unreachable,  // No connection could be made or kept.
     setup,        // Settings or the environment are wrong; needs a person.

@@ -191,7 +191,7 @@ std::optional<seconds> parse_clock(std::string_view text) {
 
 Result<Moment> parse_moment(std::string_view text) {
     const auto written = parse_time(text);
-    if (!written || !written->offset) return Error{Errc::corrupt, "a stored time cannot be read"};
+    if (!written || !written->offset) return Error{Errc::unreadable, "a stored time cannot be read"};
     return Moment{Instant{written->local.time_since_epoch() - *written->offset + written->fraction},
                   *written->offset};
 }

@@ -52,7 +52,7 @@ std::string to_text(std::chrono::year_month_day date);
 // Reads "8:00", "08:00" or "08:00:30".
 std::optional<std::chrono::seconds> parse_clock(std::string_view text);
 
-// The Instant of text that to_text() wrote; Errc::corrupt for anything else.
+// The Instant of text that to_text() wrote; Errc::unreadable for anything else.
 Result<Moment> parse_moment(std::string_view text);
 
 }  // namespace nightferry

@@ -8,6 +8,7 @@
 #include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/ssl/context.hpp>
+#include <boost/asio/steady_timer.hpp>
 #include <boost/asio/use_awaitable.hpp>
 #include <boost/beast/core/basic_stream.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
@@ -120,7 +121,12 @@ class HttpServer::Listener {
     static asio::awaitable<void> accept_local(std::shared_ptr<Listener> self) {
         while (true) {
             auto [failure, socket] = co_await self->local_.async_accept(as_result);
-            if (failure) co_return;
+            if (failure) {
+                if (self->closed_) co_return;
+                // Out of descriptors, most likely; they come back when sessions end.
+                co_await self->breathe();
+                continue;
+            }
             if (self->connections_ >= self->limits_.connections) continue;
             start(self, local_session(self, LocalStream(std::move(socket))));
         }
@@ -129,11 +135,21 @@ class HttpServer::Listener {
     static asio::awaitable<void> accept_tls(std::shared_ptr<Listener> self) {
         while (true) {
             auto [failure, socket] = co_await self->tcp_.async_accept(as_result);
-            if (failure) co_return;
+            if (failure) {
+                if (self->closed_) co_return;
+                // Out of descriptors, most likely; they come back when sessions end.
+                co_await self->breathe();
+                continue;
+            }
             if (self->connections_ >= self->limits_.connections) continue;
             socket.set_option(tcp::no_delay(true));
             start(self, tls_session(self, beast::tcp_stream(std::move(socket))));
         }
+    }
+
+    asio::awaitable<void> breathe() {
+        asio::steady_timer pause(loop_, std::chrono::seconds(1));
+        co_await pause.async_wait(as_result);
     }
 
     void close() {
@@ -190,6 +206,7 @@ class HttpServer::Listener {
             if (read_failure || self.closed_) co_return;
             const auto answer = to_beast(self.handler_(from_beast(parser.get())), parser.get());
             keep = answer.keep_alive();
+            beast::get_lowest_layer(stream).expires_after(self.limits_.idle);
             auto [write_failure, written] = co_await http::async_write(stream, answer, as_result);
             if (write_failure) co_return;
         }

@@ -139,7 +139,10 @@ class HttpsClient::Line {
 
     asio::awaitable<std::optional<NoAnswer>> shake_hands(PlainStream tcp_stream) {
         TlsStream& tls = stream_.emplace<TlsStream>(std::move(tcp_stream), tls_);
-        expect_name(tls.native_handle());
+        if (!expect_name(tls.native_handle())) {
+            co_return NoAnswer{NoAnswer::Reached::untrusted,
+                               "the name " + address_.host + " cannot be checked in a certificate"};
+        }
         beast::get_lowest_layer(tls).expires_after(limits_.handshake);
         auto [failure] = co_await tls.async_handshake(asio::ssl::stream_base::client, as_result);
         if (!failure) co_return std::nullopt;
@@ -156,15 +159,15 @@ class HttpsClient::Line {
         co_return unreachable("no TLS connection to " + address_.host, failure);
     }
 
-    // OpenSSL checks the name itself, so that its verdict says what was wrong with it.
-    void expect_name(SSL* handle) const {
+    // OpenSSL checks the name itself, so that its verdict says what was wrong with it. False when the name
+    // cannot be checked, which must never count as checked.
+    bool expect_name(SSL* handle) const {
         if (is_ip_address(address_.host)) {
-            X509_VERIFY_PARAM_set1_ip_asc(SSL_get0_param(handle), address_.host.c_str());
-            return;
+            return X509_VERIFY_PARAM_set1_ip_asc(SSL_get0_param(handle), address_.host.c_str()) == 1;
         }
-        SSL_set_tlsext_host_name(handle, address_.host.c_str());
         SSL_set_hostflags(handle, X509_CHECK_FLAG_NO_PARTIAL_WILDCARDS);
-        SSL_set1_host(handle, address_.host.c_str());
+        return SSL_set_tlsext_host_name(handle, address_.host.c_str()) == 1 &&
+               SSL_set1_host(handle, address_.host.c_str()) == 1;
     }
 
     template <class Stream>

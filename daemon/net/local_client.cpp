@@ -28,9 +28,14 @@ asio::awaitable<Result<HttpAnswer>> call(std::filesystem::path socket, HttpReque
     beast::basic_stream<stream_protocol> stream(executor);
     stream.expires_after(patience);
     auto [unreached] = co_await stream.async_connect(stream_protocol::endpoint(socket.string()), as_result);
-    if (unreached)
+    if (unreached == boost::system::errc::permission_denied) {
+        co_return Error{Errc::setup,
+                        "you may not use " + socket.string() + "; ask for the group it belongs to"};
+    }
+    if (unreached) {
         co_return Error{Errc::unreachable,
                         "nobody listens on " + socket.string() + " (" + unreached.message() + ")"};
+    }
     http::request<http::string_body> message{http::string_to_verb(request.method), request.target, 11};
     message.set(http::field::host, "localhost");
     message.keep_alive(false);

@@ -19,20 +19,27 @@ std::uint64_t SystemRandom::below(std::uint64_t bound) {
 struct LoopAlarm::Timer {
     explicit Timer(boost::asio::io_context& loop) : timer(loop) {}
     boost::asio::steady_timer timer;
+    // A handler that already stands in the loop's queue cannot be called back; it sees here that it is stale.
+    std::uint64_t setting = 0;
 };
 
-LoopAlarm::LoopAlarm(boost::asio::io_context& loop) : timer_(std::make_unique<Timer>(loop)) {}
+LoopAlarm::LoopAlarm(boost::asio::io_context& loop) : timer_(std::make_shared<Timer>(loop)) {}
 
-LoopAlarm::~LoopAlarm() = default;
+LoopAlarm::~LoopAlarm() {
+    cancel();
+}
 
 void LoopAlarm::after(std::chrono::microseconds span, std::function<void()> ring) {
+    const std::uint64_t setting = ++timer_->setting;
     timer_->timer.expires_after(span);
-    timer_->timer.async_wait([ring = std::move(ring)](boost::system::error_code cancelled) {
-        if (!cancelled) ring();
-    });
+    timer_->timer.async_wait(
+        [timer = timer_, setting, ring = std::move(ring)](boost::system::error_code cancelled) {
+            if (!cancelled && timer->setting == setting) ring();
+        });
 }
 
 void LoopAlarm::cancel() {
+    ++timer_->setting;
     timer_->timer.cancel();
 }
 

@@ -32,7 +32,7 @@ class LoopAlarm final : public Alarm {
 
  private:
     struct Timer;
-    std::unique_ptr<Timer> timer_;
+    std::shared_ptr<Timer> timer_;
 };
 
 }  // namespace nightferry::net

@@ -55,10 +55,9 @@ ClinicLink::ClinicLink(boost::asio::io_context& loop, const config::Settings& se
       client_(std::move(client)),
       retry_alarm_(loop),
       window_alarm_(loop),
-      first_state_(std::move(state)),
       loop_(clinic.name,
             sync::SyncMachine({}, mapping::Mapper(settings.household, identities_of(settings, clinic)),
-                              patients_to_find(clinic), first_state_, random),
+                              patients_to_find(clinic), std::move(state), random),
             sync::Timetable({clinic.window_opens, clinic.window_closes}, settings.household.zone,
                             settings.household.hub),
             *client_, outbox_, clock, retry_alarm_, window_alarm_, log, std::move(on_failure)) {}

@@ -49,7 +49,7 @@ class ClinicLink {
                                                     Clock& clock, Random& random, Log& log,
                                                     std::function<void(const Error&)> on_failure);
 
-    void start() { loop_.start(first_state_); }
+    void start() { loop_.start(); }
     void stop() { loop_.stop(); }
     sync::SyncLoop& loop() { return loop_; }
 
@@ -62,7 +62,6 @@ class ClinicLink {
     std::unique_ptr<net::HttpsClient> client_;
     net::LoopAlarm retry_alarm_;
     net::LoopAlarm window_alarm_;
-    logbook::ClinicState first_state_;
     sync::SyncLoop loop_;
 };
 

@@ -79,7 +79,7 @@ class Hub {
                 return answer;
             });
         if (!server) return server.error();
-        boost::asio::signal_set signals(loop_, SIGTERM, SIGINT);
+        boost::asio::signal_set signals(loop_, SIGTERM, SIGINT, SIGHUP);
         signals.async_wait([this](boost::system::error_code cancelled, int) {
             if (cancelled) return;
             log_.event(Level::info, "stopping");

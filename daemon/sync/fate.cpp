@@ -35,9 +35,9 @@ std::string reason_phrase(int status) {
         case 400:
             return "bad request";
         case 401:
-            return "not authenticated";
+            return "the clinic does not know this hub; ask its IT what access it needs";
         case 403:
-            return "not permitted";
+            return "the clinic does not permit this; ask its IT what access the hub needs";
         case 404:
             return "not found";
         case 405:
@@ -73,16 +73,18 @@ std::string reason_phrase(int status) {
 
 Fate fate_of_status(int status, Purpose purpose) {
     switch (status) {
-        case 200:
-        case 201:
-        case 204:
-            return Fate::done;
         case 202:
             return Fate::look;
         case 401:
         case 403:
         case 406:
+        case 407:
         case 415:
+        case 421:
+        case 426:
+        case 451:
+        case 501:
+        case 505:
             return Fate::stop;
         case 404:
         case 405:
@@ -101,6 +103,7 @@ Fate fate_of_status(int status, Purpose purpose) {
         default:
             break;
     }
+    if (status >= 200 && status < 300) return Fate::done;
     if (status >= 300 && status < 400) return Fate::stop;
     if (status >= 400 && status < 500) return Fate::refuse;
     return Fate::retry;
@@ -138,9 +141,13 @@ std::string words_for(const Reply& reply) {
         return "the clinic's address sends us elsewhere (HTTP " + std::to_string(answer.status) +
                "), which is never followed; correct the address in the settings";
     }
-    std::string words = "HTTP " + std::to_string(answer.status) + " " + reason_phrase(answer.status);
-    const std::string own = fhir::exchange::server_words(answer.body);
-    if (!own.empty()) words += ", the clinic says: " + own;
+    return words_for(answer.status, fhir::exchange::server_words(answer.body));
+}
+
+std::string words_for(int status, const std::string& clinics_words) {
+    std::string words = "the clinic gave no status";
+    if (status != 0) words = "HTTP " + std::to_string(status) + " " + reason_phrase(status);
+    if (!clinics_words.empty()) words += ", the clinic says: " + clinics_words;
     return words;
 }
 

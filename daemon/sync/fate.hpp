@@ -36,5 +36,7 @@ std::optional<std::chrono::microseconds> retry_after(const HttpAnswer& answer, I
 
 // One line for people: what happened, with the clinic's own words where it gave any.
 std::string words_for(const Reply& reply);
+// The same of one entry of a bundle; a status of 0 stands for none.
+std::string words_for(int status, const std::string& clinics_words);
 
 }  // namespace nightferry::sync

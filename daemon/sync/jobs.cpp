@@ -1,6 +1,7 @@
 #include "daemon/sync/jobs.hpp"
 
 #include <algorithm>
+#include <iterator>
 
 #include "fhir/exchange/same_content.hpp"
 #include "fhir/json/reader.hpp"
@@ -30,7 +31,7 @@ LoadAnswer look_it_up(std::string words) {
 Job JobBuilder::job_for(logbook::Parcel parcel) const {
     Load load{std::move(parcel), std::nullopt, 0};
     const bool is_first = load.parcel.wanted.revision == 1 && load.parcel.earlier.empty();
-    // A first revision is safe to create blindly: if it is there already, it says the same.
+    // A first revision may be tried without a look: if it is there already, nothing is changed by trying.
     if (is_first) return BundleJob{{std::move(load)}};
     const auto& receipt = load.parcel.receipt;
     if (receipt && !receipt->version_id.empty() && !load.parcel.outcome_unknown) {
@@ -49,10 +50,13 @@ Result<void> JobBuilder::can_map(const logbook::Parcel& parcel) const {
 std::string JobBuilder::dose_reference(const Load& load, const BundleJob& job) const {
     const auto* finding = std::get_if<entry::Finding>(&load.parcel.wanted.content.what);
     if (finding == nullptr || !finding->dose) return {};
-    if (const auto& receipt = load.parcel.dose_receipt)
+    constexpr std::string_view dose_type = "MedicationAdministration";
+    if (const auto& receipt = load.parcel.dose_receipt; receipt && receipt->resource_type == dose_type) {
         return receipt->resource_type + "/" + receipt->resource_id;
+    }
     const bool travels_along = std::any_of(job.loads.begin(), job.loads.end(), [&](const Load& other) {
-        return other.parcel.id == *finding->dose && !other.replace;
+        return other.parcel.id == *finding->dose && !other.replace &&
+               Mapper::resource_type(other.parcel.wanted.content) == dose_type;
     });
     return travels_along ? Mapper::full_url(*finding->dose) : std::string();
 }
@@ -118,15 +122,14 @@ std::vector<LoadAnswer> JobBuilder::read(const BundleJob& job, const HttpAnswer&
             main.location && main.location->type == Mapper::resource_type(load.parcel.wanted.content);
         if (read.fate == Fate::done && !right_type)
             read = look_it_up("the clinic did not say where it put the resource");
-        // It was there already, and with several revisions it may be an older one.
-        const bool found_there = !load.replace && main.status == 200;
-        const bool may_be_older = found_there && !load.parcel.earlier.empty();
-        if (read.fate == Fate::done && may_be_older) read.fate = Fate::look;
+        // It was there already: in an older revision, or changed by somebody at the clinic since.
+        if (read.fate == Fate::done && !load.replace && main.status == 200) read.fate = Fate::look;
+        if (main.status == 0) read = look_it_up("the clinic gave no status");
         if (read.fate == Fate::done) {
             read.words.clear();
             if (fate_of_status(provenance.status, Purpose::create) != Fate::done) {
-                read.words = "the clinic took the record but not its Provenance: HTTP " +
-                             std::to_string(provenance.status) + " " + provenance.words;
+                read.words = "the clinic took the record but not its Provenance: " +
+                             words_for(provenance.status, provenance.words);
             }
         }
         answers.push_back(std::move(read));
@@ -148,16 +151,22 @@ Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
     const auto found = exchange::read_search_answer(answer.body);
     if (!found) return {};
     Holding holding;
-    holding.matches = found->size();
     if (found->empty()) {
         holding.kind = Holding::Kind::absent;
         return holding;
     }
-    if (found->size() > 1) {
-        holding.kind = Holding::Kind::several;
+    // A server that does not know the search parameter may answer with anything.
+    const auto identifier = mapper_.identifier(job.load.parcel.id);
+    std::vector<exchange::Found> ours;
+    std::copy_if(found->begin(), found->end(), std::back_inserter(ours), [&](const exchange::Found& one) {
+        return exchange::bears_identifier(one.text, identifier.system, identifier.value);
+    });
+    holding.matches = ours.size();
+    if (ours.size() != 1) {
+        holding.kind = ours.empty() ? Holding::Kind::not_ours : Holding::Kind::several;
         return holding;
     }
-    const exchange::Found& one = found->front();
+    const exchange::Found& one = ours.front();
     const logbook::Parcel& parcel = job.load.parcel;
     holding.location = one.location;
     if (holds(one.text, parcel.wanted)) {

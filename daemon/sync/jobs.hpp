@@ -55,6 +55,7 @@ struct Holding {
         up_to_date,  // It holds what we would send.
         ours_older,  // It holds one of our earlier revisions.
         changed,     // It holds what is not ours: somebody at the clinic changed it.
+        not_ours,    // The search found resources, but none bears the identifier.
         several,     // More than one resource bears the identifier.
         unreadable,  // The answer is no search result.
     };

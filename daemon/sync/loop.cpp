@@ -1,5 +1,7 @@
 #include "daemon/sync/loop.hpp"
 
+#include <algorithm>
+
 namespace nightferry::sync {
 
 namespace {
@@ -41,27 +43,24 @@ SyncLoop::SyncLoop(std::string clinic, SyncMachine machine, Timetable timetable,
       log_(log),
       on_storage_failure_(std::move(on_storage_failure)) {}
 
-void SyncLoop::start(const logbook::ClinicState& state) {
-    const Timetable::Night night = timetable_.latest(clock_.now());
+void SyncLoop::start() {
+    const logbook::ClinicState& state = machine_.state();
     const bool cut_short = state.pass_ended < state.pass_started;
-    const bool missed = state.pass_ended < night.start;
-    arm_window();
-    // The window may be over by now; a missed night is caught up all the same.
-    if (missed || cut_short) begin({false, std::nullopt});
+    tend();
+    if (cut_short && !is_running()) begin({false, std::nullopt});
 }
 
-void SyncLoop::arm_window() {
+void SyncLoop::tend() {
     const Instant now = clock_.now();
-    const Timetable::Night night = timetable_.next(now);
-    const auto span = night.start - now;
-    if (span > longest_sleep) {
-        window_alarm_.after(longest_sleep, [this] { arm_window(); });
-        return;
+    const Timetable::Night night = timetable_.latest(now);
+    // A pass that ended in the future ended by a clock that was wrong.
+    const Instant ended = machine_.state().pass_ended;
+    if (!is_running() && (ended < night.start || ended > now)) {
+        // A night that was missed is caught up all the same when its window is over.
+        begin({false, now < night.end ? std::optional(night.end) : std::nullopt});
     }
-    window_alarm_.after(span, [this, night] {
-        if (!is_running()) begin({false, night.end});
-        arm_window();
-    });
+    const auto span = timetable_.next(now).start - now;
+    window_alarm_.after(std::min<std::chrono::microseconds>(span, longest_sleep), [this] { tend(); });
 }
 
 void SyncLoop::request_pass() {
@@ -117,7 +116,13 @@ void SyncLoop::perform(Action action) {
             retry_alarm_.after(wait->span, [this] { feed(Rang{}); });
             return;
         } else {
-            log_.event(Level::info, "pass_ended", {{"clinic", clinic_}});
+            const logbook::ClinicState& state = machine_.state();
+            const bool stopped = state.words.starts_with("stopped");
+            log_.event(stopped ? Level::warning : Level::info, "pass_ended",
+                       {{"clinic", clinic_},
+                        {"confirmed", std::to_string(state.pass_confirmed)},
+                        {"set_aside", std::to_string(state.pass_set_aside)},
+                        {"stopped", stopped ? "yes" : "no"}});
             port_.rest();
             return;
         }

@@ -21,7 +21,7 @@ class SyncLoop {
              std::function<void(const Error&)> on_storage_failure);
 
     // Arms the timetable; starts a pass at once when the last night's was missed or cut short.
-    void start(const logbook::ClinicState& state);
+    void start();
 
     // A pass that a person asked for. While one runs this ends its current wait, if any.
     void request_pass();
@@ -34,7 +34,9 @@ class SyncLoop {
 
  private:
     void begin(const PassRequested& requested);
-    void arm_window();
+    // Starts a pass when a night's start has come or was missed, also after the clock was set; comes back by
+    // itself.
+    void tend();
     void perform(Action action);
     void feed(Event event);
 

@@ -10,13 +10,21 @@
 namespace nightferry::sync {
 
 using logbook::Parcel;
-using logbook::Settlement;
 
 namespace {
 
-bool is_server_failure(const Reply& reply) {
-    const auto* answer = std::get_if<HttpAnswer>(&reply);
-    return answer != nullptr && answer->status >= 500 && answer->status != 503;
+constexpr char window_closed[] = "the window closed; what is left goes out in the next one";
+
+// The clinic was reached and did not say that it is merely busy: perhaps it is this very entry that it cannot
+// bear, so the others go first next time.
+bool may_be_this_entry(const Reply& reply) {
+    if (const auto* none = std::get_if<NoAnswer>(&reply)) return none->reached == NoAnswer::Reached::perhaps;
+    return std::get<HttpAnswer>(reply).status != 429;
+}
+
+bool took_too_long(const Reply& reply) {
+    if (const auto* answer = std::get_if<HttpAnswer>(&reply)) return answer->status == 504;
+    return std::get<NoAnswer>(reply).reached == NoAnswer::Reached::perhaps;
 }
 
 }  // namespace
@@ -66,12 +74,17 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     state_.pass_confirmed = 0;
     state_.pass_set_aside = 0;
     state_.words = "under way";
-    if (!event.by_a_person && state_.not_before > now) return wait(state_.not_before - now, now);
+    if (!event.by_a_person && state_.not_before > now) {
+        // A clock that was wrong when the failure was dated must not keep us waiting for years.
+        const auto longest = std::max<std::chrono::microseconds>(policy_.backoff_max, std::chrono::hours{1});
+        return wait(std::min<std::chrono::microseconds>(state_.not_before - now, longest), now);
+    }
     return go_on(now);
 }
 
 // From the start of a pass, or after a wait.
 Action SyncMachine::go_on(Instant now) {
+    if (until_ && now >= *until_) return finish(window_closed, now);
     return next_patient_ < patients_.size() ? find_next_patient() : take_more(now);
 }
 
@@ -89,25 +102,37 @@ Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
     if (!found) return stop_pass("the clinic's answer to the search for a patient cannot be read", now);
     const PatientToFind& patient = patients_[next_patient_];
     if (found->size() != 1) {
-        return stop_pass("the clinic knows " + counted(found->size(), "patient", "patients") +
-                             " by the identifier in the settings for '" + patient.person +
-                             "'; exactly one is needed before anything is sent",
+        const std::string known = found->empty() ? "no patient" : std::to_string(found->size()) + " patients";
+        return stop_pass("the clinic knows " + known + " by the identifier in the settings for '" +
+                             patient.person + "'; exactly one is needed before anything is sent",
                          now);
     }
-    builder_.mapper().set_patient(patient.person, found->front().location.reference());
+    const fhir::exchange::Found& one = found->front();
+    if (one.location.type != "Patient" ||
+        !fhir::exchange::bears_identifier(one.text, patient.system, patient.value)) {
+        return stop_pass("the clinic answered the search for the patient of '" + patient.person +
+                             "' with a resource that does not bear the identifier; nothing is sent",
+                         now);
+    }
+    builder_.mapper().set_patient(patient.person, one.location.reference());
     ++next_patient_;
     state_.failures = 0;
     return go_on(now);
 }
 
 Action SyncMachine::take_more(Instant now) {
-    if (until_ && now >= *until_)
-        return finish("the window closed; what is left goes out in the next one", now);
+    if (until_ && now >= *until_) return finish(window_closed, now);
     phase_ = Phase::taking;
     return Take{probing_ ? 1 : limit_};
 }
 
+void SyncMachine::note_progress() {
+    state_.failures = 0;
+    probing_ = false;
+}
+
 std::string SyncMachine::summary() const {
+    if (state_.pass_set_aside == 0 && state_.pass_confirmed == 0) return "nothing was waiting";
     if (state_.pass_set_aside == 0) return "everything that waited was sent";
     return "everything that waited was sent, but " +
            counted(static_cast<std::size_t>(state_.pass_set_aside), "entry", "entries") +
@@ -162,13 +187,8 @@ void SyncMachine::split(BundleJob job) {
 void SyncMachine::give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words) {
     bool current = true;
     const auto give = [&](const Load& load) {
-        settlements_.push_back({load.parcel.id,
-                                load.parcel.wanted.revision,
-                                Settlement::Fate::again,
-                                {},
-                                current && current_may_have_arrived,
-                                current && to_the_back,
-                                current ? words : std::string()});
+        put_off(load.parcel, current && current_may_have_arrived, current && to_the_back,
+                current ? words : std::string());
     };
     for (const Job& job : jobs_) {
         std::visit(Overloaded{
@@ -184,8 +204,12 @@ void SyncMachine::give_back(bool current_may_have_arrived, bool to_the_back, con
 }
 
 Action SyncMachine::retry_later(const Reply& reply, Instant now) {
+    // A bundle that takes too long may be too large for this clinic.
+    const auto* bundle = jobs_.empty() ? nullptr : std::get_if<BundleJob>(&jobs_.front());
+    if (bundle != nullptr && took_too_long(reply))
+        limit_ = std::max<std::size_t>(1, bundle->loads.size() / 2);
     const std::string words = words_for(reply);
-    give_back(may_have_acted(reply), is_server_failure(reply), words);
+    give_back(may_have_acted(reply), may_be_this_entry(reply), words);
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     const auto asked = answer == nullptr ? std::nullopt : retry_after(*answer, now);
     back_off(words, asked.value_or(std::chrono::microseconds{0}), now);
@@ -220,7 +244,7 @@ Action SyncMachine::settle() {
 
 Action SyncMachine::wait(std::chrono::microseconds span, Instant now) {
     if (until_ && now + span >= *until_)
-        return finish("the window closed; what is left goes out in the next one", now);
+        return finish(window_closed + ("; before that: " + state_.words), now);
     phase_ = Phase::waiting;
     return Wait{span};
 }

@@ -82,6 +82,7 @@ class SyncMachine {
     // resting or waiting.
     Action on(Event event, Instant now);
 
+    const logbook::ClinicState& state() const { return state_; }
     bool is_resting() const { return phase_ == Phase::resting; }
     bool is_waiting() const { return phase_ == Phase::waiting; }
 
@@ -94,6 +95,8 @@ class SyncMachine {
     Action on_patient_reply(const Reply& reply, Instant now);
     Action take_more(Instant now);
     std::string summary() const;
+    // Something got through: failures before it no longer count.
+    void note_progress();
     Action on_taken(std::vector<logbook::Parcel> parcels, Instant now);
     Action next_job(Instant now);
     Action on_reply(const Reply& reply, Instant now);
@@ -114,6 +117,7 @@ class SyncMachine {
     void confirm(const logbook::Parcel& parcel, const fhir::exchange::Location& location, int status,
                  Instant now);
     void set_aside(const logbook::Parcel& parcel, std::string words);
+    void put_off(const logbook::Parcel& parcel, bool may_have_arrived, bool to_the_back, std::string words);
 
     const Policy policy_;
     JobBuilder builder_;

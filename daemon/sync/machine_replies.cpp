@@ -26,8 +26,6 @@ Action SyncMachine::on_reply(const Reply& reply, Instant now) {
                    jobs_.front());
     if (fate == Fate::retry) return retry_later(reply, now);
     if (fate == Fate::stop) return stop_pass(words_for(reply), now);
-    state_.failures = 0;
-    probing_ = false;
     Job job = std::move(jobs_.front());
     jobs_.pop_front();
     return std::visit(Overloaded{
@@ -43,10 +41,12 @@ Action SyncMachine::on_bundle_reply(BundleJob& job, const Reply& reply, Instant 
     const bool alone = job.loads.size() == 1;
     if (fate == Fate::refuse || (fate == Fate::look && answer.status != 202)) {
         if (!alone) {
-            limit_ = std::max<std::size_t>(1, job.loads.size() / 2);
+            // Perhaps it was too large; a moved version says nothing about that.
+            if (fate == Fate::refuse) limit_ = std::max<std::size_t>(1, job.loads.size() / 2);
             split(std::move(job));
         } else if (fate == Fate::refuse) {
             set_aside(job.loads.front().parcel, words_for(reply));
+            note_progress();
             // The refusals on the way here are explained by this one, not by the size.
             limit_ = policy_.deliveries_per_bundle_max;
         } else {
@@ -68,19 +68,13 @@ Action SyncMachine::on_bundle_reply(BundleJob& job, const Reply& reply, Instant 
                 jobs_.push_back(LookupJob{std::move(load)});
                 break;
             case Fate::retry:
-                not_now = "HTTP " + std::to_string(one.status) + " for a part of what was sent; " + one.words;
-                settlements_.push_back({load.parcel.id,
-                                        load.parcel.wanted.revision,
-                                        Settlement::Fate::again,
-                                        {},
-                                        true,
-                                        true,
-                                        not_now});
+                not_now = "for a part of what was sent " + words_for(one.status, one.words);
+                put_off(load.parcel, true, true, not_now);
                 break;
             case Fate::refuse:
             case Fate::stop:
-                set_aside(load.parcel,
-                          "HTTP " + std::to_string(one.status) + ", the clinic says: " + one.words);
+                set_aside(load.parcel, words_for(one.status, one.words));
+                note_progress();
                 break;
         }
     }
@@ -100,15 +94,8 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const Reply& reply, Instant 
         return next_job(now);
     }
     if (++load.lookups > lookups_max) {
-        settlements_.push_back(
-            {load.parcel.id,
-             load.parcel.wanted.revision,
-             Settlement::Fate::set_aside,
-             {},
-             false,
-             false,
-             "the clinic's answers contradict each other; what it holds could not be settled"});
-        ++state_.pass_set_aside;
+        set_aside(load.parcel,
+                  "the clinic's answers contradict each other; what it holds could not be settled");
         return next_job(now);
     }
     const Holding holding = builder_.read(job, answer);
@@ -132,6 +119,10 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const Reply& reply, Instant 
             break;
         case Holding::Kind::changed:
             set_aside(load.parcel, "the clinic's copy was changed there; it was not overwritten");
+            break;
+        case Holding::Kind::not_ours:
+            set_aside(load.parcel,
+                      "the clinic answered the search for this entry with something else; it was left alone");
             break;
         case Holding::Kind::several:
             set_aside(
@@ -167,12 +158,23 @@ void SyncMachine::confirm(const Parcel& parcel, const fhir::exchange::Location& 
     settlements_.push_back(
         {parcel.id, parcel.wanted.revision, Settlement::Fate::confirmed, receipt, false, false, {}});
     ++state_.pass_confirmed;
+    note_progress();
 }
 
 void SyncMachine::set_aside(const Parcel& parcel, std::string words) {
     settlements_.push_back(
         {parcel.id, parcel.wanted.revision, Settlement::Fate::set_aside, {}, false, false, std::move(words)});
     ++state_.pass_set_aside;
+}
+
+void SyncMachine::put_off(const Parcel& parcel, bool may_have_arrived, bool to_the_back, std::string words) {
+    settlements_.push_back({parcel.id,
+                            parcel.wanted.revision,
+                            Settlement::Fate::again,
+                            {},
+                            may_have_arrived,
+                            to_the_back,
+                            std::move(words)});
 }
 
 }  // namespace nightferry::sync

@@ -54,7 +54,8 @@ Timetable::Night Timetable::latest(Instant now) const {
 
 Timetable::Night Timetable::next(Instant now) const {
     const Moment here = zone_.at(now);
-    auto day = floor<days>(LocalSecond{floor<seconds>(now.time_since_epoch()) + here.offset});
+    // The window that opened yesterday may hold a start that is still to come.
+    auto day = floor<days>(LocalSecond{floor<seconds>(now.time_since_epoch()) + here.offset}) - days{1};
     while (night_of(day).start <= now)
         day += days{1};
     return night_of(day);

@@ -60,14 +60,15 @@ bool same(const Value& ours, const Value& theirs);
 
 bool same_members(const Value& ours, const Value& theirs, bool at_root) {
     for (const Value& member : ours) {
-        if (at_root && (member.name() == "id" || member.name() == "meta")) continue;
+        if (member.name() == "display" || (at_root && (member.name() == "id" || member.name() == "meta")))
+            continue;
         const Value* other = theirs.find(member.name());
         if (other == nullptr || !same(member, *other)) return false;
     }
     return std::all_of(theirs.begin(), theirs.end(), [&](const Value& member) {
         const bool servers_own =
             at_root && (member.name() == "id" || member.name() == "meta" || member.name() == "text");
-        return servers_own || ours.find(member.name()) != nullptr;
+        return servers_own || member.name() == "display" || ours.find(member.name()) != nullptr;
     });
 }
 

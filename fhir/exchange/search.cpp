@@ -1,5 +1,6 @@
 #include "fhir/exchange/search.hpp"
 
+#include <algorithm>
 #include <cctype>
 
 #include "fhir/json/reader.hpp"
@@ -48,6 +49,15 @@ std::optional<Found> read_resource(std::string_view text) {
     const auto document = json::read(text);
     if (!document) return std::nullopt;
     return found_in(document->root());
+}
+
+bool bears_identifier(std::string_view resource, std::string_view system, std::string_view value) {
+    const auto document = json::read(resource);
+    const json::Value* identifiers = document ? document->root().find("identifier") : nullptr;
+    if (identifiers == nullptr) return false;
+    return std::any_of(identifiers->begin(), identifiers->end(), [&](const json::Value& one) {
+        return one.string_at("system") == system && one.string_at("value") == value;
+    });
 }
 
 std::optional<std::vector<Found>> read_search_answer(std::string_view text) {

@@ -24,6 +24,9 @@ struct Found {
 // One resource from the body of a read; nothing when it is none with an id.
 std::optional<Found> read_resource(std::string_view text);
 
+// Whether a resource bears this business identifier.
+bool bears_identifier(std::string_view resource, std::string_view system, std::string_view value);
+
 // The matches of a searchset (entries of mode "include" and "outcome" are left out); nothing when the text
 // is no searchset.
 std::optional<std::vector<Found>> read_search_answer(std::string_view text);
