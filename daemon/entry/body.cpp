@@ -214,7 +214,7 @@ std::string essence(const Submission& submission) {
 
 Result<Submission> from_body(std::string_view text) {
     const auto document = json::read(text);
-    if (!document) return Error{Errc::corrupt, "a stored entry is not valid JSON"};
+    if (!document) return Error{Errc::unreadable, "a stored entry is not valid JSON"};
     BodyReader body(document->root());
     Submission submission;
     submission.action = body.need_word<Action>("action");
@@ -234,7 +234,7 @@ Result<Submission> from_body(std::string_view text) {
     }
     const bool complete = submission.entry.has_value() == (submission.action != Action::retract);
     if (!body.good() || !complete)
-        return Error{Errc::corrupt, "a stored entry has a form this version does not know"};
+        return Error{Errc::unreadable, "a stored entry has a form this version does not know"};
     return submission;
 }
 

@@ -21,7 +21,7 @@ std::string to_body(const Submission& submission);
 std::string essence(const Submission& submission);
 
 // Reads what to_body() wrote, without a household: what was accepted once stays readable after the settings
-// changed. Errc::corrupt when it is anything else.
+// changed. Errc::unreadable when it is anything else.
 Result<Submission> from_body(std::string_view body);
 
 }  // namespace nightferry::entry

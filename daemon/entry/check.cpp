@@ -86,6 +86,11 @@ void settle_identity(FieldReader& fields, const Household& household, Submission
     if (submission.id == EntryId()) submission.id = household.ids().id_for(natural_name(entry));
     entry.id = submission.id;
     if (submission.recorded_by.empty()) submission.recorded_by = entry.by;
+    const auto* dose = std::get_if<DoseGiven>(&entry.what);
+    if (dose != nullptr && dose->checked_by == entry.by) {
+        fields.problem(*fields.take("checked_by"),
+                       "the one who gave it cannot be the second person who checked it");
+    }
     const bool before_it_happened =
         submission.recorded && submission.recorded->at < entry.time.at - future_allowance;
     if (before_it_happened && entry.kind() != Kind::dose_not_given) {

@@ -141,6 +141,7 @@ struct Entry {
     Kind kind() const { return static_cast<Kind>(what.index()); }
 };
 
+// In the order in which they take effect.
 enum class Action {
     record,   // A new entry.
     amend,    // A later version of it, complete.

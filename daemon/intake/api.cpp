@@ -50,7 +50,8 @@ EntryId Api::id_from(const std::string& text) const {
 
 HttpAnswer Api::storage_error(const Error& error) {
     if (error.code == Errc::disk_full) return error_answer(507, error.detail + "; nothing was accepted");
-    failed_ = error;
+    // What one stored entry lost does not put the rest in doubt.
+    if (error.code != Errc::unreadable) failed_ = error;
     return error_answer(500, error.detail);
 }
 
@@ -104,12 +105,18 @@ HttpAnswer Api::list(const HttpRequest& request) {
         }
         *into = moment->at;
     }
-    const auto records = logbook_.list(filter);
-    if (!records) return storage_error(records.error());
+    const auto listing = logbook_.list(filter);
+    if (!listing) return storage_error(listing.error());
     json::Document document;
-    json::Value& entries = document.root().add_array("entries");
-    for (const logbook::EntryRecord& record : *records)
-        put_entry(entries.push_object(), record, false, household_.zone);
+    json::Value& list = document.root().add_array("entries");
+    for (const logbook::EntryRecord& record : listing->records) {
+        put_entry(list.push_object(), record, false, household_.zone);
+    }
+    if (!listing->unreadable.empty()) {
+        json::Value& ids = document.root().add_array("unreadable");
+        for (const EntryId& id : listing->unreadable)
+            ids.push_string(id.to_string());
+    }
     return json_answer(200, document);
 }
 

@@ -99,7 +99,7 @@ Result<Inbox::Sweep> Inbox::sweep(const std::set<std::string>& closed) {
 Result<Inbox::Outcome> Inbox::take(const std::string& name, bool known_closed) {
     using Taken = Result<Outcome>;
     return std::visit(Overloaded{
-                          [&](const std::string& bytes) -> Taken { return hand_in(name, bytes); },
+                          [&](const Content& content) -> Taken { return hand_in(name, content); },
                           [&](const Gone&) -> Taken { return Outcome::passed_over; },
                           [&](const NotYet&) -> Taken { return Outcome::later; },
                           [&](const PassedOver&) -> Taken { return Outcome::passed_over; },
@@ -108,7 +108,7 @@ Result<Inbox::Outcome> Inbox::take(const std::string& name, bool known_closed) {
                       read_inbox_file(folder_ / name, clock_->now(), known_closed));
 }
 
-Result<Inbox::Outcome> Inbox::hand_in(const std::string& name, const std::string& bytes) {
+Result<Inbox::Outcome> Inbox::hand_in(const std::string& name, const Content& content) {
     const auto format = entry::format_of_file(name);
     if (!format) {
         return refuse(
@@ -116,7 +116,7 @@ Result<Inbox::Outcome> Inbox::hand_in(const std::string& name, const std::string
             "the ending of this file's name is not known; expected .json, .ndjson, .jsonl or .csv (a "
             "spreadsheet is saved as 'CSV UTF-8')");
     }
-    const auto answers = desk_->hand_in(bytes, *format, "inbox");
+    const auto answers = desk_->hand_in(content.bytes, *format, "inbox");
     if (!answers && answers.error().code == Errc::disk_full) {
         log_->event(Level::error, "disk_full", {{"what", "inbox"}});
         return Outcome::later;
@@ -128,6 +128,8 @@ Result<Inbox::Outcome> Inbox::hand_in(const std::string& name, const std::string
                  {"already_there", std::to_string(answers->count(Answer::Kind::already_there))},
                  {"conflicts", std::to_string(answers->count(Answer::Kind::conflict))},
                  {"refused", std::to_string(answers->count(Answer::Kind::refused))}});
+    // Somebody put another file in its place, or added to it: what lies there now was not read.
+    if (mark_of(folder_ / name) != content.mark) return Outcome::later;
     if (!good) return put_away(name, "refused", ".reason.txt", reason_text(name, *answers));
     const std::string note = without_effect(*answers);
     return put_away(name, "done", ".note.txt", note.empty() ? note : in_quotes(name) + "\n" + note);

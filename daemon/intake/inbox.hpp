@@ -19,6 +19,7 @@
 #include "daemon/core/log.hpp"
 #include "daemon/core/result.hpp"
 #include "daemon/intake/desk.hpp"
+#include "daemon/intake/inbox_file.hpp"
 
 namespace nightferry::intake {
 
@@ -56,7 +57,7 @@ class Inbox {
         passed_over,  // It stays where it is; the others go on.
     };
     Result<Outcome> take(const std::string& name, bool known_closed);
-    Result<Outcome> hand_in(const std::string& name, const std::string& bytes);
+    Result<Outcome> hand_in(const std::string& name, const Content& content);
     Outcome refuse(const std::string& name, const std::string& why);
     // Moves the file, with a text in NAME + ending beside it unless that is empty.
     Outcome put_away(const std::string& name, const std::string& subfolder, const std::string& ending,

@@ -60,6 +60,11 @@ class OpenFile {
     int failure_;
 };
 
+FileMark mark_from(const struct stat& status) {
+    return {status.st_dev, status.st_ino, status.st_size,
+            status.st_mtim.tv_sec * 1'000'000'000LL + status.st_mtim.tv_nsec};
+}
+
 // How far the file's last change lies from now, either way: clocks differ, and a hub's may be wrong at boot.
 std::chrono::microseconds quiet_for(const struct stat& status, Instant now) {
     const Instant changed{std::chrono::seconds{status.st_mtim.tv_sec} +
@@ -82,7 +87,7 @@ FileContent content_of(const OpenFile& file, Instant now, bool known_closed) {
         return Unusable{"this file could not be read to its end; copy it into the inbox again"};
     if (bytes.size() > file_bytes_max)
         return Unusable{"this file is larger than 4 MiB; hand it in in smaller pieces"};
-    return bytes;
+    return Content{std::move(bytes), mark_from(status)};
 }
 
 }  // namespace
@@ -106,8 +111,13 @@ FileContent read_inbox_file(const std::filesystem::path& file, Instant now, bool
         case ELOOP:
             return Unusable{"this is no plain file; links and devices are not followed"};
         default:
-            return NotYet{};
+            return PassedOver{};
     }
+}
+
+FileMark mark_of(const std::filesystem::path& file) {
+    struct stat status {};
+    return ::lstat(file.c_str(), &status) == 0 ? mark_from(status) : FileMark{};
 }
 
 std::filesystem::path free_place(const std::filesystem::path& folder, const std::string& name) {

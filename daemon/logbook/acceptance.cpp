@@ -21,15 +21,14 @@ bool may_become(entry::Kind from, entry::Kind to) {
     return from == to || (is_dose(from) && is_dose(to));
 }
 
-// A retraction is final whenever it was written down; else the later-recorded revision counts.
+// A record comes before its amendments and a retraction is final, whatever was written down when; between
+// amendments the later-recorded one counts.
 bool in_order(const KnownRevision& a, const KnownRevision& b) {
-    const auto final_word = [](const KnownRevision& one) {
-        return one.submission.action == entry::Action::retract;
-    };
-    if (final_word(a) != final_word(b)) return final_word(b);
-    if (order_of(a.submission) != order_of(b.submission))
-        return order_of(a.submission) < order_of(b.submission);
-    return entry::essence(a.submission) < entry::essence(b.submission);
+    const entry::Submission& left = a.submission;
+    const entry::Submission& right = b.submission;
+    if (left.action != right.action) return left.action < right.action;
+    if (order_of(left) != order_of(right)) return order_of(left) < order_of(right);
+    return entry::essence(left) < entry::essence(right);
 }
 
 }  // namespace

@@ -13,8 +13,8 @@ struct KnownRevision {
     entry::Submission submission;
 };
 
-// What orders the revisions of an entry: when it was written down. A record that does not say so counts from
-// when it happened, so that no later amendment can fall behind it.
+// What orders amendments of one entry: when they were written down. A record that does not say so counts from
+// when it happened.
 Instant order_of(const entry::Submission& submission);
 
 struct Verdict {

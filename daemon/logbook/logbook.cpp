@@ -56,6 +56,12 @@ Result<std::vector<Verdict>> Logbook::accept(std::span<const Arrival> arrivals, 
 
 Result<Verdict> Logbook::accept_one(const Arrival& arrival, Instant now) {
     const auto before = revisions_of(db_, arrival.submission.id.to_string());
+    if (!before && before.error().code == Errc::unreadable) {
+        return Verdict{Verdict::Kind::conflict, 0, false, false,
+                       "the logbook holds an entry with this id that it cannot read any more; restore a "
+                       "backup, or record "
+                       "this under another id"};
+    }
     if (!before) return before.error();
     Verdict verdict = judge(*before, arrival.submission);
     if (verdict.kind != Verdict::Kind::add) return verdict;
@@ -186,7 +192,7 @@ Result<std::optional<EntryRecord>> Logbook::find(const EntryId& id) {
     return std::optional(std::move(record));
 }
 
-Result<std::vector<EntryRecord>> Logbook::list(const Filter& filter) {
+Result<Listing> Logbook::list(const Filter& filter) {
     auto query = db_.prepare(
         "SELECT entry_id FROM entries WHERE (?1 = '' OR person = ?1) AND happened_us >= ?2 AND "
         "happened_us < ?3 ORDER BY happened_us DESC, entry_id LIMIT ?4");
@@ -195,14 +201,19 @@ Result<std::vector<EntryRecord>> Logbook::list(const Filter& filter) {
         .bind(2, filter.from ? micros(*filter.from) : INT64_MIN)
         .bind(3, filter.to ? micros(*filter.to) : INT64_MAX)
         .bind(4, filter.limit);
-    std::vector<EntryRecord> records;
+    Listing listing;
     while (true) {
         const auto row = query->step();
         if (!row) return row.error();
-        if (!*row) return records;
-        auto record = find(*EntryId::parse(query->text(0)));
+        if (!*row) return listing;
+        const EntryId id = *EntryId::parse(query->text(0));
+        auto record = find(id);
+        if (!record && record.error().code == Errc::unreadable) {
+            listing.unreadable.push_back(id);
+            continue;
+        }
         if (!record) return record.error();
-        if (*record) records.push_back(std::move(**record));
+        if (*record) listing.records.push_back(std::move(**record));
     }
 }
 

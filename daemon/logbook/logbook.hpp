@@ -50,6 +50,11 @@ struct Filter {
     std::int64_t limit = 1000;
 };
 
+struct Listing {
+    std::vector<EntryRecord> records;  // Newest first.
+    std::vector<EntryId> unreadable;   // Entries whose stored text cannot be read any more.
+};
+
 class Logbook {
  public:
     explicit Logbook(Database& db) : db_(db) {}
@@ -63,8 +68,7 @@ class Logbook {
     Result<std::int64_t> owe(const std::string& clinic, std::span<const std::string> persons, Instant now);
 
     Result<std::optional<EntryRecord>> find(const EntryId& id);
-    // Newest first.
-    Result<std::vector<EntryRecord>> list(const Filter& filter);
+    Result<Listing> list(const Filter& filter);
 
  private:
     Result<Verdict> accept_one(const Arrival& arrival, Instant now);

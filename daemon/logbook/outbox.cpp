@@ -47,7 +47,7 @@ Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, std::size_t 
         const auto marked = mark->bind(1, clinic).bind(2, one.id.to_string()).bind(3, micros(now)).run();
         if (!marked) return marked.error();
         auto made = parcel(clinic, one.id, one.wanted);
-        if (!made && made.error().code == Errc::corrupt) {
+        if (!made && made.error().code == Errc::unreadable) {
             // One unreadable entry must not hold up the rest.
             const auto aside = settle_one(
                 clinic,
@@ -81,7 +81,7 @@ Result<Parcel> Outbox::parcel(const std::string& clinic, const EntryId& id, std:
         }
     }
     if (parcel.wanted.revision == 0) {
-        return Error{Errc::corrupt, "a delivery wants a revision that the logbook does not hold"};
+        return Error{Errc::unreadable, "a delivery wants a revision that the logbook does not hold"};
     }
     const auto receipts = receipts_of(db_, clinic, key);
     if (!receipts) return receipts.error();

@@ -68,7 +68,7 @@ Result<std::vector<entry::Version>> versions_of(Database& db, const std::string&
     std::copy_if(known->begin(), known->end(), std::back_inserter(with_content),
                  [](const KnownRevision& one) { return one.submission.entry.has_value(); });
     if (with_content.empty() && !known->empty())
-        return Error{Errc::corrupt, "an entry in the logbook has no content"};
+        return Error{Errc::unreadable, "an entry in the logbook has no content"};
     auto query = db.prepare("SELECT accepted_us FROM revisions WHERE entry_id = ?1 ORDER BY revision");
     if (!query) return query.error();
     query->bind(1, entry_id);

@@ -45,6 +45,7 @@ CREATE TABLE deliveries (
     PRIMARY KEY (clinic, entry_id)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX deliveries_by_state ON deliveries (clinic, state, place);
+CREATE INDEX deliveries_by_place ON deliveries (clinic, place);
 
 -- The clinic's answers, kept for good.
 CREATE TABLE receipts (
