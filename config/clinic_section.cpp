@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <boost/url.hpp>
 #include <charconv>
+#include <set>
 
 #include "config/sections.hpp"
 #include "daemon/core/words.hpp"
@@ -104,7 +105,11 @@ void read_patients(TableReader& table, const toml::table* found, const entry::Ho
     TableReader patients(*found, table.path_of("patients"), problems);
     if (found->empty())
         table.problem("patients", "names nobody, so nothing would ever be sent to this clinic");
+    std::set<std::string> seen;
     for (const auto& [person, text] : patients.all_texts()) {
+        if (!seen.insert(text).second) {
+            patients.problem(person, "is the same patient as another person; their records would be mixed");
+        }
         if (household.person(person) == nullptr) patients.problem(person, "no [[person]] has this key");
         const auto bar = text.find('|');
         if (is_reference(text, {"Patient"})) {

@@ -1,4 +1,6 @@
 // The command for people: command line and settings, then one of command::Commands.
+#include <sys/stat.h>
+
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <exception>
@@ -23,8 +25,7 @@ constexpr char footer[] =
     "  nightferry hand-in doses.csv        hand in a spreadsheet; handing it in again is harmless\n"
     "  nightferry queue                    does the clinic have everything?\n"
     "  nightferry pass --wait 60           send now, and wait for the end\n"
-    "\nEntry fields are described in config/entry-format.md. Nightferry records and flags; it never advises "
-    "a\n"
+    "\nEntry fields are described in config/entry-format.md. Nightferry records; it never advises a\n"
     "dose and nobody watches it in real time. In an emergency call your local emergency number.\n"
     "\nExit status: 0 done; 64 wrong command line; 65 something handed in was refused (the rest was taken);\n"
     "69 the daemon, the clinic or the thing asked for was not reached; 74 disk failure; 75 something is\n"
@@ -32,21 +33,48 @@ constexpr char footer[] =
 
 using Run = int (Commands::*)();
 
-void describe(CLI::App& app, Options& options, Run& run, bool& check) {
+// Collects the subcommands; the one that was written on the command line leaves its function in `run`.
+struct Grammar {
+    CLI::App& app;
+    Options& options;
+    Run& run;
+    bool& check;
+
+    CLI::App* command(const char* name, const char* help, Run what) {
+        CLI::App* sub = app.add_subcommand(name, help)->fallthrough();
+        sub->callback([this, what] { run = what; });
+        return sub;
+    }
+    void with_clinic(CLI::App* sub) { sub->add_option("--clinic", options.clinic, "only this clinic"); }
+    CLI::App* with_author(CLI::App* sub) {
+        sub->add_option("id", options.id, "its id")->required();
+        sub->add_option("--by", options.by, "the carer who writes this down")->required();
+        sub->add_option("--reason", options.reason, "why");
+        return sub;
+    }
+
+    void describe();
+    void describe_recording();
+    void describe_reading();
+    void describe_sending();
+};
+
+void Grammar::describe() {
     app.require_subcommand(1);
     app.add_option("--settings", options.settings, "the settings file")
         ->capture_default_str()
         ->envname("NIGHTFERRY_SETTINGS");
     app.add_flag("--json", options.as_json, "print the daemon's answer as JSON");
-    const auto command = [&](const char* name, const char* help, Run what) {
-        CLI::App* sub = app.add_subcommand(name, help)->fallthrough();
-        sub->callback([&run, what] { run = what; });
-        return sub;
-    };
-    const auto with_clinic = [&](CLI::App* sub) {
-        sub->add_option("--clinic", options.clinic, "only this clinic");
-    };
+    describe_recording();
+    describe_reading();
+    describe_sending();
+    CLI::App* check_command =
+        app.add_subcommand("check", "check a settings file and say everything that is wrong with it");
+    check_command->fallthrough()->add_option("file", options.settings, "the settings file");
+    check_command->callback([this] { check = true; });
+}
 
+void Grammar::describe_recording() {
     CLI::App* hand_in = command("hand-in", "hand in files of entries, or standard input", &Commands::hand_in);
     hand_in->add_option("file", options.files, "JSON, NDJSON or CSV; - or nothing for standard input");
     hand_in->add_option("--format", options.format, "json, ndjson or csv, where the name does not tell");
@@ -54,8 +82,16 @@ void describe(CLI::App& app, Options& options, Run& run, bool& check) {
     CLI::App* record = command("record", "record one entry from the command line", &Commands::record);
     record->add_option("type", options.type, "dose_given, dose_not_given, finding, weight or vial_opened")
         ->required();
-    record->add_option("fields", options.fields, "fields like amount='0.20 mL'; without time it is now");
+    record->add_option("fields", options.fields,
+                       "fields like amount='0.20 mL'; what happened without a time happened now");
 
+    with_author(command("amend", "record a later version of an entry", &Commands::amend))
+        ->add_option("fields", options.fields, "what changes, like amount='0.18 mL'; the rest stays")
+        ->required();
+    with_author(command("retract", "mark an entry as recorded in error", &Commands::retract));
+}
+
+void Grammar::describe_reading() {
     CLI::App* list = command("list", "list entries, newest first", &Commands::list);
     list->add_option("--person", options.person, "only of this person");
     list->add_option("--from", options.from, "happened at or after, like 2026-10-12T00:00+01:00");
@@ -70,7 +106,9 @@ void describe(CLI::App& app, Options& options, Run& run, bool& check) {
     command("queue", "say for each clinic whether it has everything", &Commands::queue);
     with_clinic(command("waiting", "show what waits to be sent", &Commands::waiting));
     with_clinic(command("set-aside", "show what a clinic refused, with its words", &Commands::set_aside));
+}
 
+void Grammar::describe_sending() {
     CLI::App* release = command("release", "send again what was set aside", &Commands::release);
     release->add_option("id", options.id, "one entry; without it everything that is set aside");
     with_clinic(release);
@@ -79,11 +117,6 @@ void describe(CLI::App& app, Options& options, Run& run, bool& check) {
     pass->add_option("--wait", options.wait_seconds, "wait so many seconds for the end")
         ->check(CLI::Range(0, 86'400));
     with_clinic(pass);
-
-    CLI::App* check_command =
-        app.add_subcommand("check", "check a settings file and say everything that is wrong with it");
-    check_command->fallthrough()->add_option("file", options.settings, "the settings file");
-    check_command->callback([&check] { check = true; });
 }
 
 int start(int argc, char** argv) {
@@ -93,7 +126,8 @@ int start(int argc, char** argv) {
     Options options;
     Run run = nullptr;
     bool check = false;
-    describe(app, options, run, check);
+    Grammar grammar{app, options, run, check};
+    grammar.describe();
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {
@@ -112,6 +146,7 @@ int start(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
+    ::umask(0077);  // Health data are nobody else's.
     try {
         return start(argc, argv);
     } catch (const std::exception& bug) {

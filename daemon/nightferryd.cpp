@@ -1,4 +1,6 @@
 // The daemon's composition root: command line, settings, real clock and chance, then the hub.
+#include <sys/stat.h>
+
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <exception>
@@ -15,7 +17,8 @@ using namespace nightferry;
 
 constexpr char about[] =
     "nightferryd keeps a home's injection log and carries it to the clinic.\n\n"
-    "It runs in the foreground until SIGTERM or SIGINT and logs to standard error. Entries come in through "
+    "It runs in the foreground until SIGTERM, SIGINT or SIGHUP and logs to standard error. Entries come in "
+    "through "
     "the\n"
     "inbox folder and the local socket that the settings name; 'nightferry --help' shows the command for "
     "people.\n";
@@ -47,6 +50,7 @@ int run(const std::filesystem::path& file, bool check_only) {
 }  // namespace
 
 int main(int argc, char** argv) {
+    ::umask(0077);  // Health data are nobody else's.
     CLI::App app{about, "nightferryd"};
     app.footer(footer);
     app.set_version_flag("--version", "nightferryd " NIGHTFERRY_VERSION);

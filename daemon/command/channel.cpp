@@ -31,7 +31,8 @@ class NoPasses final : public intake::Passes {
 Result<HttpAnswer> Channel::get(const std::string& target) {
     const HttpRequest request{"GET", target, {}, {}};
     auto answer = net::call_local(settings_.socket, request);
-    was_alone_ = !answer && std::filesystem::exists(logbook::file_in(settings_.data));
+    was_alone_ = !answer && answer.error().code == Errc::unreachable &&
+                 std::filesystem::exists(logbook::file_in(settings_.data));
     return was_alone_ ? read_alone(request) : std::move(answer);
 }
 

@@ -2,7 +2,9 @@
 #pragma once
 
 #include <functional>
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "config/settings.hpp"
@@ -25,6 +27,8 @@ struct Options {
     std::string to;
     long limit = 1000;
     std::string id;
+    std::string by;
+    std::string reason;
     std::string clinic;
     long wait_seconds = 0;
 };
@@ -41,6 +45,8 @@ class Commands {
 
     int hand_in();
     int record();
+    int amend();
+    int retract();
     int list();
     int show();
     int queue();
@@ -50,10 +56,16 @@ class Commands {
     int pass();
 
  private:
+    using Cells = std::vector<std::pair<std::string, std::string>>;
     using Render = std::function<std::string(const fhir::json::Value&)>;
 
     int hand_in_file(const std::string& file);
-    int hand_in_bytes(std::string bytes, const std::string& media_type);
+    int hand_in_bytes(std::string bytes, const std::string& media_type, const Render& render);
+    int hand_in_row(const Cells& cells);
+    // The fields given as name=value; nothing, with the mistake reported, when one is not of that form.
+    std::optional<Cells> written_fields() const;
+    // Full minutes, so that the same command twice in a minute records once.
+    std::string minute_now() const;
     int get(const std::string& target, const Render& render);
     int post(const std::string& target, const Render& render);
     int finish(const HttpAnswer& answer, const Render& render);

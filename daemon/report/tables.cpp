@@ -133,6 +133,9 @@ std::string pass_words(const json::Value& pass) {
                time_text(text_at(pass, "next_attempt")) + ". Everything is kept until it gets through.";
     }
     const std::string words = text_at(pass, "words");
+    if (pass.find("ended") == nullptr && pass.find("started") != nullptr) {
+        return "A pass was broken off; it goes on when the daemon runs.";
+    }
     if (pass.find("ended") == nullptr) return "No pass has run yet.";
     std::string text = "The last pass ended at " + time_text(text_at(pass, "ended"));
     return text + (words.empty() ? "." : ": " + words + ".");
@@ -152,6 +155,10 @@ std::string answers_text(const json::Value& answers) {
     for (const json::Value& answer : *list) {
         if (flag_at(answer, "retracted"))
             text += "  already there, " + text_at(answer, "where") + ": but retracted since\n";
+        if (answer.find("in_effect") != nullptr) {
+            text += "  accepted, " + text_at(answer, "where") +
+                    ": kept, but a revision recorded later stays in effect\n";
+        }
         const json::Value* problems = answer.find("problems");
         if (problems == nullptr) continue;
         for (const json::Value& problem : *problems) {
@@ -162,16 +169,29 @@ std::string answers_text(const json::Value& answers) {
     return text;
 }
 
+std::string recorded_text(const json::Value& answers) {
+    const json::Value* list = answers.find("answers");
+    const bool one = list != nullptr && list->size() == 1;
+    if (!one || text_at(list->front(), "answer") != "accepted") return answers_text(answers);
+    return "Recorded, with the id " + text_at(list->front(), "id") + ". It goes out with the next pass.\n" +
+           (list->front().find("in_effect") == nullptr ? "" : "A revision recorded later stays in effect.\n");
+}
+
 std::string entries_text(const json::Value& answer) {
     const json::Value* entries = answer.find("entries");
-    if (entries == nullptr || entries->size() == 0) return "No entries.\n";
+    std::string unreadable;
+    if (const json::Value* ids = answer.find("unreadable")) {
+        for (const json::Value& id : *ids)
+            unreadable += "UNREADABLE " + std::string(id.text()) + ": restore a backup of the logbook\n";
+    }
+    if (entries == nullptr || entries->size() == 0) return unreadable.empty() ? "No entries.\n" : unreadable;
     Table table;
     for (const json::Value& entry : *entries) {
         std::vector<std::string> cells = entry_cells(entry);
         cells.push_back(deliveries_of(entry));
         table.row(std::move(cells));
     }
-    return table.text();
+    return table.text() + unreadable;
 }
 
 std::string entry_text(const json::Value& entry) {

@@ -10,6 +10,9 @@ namespace nightferry::report {
 // What became of each entry handed in.
 std::string answers_text(const fhir::json::Value& answers);
 
+// The same for one entry recorded at the terminal, with its id.
+std::string recorded_text(const fhir::json::Value& answers);
+
 // A list of entries, one line each, with what each clinic has of it.
 std::string entries_text(const fhir::json::Value& entries);
 
