@@ -153,7 +153,7 @@ what_next() {
   deploy/try.sh nightferry pass --wait 60     # and the entry crosses
   deploy/try.sh stop
 
-This household is invented. Nightferry records and flags; it never advises a dose, and nobody watches it in
+This household is invented. Nightferry records; it never advises a dose, and nobody watches it in
 real time. In an emergency call your local emergency number; for questions about treatment call your clinic.
 EOF
 }
@@ -177,12 +177,18 @@ try_out() {
     what_next
 }
 
+needs_a_try_out() {
+    [ -f "$home/household.toml" ] && return 0
+    echo "There is nothing to start yet; run deploy/try.sh first." >&2
+    exit 69
+}
+
 case ${1:-all} in
     all) try_out ;;
-    hub) start_hub ;;
-    clinic) start_clinic ;;
+    hub) needs_a_try_out; start_hub ;;
+    clinic) needs_a_try_out; start_clinic ;;
     stop-clinic) stop_one clinic ;;
     stop) stop_one hub; stop_one clinic ;;
-    nightferry) shift; nightferry "$@" ;;
+    nightferry) shift; needs_a_try_out; nightferry "$@" ;;
     *) sed -n '2,11s/^# \{0,1\}//p' "$0" >&2; exit 64 ;;
 esac

@@ -43,7 +43,12 @@ take_over /etc/ssl/certs/ca-certificates.crt
 for file in /etc/apt/apt.conf.d/*proxy*; do take_over "$file"; done
 if registry=$(npm config get registry 2>/dev/null); then
     printf 'registry=%s\n' "$registry" >"$root/root/.npmrc"
-    [ ! -f /etc/ssl/certs/ca-certificates.crt ] || echo 'cafile=/etc/ssl/certs/ca-certificates.crt' >>"$root/root/.npmrc"
+    # Not in /etc/ssl: installing ca-certificates writes that anew.
+    cafile=$(npm config get cafile 2>/dev/null || true)
+    if [ -f "$cafile" ]; then
+        install -D -m 644 "$cafile" "$root/root/machine-ca.pem"
+        echo 'cafile=/root/machine-ca.pem' >>"$root/root/.npmrc"
+    fi
 fi
 
 echo "== git and a clone"

@@ -5,6 +5,7 @@
 #include <fstream>
 #include <stdexcept>
 
+#include "fhir/exchange/search.hpp"
 #include "fhir/json/reader.hpp"
 #include "fhir/json/writer.hpp"
 
@@ -34,16 +35,6 @@ std::string with_identity(const json::Value& resource, const std::string& id, in
     return json::write(root);
 }
 
-bool bears(const std::string& text, std::string_view system, std::string_view value) {
-    const auto document = json::read(text);
-    const json::Value* identifiers = document ? document->root().find("identifier") : nullptr;
-    if (identifiers == nullptr) return false;
-    for (const json::Value& one : *identifiers) {
-        if (one.string_at("system") == system && one.string_at("value") == value) return true;
-    }
-    return false;
-}
-
 }  // namespace
 
 RecordStore::RecordStore(std::filesystem::path journal) : journal_(std::move(journal)) {
@@ -70,7 +61,8 @@ std::vector<const Stored*> RecordStore::search(std::string_view type, std::strin
                                                std::string_view value) const {
     std::vector<const Stored*> found;
     for (const auto& [key, stored] : records_) {
-        if (key.first == type && (system.empty() || bears(stored.text, system, value)))
+        if (key.first == type &&
+            (system.empty() || fhir::exchange::bears_identifier(stored.text, system, value)))
             found.push_back(&stored);
     }
     return found;

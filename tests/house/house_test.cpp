@@ -187,6 +187,23 @@ TEST(HouseTest, NoFunctionOutgrowsAScreen) {
     }
 }
 
+// The page for developers names the tests that prove each promise; a test of that name has to exist.
+TEST(HouseTest, EveryTestThatTheDocumentationNamesExists) {
+    std::string all;
+    for (const fs::path& file : sources_below({"tests"}))
+        all += read_file(file);
+    const std::string page = read_file(source_dir / "DEVELOPERS.md");
+    static const std::regex name(R"rx(`([A-Z][A-Za-z]+Test)`)rx");
+    std::size_t named = 0;
+    for (std::sregex_iterator it(page.begin(), page.end(), name), end; it != end; ++it) {
+        const std::string suite = (*it)[1];
+        EXPECT_TRUE(all.find("(" + suite + ",") != std::string::npos)
+            << suite << " is named but does not exist";
+        ++named;
+    }
+    EXPECT_GE(named, 8U);
+}
+
 TEST(HouseTest, TheTopLevelIsAsPlanned) {
     const std::set<std::string> planned{"CMakeLists.txt", "README.md", "DEVELOPERS.md", "LICENSE", "daemon",
                                         "fhir",           "config",    "tests",         "deploy"};

@@ -140,11 +140,11 @@ TEST(TimeTest, LocalTimePrintsSecondsOnlyWhenThereAreSome) {
     EXPECT_EQ(to_text(local(2026, 10, 12, 8h + 5s)), "2026-10-12 08:00:05");
 }
 
-TEST(TimeTest, StoredTimeWithoutOffsetIsCorrupt) {
+TEST(TimeTest, StoredTimeWithoutOffsetIsUnreadable) {
     for (const char* text : {"", "2026-10-12T08:00:00", "yesterday"}) {
         const auto read = parse_moment(text);
         ASSERT_TRUE(read.has_error()) << text;
-        EXPECT_EQ(read.error().code, Errc::corrupt);
+        EXPECT_EQ(read.error().code, Errc::unreadable);
     }
 }
 

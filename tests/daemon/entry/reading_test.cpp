@@ -212,12 +212,12 @@ TEST(EntryBodyTest, EssenceIgnoresTrailingZerosAndOffsetsOnly) {
               essence(weight_with(R"("time":"2026-10-12T08:00")")));
 }
 
-TEST(EntryBodyTest, OtherTextsAreCorrupt) {
+TEST(EntryBodyTest, OtherTextsAreUnreadable) {
     const std::string body = to_body(one_from(test::dose_given.json));
     for (const std::string& text :
          {std::string(), std::string("[]"), std::string("{}"), body.substr(0, body.size() - 1)}) {
         ASSERT_TRUE(from_body(text).has_error()) << text;
-        EXPECT_EQ(from_body(text).error().code, Errc::corrupt);
+        EXPECT_EQ(from_body(text).error().code, Errc::unreadable);
     }
     for (const char* member :
          {"\"unit\":\"mL\",", "\"action\":\"record\",", "\"side\":\"left\",", "\"amount\":0.18,"}) {

@@ -69,7 +69,7 @@ struct Hub {
         return told;
     }
 
-    std::size_t entries() { return book.list({}).value().size(); }
+    std::size_t entries() { return book.list({}).value().records.size(); }
 
     // From now on the logbook's file cannot grow, until make_room().
     void fill_disk() { ASSERT_TRUE(db->run("PRAGMA max_page_count=1")); }

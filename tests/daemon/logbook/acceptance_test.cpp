@@ -50,6 +50,16 @@ Submission not_given(const std::string& label) {
         label + "\"}");
 }
 
+TEST(AcceptanceTest, AnAmendmentOfTheSameMinuteTakesEffect) {
+    const auto record = submission_from(
+        R"({"type":"weight","person":"juniper","by":"marlow","kg":18.4,"time":"2026-10-12T08:00",)"
+        R"("recorded":"2026-10-12T08:05","id":"w1"})");
+    const auto amendment = submission_from(
+        R"({"action":"amend","type":"weight","person":"juniper","by":"marlow","kg":18.6,)"
+        R"("time":"2026-10-12T08:00","recorded":"2026-10-12T08:05","recorded_by":"marlow","id":"w1"})");
+    EXPECT_EQ(in_effect_after({record, amendment}), entry::essence(amendment));
+}
+
 TEST(AcceptanceTest, NewRecordIsRevisionOneInEffect) {
     const Verdict verdict = judge({}, a_weight("w1"));
     EXPECT_EQ(verdict.kind, Kind::add);

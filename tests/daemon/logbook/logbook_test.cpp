@@ -18,9 +18,9 @@ entry::Submission weight_of(const std::string& person, const std::string& label)
     return submission;
 }
 
-std::vector<EntryId> ids(const Result<std::vector<EntryRecord>>& records) {
+std::vector<EntryId> ids(const Result<Listing>& records) {
     std::vector<EntryId> found;
-    for (const EntryRecord& one : records.value())
+    for (const EntryRecord& one : records.value().records)
         found.push_back(one.current.content.id);
     return found;
 }
@@ -46,13 +46,30 @@ TEST(LogbookTest, VerdictsComeInTheOrderOfTheArrivals) {
 TEST(LogbookTest, ArrivalsAreStoredAllOrNone) {
     OpenLogbook log;
     log.accept(a_weight("w1"));
-    log.damage("UPDATE revisions SET body = 'torn'");
+    log.damage(
+        "CREATE TRIGGER no_second BEFORE INSERT ON revisions WHEN NEW.revision = 2 "
+        "BEGIN SELECT RAISE(ABORT, 'the disk failed'); END");
     const auto verdicts = log.book().accept(
         std::vector{arrival(a_weight("w2")), arrival(amended(a_weight("w1"), "2026-10-12T09:00"))},
         test_now());
     ASSERT_FALSE(verdicts.has_value());
-    EXPECT_EQ(verdicts.error().code, Errc::corrupt);
+    EXPECT_EQ(verdicts.error().code, Errc::storage);
     EXPECT_FALSE(log.book().find(id_of("w2")).value().has_value());
+}
+
+TEST(LogbookTest, AnUnreadableEntryStandsInNobodysWay) {
+    OpenLogbook log;
+    log.accept(a_weight("w1"));
+    log.damage("UPDATE revisions SET body = 'torn'");
+    const auto verdicts = log.book().accept(
+        std::vector{arrival(a_weight("w2")), arrival(amended(a_weight("w1"), "2026-10-12T09:00"))},
+        test_now());
+    ASSERT_TRUE(verdicts.has_value());
+    EXPECT_EQ(verdicts->at(0).kind, Verdict::Kind::add);
+    EXPECT_EQ(verdicts->at(1).kind, Verdict::Kind::conflict);
+    const Listing listing = log.book().list({}).value();
+    EXPECT_EQ(listing.records.size(), 1U);
+    EXPECT_EQ(listing.unreadable, std::vector{id_of("w1")});
 }
 
 TEST(LogbookTest, HandingInNothingIsNoError) {

@@ -114,7 +114,7 @@ TEST(OpeningTest, EveryDamagedPageIsRefused) {
     }
     write_file(log.file(), whole);
     log.open();
-    EXPECT_THAT(log.book().list({}).value(), testing::SizeIs(300));
+    EXPECT_THAT(log.book().list({}).value().records, testing::SizeIs(300));
 }
 
 TEST(OpeningTest, FileCutShortIsRefused) {

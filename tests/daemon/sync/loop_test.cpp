@@ -189,8 +189,19 @@ TEST(SyncLoopTest, NightThatWasDoneIsNotDoneAgainButOneCutShortIs) {
     state.pass_ended = state.pass_started - 1h;  // Of the pass before.
     ASSERT_TRUE(world.outbox.settle({}, state).has_value());
     world.start();
-    EXPECT_THAT(world.events.lines,
-                testing::ElementsAre("pass_started clinic=north", "pass_ended clinic=north"));
+    EXPECT_THAT(world.events.lines, testing::ElementsAre("pass_started clinic=north",
+                                                         testing::StartsWith("pass_ended clinic=north")));
+}
+
+// A clock that was years ahead dated the last pass; set right, it must not keep the hub silent for years.
+TEST(SyncLoopTest, PassThatEndedInTheFutureDoesNotCount) {
+    World world;
+    logbook::ClinicState state;
+    state.pass_started = world.clock.time + 90'000h;
+    state.pass_ended = world.clock.time + 90'001h;
+    ASSERT_TRUE(world.outbox.settle({}, state).has_value());
+    world.start();
+    EXPECT_THAT(world.events.lines, Contains("pass_started clinic=north"));
 }
 
 TEST(SyncLoopTest, PassStartsInTheNightsWindowWithoutLongSleeps) {
@@ -269,10 +280,10 @@ TEST(SyncLoopTest, EventsSayWhatHappenedAndNothingOfTheEntries) {
     world.line.fault = Fault::server_error;
     world.start();
     world.settle_down();
-    EXPECT_THAT(
-        world.events.lines,
-        testing::ElementsAre("pass_started clinic=north", "clinic_answer clinic=north outcome=http_500",
-                             "pass_waits clinic=north seconds=2", "pass_ended clinic=north"));
+    EXPECT_THAT(world.events.lines, testing::ElementsAre("pass_started clinic=north",
+                                                         "clinic_answer clinic=north outcome=http_500",
+                                                         "pass_waits clinic=north seconds=2",
+                                                         testing::StartsWith("pass_ended clinic=north")));
 }
 
 }  // namespace

@@ -53,7 +53,8 @@ struct Corrected {
 const std::vector<PatientToFind> juniper{{"juniper", "https://clinic.example/numbers", "T-1"}};
 
 std::string patient(const std::string& id) {
-    return R"({"resourceType":"Patient","id":")" + id + "\"}";
+    return R"({"resourceType":"Patient","id":")" + id +
+           R"(","identifier":[{"system":"https://clinic.example/numbers","value":"T-1"}]})";
 }
 
 TEST(SyncMachineTest, EmptyOutboxEndsThePass) {
@@ -65,7 +66,7 @@ TEST(SyncMachineTest, EmptyOutboxEndsThePass) {
     EXPECT_THAT(settle.settlements, IsEmpty());
     EXPECT_EQ(settle.state.pass_started, script.now);
     EXPECT_EQ(settle.state.pass_ended, script.now);
-    EXPECT_EQ(settle.state.words, "everything that waited was sent");
+    EXPECT_EQ(settle.state.words, "nothing was waiting");
     EXPECT_TRUE(script.rests());
 }
 
@@ -122,7 +123,7 @@ TEST(SyncMachineTest, PatientIsSearchedFirstAndThenTheSubject) {
 
 TEST(SyncMachineTest, NoneOrTwoPatientsStopThePassBeforeAnythingIsSent) {
     for (const auto& [found, words] : std::map<std::vector<std::string>, std::string>{
-             {{}, "0 patients"}, {{patient("p1"), patient("p2")}, "2 patients"}}) {
+             {{}, "no patient"}, {{patient("p1"), patient("p2")}, "2 patients"}}) {
         Script script(juniper);
         script.request_pass();
         script.answer(searchset(found));
@@ -131,6 +132,18 @@ TEST(SyncMachineTest, NoneOrTwoPatientsStopThePassBeforeAnythingIsSent) {
                   "stopped: the clinic knows " + words +
                       " by the identifier in the settings for 'juniper'; exactly one is needed "
                       "before anything is sent");
+        EXPECT_TRUE(script.rests());
+    }
+}
+
+TEST(SyncMachineTest, AnAnswerThatIsNotTheOneSearchedForIsNeverTakenForThePatient) {
+    for (const char* answer :
+         {R"({"resourceType":"Patient","id":"p9","identifier":[{"system":"s","value":"other"}]})",
+          R"({"resourceType":"Patient","id":"p9"})"}) {
+        Script script(juniper);
+        script.request_pass();
+        script.answer(searchset({answer}));
+        EXPECT_THAT(script.settles().state.words, HasSubstr("does not bear the identifier"));
         EXPECT_TRUE(script.rests());
     }
 }
@@ -177,6 +190,14 @@ TEST(SyncMachineTest, CulpritOnceFoundDoesNotMakeTheNextBundlesSmall) {
     EXPECT_EQ(script.limits.back(), Policy{}.deliveries_per_bundle_max);
 }
 
+TEST(SyncMachineTest, PassThatSetSomethingAsideSaysSo) {
+    Script script;
+    Clinic clinic;
+    script.send_first(weights(2));
+    script.play(refusing(clinic, "w1"));
+    EXPECT_THAT(script.last_state.words, StartsWith("everything that waited was sent, but 1"));
+}
+
 TEST(SyncMachineTest, BundleTooLargeTeachesTheLimitForThisPass) {
     const auto at_most_three = [](Clinic& clinic) {
         return [&clinic](const HttpRequest& request) -> Reply {
@@ -202,7 +223,7 @@ TEST(SyncMachineTest, UnavailableClinicIsLeftAloneAsLongAsItAsksAndThenProbedWit
     script.send_first(weights(3));
     script.answer({503, {{"Retry-After", "120"}}, ""});
     const Settle settle = script.settles();
-    EXPECT_THAT(told(settle), testing::Each("again, outcome unknown"));
+    EXPECT_THAT(told(settle), testing::Each("again, outcome unknown, to the back"));
     EXPECT_EQ(settle.state.failures, 1);
     EXPECT_EQ(settle.state.not_before, script.now + 120s);
     EXPECT_EQ(settle.state.words, "HTTP 503 unavailable");
@@ -241,7 +262,7 @@ TEST(SyncMachineTest, UnansweredRequestLeavesTheOutcomeUnknown) {
     sent.send_first(weights(2));
     sent.no_answer(Reached::perhaps);
     const Settle settle = sent.settles();
-    EXPECT_THAT(told(settle), testing::Each("again, outcome unknown"));
+    EXPECT_THAT(told(settle), testing::Each("again, outcome unknown, to the back"));
     EXPECT_EQ(settle.settlements[0].words, "the line is dead");
     Script unsent;
     unsent.send_first(weights(2));
@@ -307,6 +328,19 @@ TEST(SyncMachineTest, VersionOfOursThatMovedOnIsLookedUpAndReplaced) {
     EXPECT_TRUE(corrected.clinic.holds("w1", corrected.sent.wanted));
 }
 
+TEST(SyncMachineTest, OneMovedVersionDoesNotMakeTheNextBundlesSmall) {
+    Corrected corrected;
+    corrected.clinic.touch("w1");
+    auto parcels = weights(8);
+    parcels[0] = parcel(a_weight("other"));
+    parcels[1] = corrected.sent;
+    Script script;
+    script.send_first(parcels);
+    script.play(corrected.clinic);
+    EXPECT_EQ(script.last_state.pass_confirmed, 8);
+    EXPECT_EQ(script.limits.back(), Policy{}.deliveries_per_bundle_max);
+}
+
 TEST(SyncMachineTest, WhatTheClinicChangedIsNeverOverwritten) {
     Corrected corrected;
     corrected.clinic.edit("w1", "18.4", "19.9");
@@ -359,7 +393,7 @@ TEST(SyncMachineTest, UnansweredUpdateIsLookedUpBeforeItIsSentAgain) {
     EXPECT_THAT(script.requests, SizeIs(1));
 }
 
-TEST(SyncMachineTest, UnansweredFirstRevisionIsSimplyCreatedAgain) {
+TEST(SyncMachineTest, UnansweredFirstRevisionIsTriedAgainAndThenLookedUp) {
     Clinic clinic;
     Script first;
     clinic.answer(first.send_first(weights(1)));
@@ -370,8 +404,23 @@ TEST(SyncMachineTest, UnansweredFirstRevisionIsSimplyCreatedAgain) {
     script.send_first(repeated);
     script.play(clinic);
     EXPECT_EQ(script.fates[id_of("w0")], "confirmed Observation/n1/_history/1");
-    EXPECT_THAT(script.requests, SizeIs(1));
+    EXPECT_THAT(script.requests, SizeIs(2));
     EXPECT_EQ(clinic.count("Observation"), 1u);
+}
+
+// Its answer was lost, and a clinician changed the resource before it was sent again.
+TEST(SyncMachineTest, WhatTheClinicChangedBeforeWeKnewOfItIsLeftAlone) {
+    Clinic clinic;
+    Script first;
+    clinic.answer(first.send_first(weights(1)));
+    clinic.edit("w0", "18.4", "19.9");
+    auto repeated = weights(1);
+    repeated[0].outcome_unknown = true;
+    repeated[0].attempts = 2;
+    Script script;
+    script.send_first(repeated);
+    script.play(clinic);
+    EXPECT_THAT(script.fates[id_of("w0")], StartsWith("set aside: the clinic's copy was changed there"));
 }
 
 TEST(SyncMachineTest, FoundInsteadOfCreatedMayBeOlderAndIsLookedUp) {
@@ -433,8 +482,9 @@ TEST(SyncMachineTest, EntryRefusedInsideAnAnswerIsSetAsideAloneWithItsWords) {
         R"({"response":{"status":"422","outcome":{"resourceType":"OperationOutcome",)"
         R"("issue":[{"severity":"error","code":"value","diagnostics":"too light"}]}}})";
     script.answer(transaction_answer({good, good, refused, good}));
-    EXPECT_THAT(told(script.settles()), ElementsAre("confirmed Observation/n1/_history/1",
-                                                    "set aside: HTTP 422, the clinic says: too light"));
+    EXPECT_THAT(told(script.settles()),
+                ElementsAre("confirmed Observation/n1/_history/1",
+                            "set aside: HTTP 422 refused by the clinic's rules, the clinic says: too light"));
 }
 
 TEST(SyncMachineTest, EntryPutOffInsideAnAnswerIsNotSentAgainAtOnce) {
@@ -480,7 +530,7 @@ TEST(SyncMachineTest, WaitThatWouldOutlastTheWindowEndsThePass) {
     script.takes();
     script.give(weights(1));
     script.answer({503, {{"Retry-After", "600"}}, ""});
-    EXPECT_THAT(told(script.settles()), ElementsAre("again, outcome unknown"));
+    EXPECT_THAT(told(script.settles()), ElementsAre("again, outcome unknown, to the back"));
     const Settle end = script.settles();
     EXPECT_EQ(end.state.pass_ended, script.now);
     EXPECT_EQ(end.state.not_before, script.now + 10min);

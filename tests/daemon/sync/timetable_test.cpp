@@ -115,6 +115,17 @@ TEST(TimetableTest, WindowOverMidnightBelongsToTheNightItOpensIn) {
     }
 }
 
+TEST(TimetableTest, AStartAfterMidnightIsNotSkippedOnceMidnightHasPassed) {
+    const Instant late = instant("2026-06-15T20:00Z");
+    const Instant past_midnight = instant("2026-06-15T23:03Z");
+    for (const std::string& hub : hubs(50)) {
+        const auto times = timetable(over_midnight, hub);
+        const Instant start = times.next(late).start;
+        if (start <= past_midnight) continue;
+        EXPECT_EQ(times.next(past_midnight).start, start) << hub;
+    }
+}
+
 TEST(TimetableTest, SpringNightIsAnHourShorterAndEveryHubStillStartsInIt) {
     // Dublin goes from 01:00 to 02:00 on 2026-03-29 (IANA tzdata, Europe/Dublin).
     std::set<std::string> hours;

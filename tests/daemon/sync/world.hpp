@@ -126,7 +126,7 @@ class World {
                                       *Zone::find("Europe/Dublin"), "test-home"),
                       line, outbox, clock, retry, window, events,
                       [this](const Error& error) { failures.push_back(error); });
-        loop_->start(state);
+        loop_->start();
         return *loop_;
     }
     sync::SyncLoop& loop() { return *loop_; }
