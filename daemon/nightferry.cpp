@@ -146,7 +146,7 @@ int start(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
-    ::umask(0077);  // Health data are nobody else's.
+    ::umask(0027);  // Health data are for this user and its group.
     try {
         return start(argc, argv);
     } catch (const std::exception& bug) {

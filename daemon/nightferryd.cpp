@@ -50,7 +50,7 @@ int run(const std::filesystem::path& file, bool check_only) {
 }  // namespace
 
 int main(int argc, char** argv) {
-    ::umask(0077);  // Health data are nobody else's.
+    ::umask(0027);  // Health data are for this user and its group.
     CLI::App app{about, "nightferryd"};
     app.footer(footer);
     app.set_version_flag("--version", "nightferryd " NIGHTFERRY_VERSION);

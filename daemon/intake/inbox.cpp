@@ -59,7 +59,13 @@ Result<Inbox> Inbox::open(std::filesystem::path folder, Desk& desk, Clock& clock
     ignore_lease_signals();
     std::error_code failure;
     for (const std::filesystem::path& one : {folder, folder / "done", folder / "refused"}) {
-        std::filesystem::create_directories(one, failure);
+        const bool made = std::filesystem::create_directories(one, failure);
+        // The hub's group drops files into the inbox and reads what became of them.
+        using std::filesystem::perms;
+        const perms rights = perms::owner_all | perms::group_read | perms::group_exec;
+        if (made) {
+            std::filesystem::permissions(one, one == folder ? rights | perms::group_write : rights, failure);
+        }
         if (failure) {
             return Error{Errc::setup, "the folder " + one.string() + " cannot be made: " + failure.message()};
         }

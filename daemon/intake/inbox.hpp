@@ -34,7 +34,8 @@ std::string without_effect(const Answers& answers);
 
 class Inbox {
  public:
-    // Makes the folder and its done/ and refused/ where missing; Errc::setup when it cannot.
+    // Makes the folder and its done/ and refused/ where missing, open to this user's group; Errc::setup when
+    // it cannot.
     static Result<Inbox> open(std::filesystem::path folder, Desk& desk, Clock& clock, Log& log);
 
     struct Sweep {

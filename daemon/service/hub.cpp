@@ -150,7 +150,9 @@ class Hub {
 
 Result<void> run_hub(const config::Settings& settings, Clock& clock, Random& random, Log& log) {
     std::error_code failure;
-    std::filesystem::create_directories(settings.data, failure);
+    const bool made = std::filesystem::create_directories(settings.data, failure);
+    // The logbook is for the hub alone; an existing folder keeps the rights that somebody gave it.
+    if (made) std::filesystem::permissions(settings.data, std::filesystem::perms::owner_all, failure);
     if (failure)
         return Error{Errc::setup,
                      "the folder " + settings.data.string() + " cannot be made: " + failure.message()};

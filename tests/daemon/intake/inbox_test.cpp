@@ -293,6 +293,15 @@ TEST_F(InboxTest, WhatWasRetractedSinceIsSaidBesideTheFile) {
     EXPECT_THAT(test::read_file(place("done/c.ndjson.note.txt")), testing::HasSubstr("retracted since"));
 }
 
+TEST_F(InboxTest, TheGroupMayDropFilesAndReadWhatBecameOfThem) {
+    using std::filesystem::perms;
+    const auto rights = [](const std::filesystem::path& folder) {
+        return std::filesystem::status(folder).permissions() & perms::all;
+    };
+    EXPECT_EQ(rights(inbox_.folder()), perms::owner_all | perms::group_all);
+    EXPECT_EQ(rights(place("done")), perms::owner_all | perms::group_read | perms::group_exec);
+}
+
 // The kernel sends SIGIO to whoever holds a lease when another process opens the file for writing.
 TEST_F(InboxTest, SigioDoesNotEndTheProcess) {
     EXPECT_EQ(std::signal(SIGIO, SIG_IGN), SIG_IGN);
