@@ -71,6 +71,12 @@ CREATE TABLE clinics (
     words                TEXT    NOT NULL
 ) STRICT, WITHOUT ROWID;
 
+-- Settings on which stored things depend.
+CREATE TABLE pins (
+    name  TEXT NOT NULL PRIMARY KEY,
+    value TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE starts (
     start_number INTEGER PRIMARY KEY,
     started_us   INTEGER NOT NULL

@@ -4,10 +4,12 @@
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
 
+#include "daemon/entry/vocabulary.hpp"
 #include "daemon/intake/api.hpp"
 #include "daemon/intake/desk.hpp"
 #include "daemon/intake/inbox_watch.hpp"
 #include "daemon/logbook/logbook.hpp"
+#include "daemon/logbook/pins.hpp"
 #include "daemon/net/http_server.hpp"
 #include "daemon/service/clinic_link.hpp"
 
@@ -50,6 +52,25 @@ class LinkedPasses final : public intake::Passes {
     }
     std::vector<std::unique_ptr<ClinicLink>>& links_;
 };
+
+std::vector<logbook::Pin> pins_of(const config::Settings& settings) {
+    using Kind = logbook::Pin::Kind;
+    std::vector<logbook::Pin> pins{{Kind::hub, "name", settings.household.hub},
+                                   {Kind::hub, "identifier_system", settings.identifier_system}};
+    for (const entry::Medicine& medicine : settings.household.medicines) {
+        pins.push_back({Kind::medicine, medicine.key,
+                        medicine.strength.to_string() + " " +
+                            std::string(entry::word_for(medicine.strength_unit)) + "/mL " +
+                            medicine.substance});
+    }
+    for (const config::Clinic& clinic : settings.clinics) {
+        const config::Endpoint& endpoint = clinic.endpoint;
+        pins.push_back({Kind::clinic, clinic.name,
+                        std::string(endpoint.tls ? "https://" : "http://") + endpoint.host + ":" +
+                            std::to_string(endpoint.port) + endpoint.base_path});
+    }
+    return pins;
+}
 
 class Hub {
  public:
@@ -158,6 +179,8 @@ Result<void> run_hub(const config::Settings& settings, Clock& clock, Random& ran
                      "the folder " + settings.data.string() + " cannot be made: " + failure.message()};
     auto db = logbook::open(logbook::file_in(settings.data), clock.now());
     if (!db) return db.error();
+    const auto held = logbook::hold_pins(**db, pins_of(settings));
+    if (!held) return held.error();
     Hub hub(settings, clock, random, log, **db);
     return hub.run();
 }

@@ -39,6 +39,7 @@ class OpenLogbook {
     const std::filesystem::path& file() const { return file_; }
     logbook::Logbook& book() { return parts_->book; }
     logbook::Outbox& outbox() { return parts_->outbox; }
+    logbook::Database& db() { return *parts_->db; }
 
     void close() { parts_.reset(); }
     void open() {

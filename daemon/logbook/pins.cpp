@@ -1,0 +1,80 @@
+#include "daemon/logbook/pins.hpp"
+
+#include <optional>
+
+namespace nightferry::logbook {
+
+namespace {
+
+std::string name_of(const Pin& pin) {
+    switch (pin.kind) {
+        case Pin::Kind::hub:
+            return "hub:" + pin.key;
+        case Pin::Kind::medicine:
+            return "medicine:" + pin.key;
+        case Pin::Kind::clinic:
+            return "clinic:" + pin.key;
+    }
+    return {};
+}
+
+std::string advice(const Pin& pin, const std::string& before) {
+    const std::string change = "from '" + before + "' to '" + pin.value + "'; put it back";
+    switch (pin.kind) {
+        case Pin::Kind::hub:
+            return "the settings changed the hub's " + pin.key + " " + change +
+                   ", since entries bear the old one";
+        case Pin::Kind::medicine:
+            return "the settings changed the medicine '" + pin.key + "' " + change +
+                   ", and give the other product a key of its own";
+        case Pin::Kind::clinic:
+            return "the settings changed the address of the clinic '" + pin.key + "' " + change +
+                   ", or give the clinic at the other address a name of its own";
+    }
+    return {};
+}
+
+Result<bool> in_use(Database& db, const Pin& pin) {
+    auto query =
+        db.prepare(pin.kind == Pin::Kind::hub ? "SELECT EXISTS (SELECT 1 FROM entries)"
+                   : pin.kind == Pin::Kind::medicine
+                       ? "SELECT EXISTS (SELECT 1 FROM revisions WHERE instr(body, ?1) > 0)"
+                       : "SELECT EXISTS (SELECT 1 FROM deliveries WHERE clinic = ?1 AND attempts > 0)");
+    if (!query) return query.error();
+    if (pin.kind == Pin::Kind::medicine) query->bind(1, "\"medicine\":\"" + pin.key + "\"");
+    if (pin.kind == Pin::Kind::clinic) query->bind(1, pin.key);
+    const auto row = query->step();
+    if (!row) return row.error();
+    return query->integer(0) != 0;
+}
+
+Result<std::optional<std::string>> remembered(Database& db, const std::string& name) {
+    auto query = db.prepare("SELECT value FROM pins WHERE name = ?1");
+    if (!query) return query.error();
+    const auto row = query->bind(1, name).step();
+    if (!row) return row.error();
+    return *row ? std::optional(query->text(0)) : std::nullopt;
+}
+
+}  // namespace
+
+Result<void> hold_pins(Database& db, std::span<const Pin> pins) {
+    auto transaction = Transaction::begin(db);
+    if (!transaction) return transaction.error();
+    for (const Pin& pin : pins) {
+        const std::string name = name_of(pin);
+        const auto before = remembered(db, name);
+        if (!before) return before.error();
+        if (*before && **before == pin.value) continue;
+        const auto used = in_use(db, pin);
+        if (!used) return used.error();
+        if (*before && *used) return Error{Errc::setup, advice(pin, **before)};
+        auto keep = db.prepare("INSERT OR REPLACE INTO pins (name, value) VALUES (?1, ?2)");
+        if (!keep) return keep.error();
+        const auto kept = keep->bind(1, name).bind(2, pin.value).run();
+        if (!kept) return kept.error();
+    }
+    return transaction->commit();
+}
+
+}  // namespace nightferry::logbook

@@ -1,0 +1,28 @@
+// Settings that must not change once something in the logbook depends on them: under another strength old
+// volumes would become other doses, at another address old receipts would name strangers' resources.
+#pragma once
+
+#include <span>
+#include <string>
+
+#include "daemon/core/result.hpp"
+#include "daemon/logbook/database.hpp"
+
+namespace nightferry::logbook {
+
+struct Pin {
+    enum class Kind {
+        hub,       // In use once any entry was recorded.
+        medicine,  // In use once an entry names it.
+        clinic,    // In use once anything was sent to it.
+    };
+    Kind kind = Kind::hub;
+    std::string key;    // "name", or the key of the medicine, or the name of the clinic.
+    std::string value;  // "100 mg/mL enoxaparin", "https://clinic.example:443/fhir"
+};
+
+// Compares each with what was remembered and remembers what may still change. Errc::setup, naming the first
+// one that changed while it is in use; nothing is remembered then.
+Result<void> hold_pins(Database& db, std::span<const Pin> pins);
+
+}  // namespace nightferry::logbook
