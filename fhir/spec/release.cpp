@@ -30,8 +30,8 @@ std::string_view version_of(Release release) {
 // R4B, 4.2 to 4.6 other than 4.3 were previews of R5.
 std::optional<Release> release_of_version(std::string_view version) {
     const auto begins_with = [version](std::string_view start) {
-        return version.starts_with(start) &&
-               (version.size() == start.size() || version[start.size()] == '.' || version[start.size()] == '-');
+        return version.starts_with(start) && (version.size() == start.size() ||
+                                              version[start.size()] == '.' || version[start.size()] == '-');
     };
     if (begins_with("4.0")) return Release::r4;
     if (begins_with("4.1") || begins_with("4.3")) return Release::r4b;

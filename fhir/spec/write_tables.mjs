@@ -1,0 +1,140 @@
+// Writes a Model as C++: arrays of numbers over one pool of text. Everything is sorted, so that the same
+// package always yields the same bytes.
+
+const none = 0xffff;
+const primitives = [
+    'base64Binary', 'boolean', 'canonical', 'code', 'date', 'dateTime', 'decimal', 'id', 'instant', 'integer',
+    'integer64', 'markdown', 'oid', 'positiveInt', 'string', 'time', 'unsignedInt', 'uri', 'url', 'uuid', 'xhtml',
+];
+
+class Pool {
+    constructor(texts) {
+        this.offsets = new Map();
+        this.lines = [];
+        let offset = 0;
+        for (const text of [...new Set(texts)].sort()) {
+            this.offsets.set(text, offset);
+            this.lines.push(`    ${JSON.stringify(text)} "\\0"`);
+            offset += Buffer.byteLength(text) + 1;
+        }
+    }
+    at(text) {
+        return this.offsets.get(text);
+    }
+}
+
+// Lists that occur often are stored once.
+class Lists {
+    constructor() {
+        this.items = [];
+        this.known = new Map();
+    }
+    at(list) {
+        const key = JSON.stringify(list);
+        if (!this.known.has(key)) {
+            this.known.set(key, this.items.length);
+            this.items.push(...list);
+        }
+        return this.known.get(key);
+    }
+}
+
+const formOf = (structure) => {
+    if (structure.kind === 'abstract_resource') return 'Form::any_resource';
+    if (structure.kind !== 'primitive') return 'Form::object';
+    if (!primitives.includes(structure.name)) throw new Error(`unknown primitive ${structure.name}`);
+    return `Form::${structure.name.replace(/[A-Z]/g, (c) => `_${c.toLowerCase()}`)}`;
+};
+
+function textsOf(model) {
+    const texts = [];
+    for (const structure of model.structures.values())
+        texts.push(structure.name, ...structure.elements.map((element) => element.name));
+    for (const [url, pairs] of model.valueSets) texts.push(url, ...pairs.flat());
+    return texts;
+}
+
+export function writeTables(model, release) {
+    const pool = new Pool(textsOf(model));
+    const names = [...model.structures.keys()];
+    const index = new Map(names.map((name, i) => [name, i]));
+    const urls = [...model.valueSets.keys()].sort();
+    const valueSetIndex = new Map(urls.map((url, i) => [url, i]));
+    const rows = { structures: [], elements: [], codes: [], valueSets: [] };
+    const types = new Lists();
+    const targets = new Lists();
+    for (const structure of model.structures.values()) {
+        if (structure.elements.length > 64) throw new Error(`${structure.name} has more than 64 elements`);
+        const first = rows.elements.length;
+        for (const element of structure.elements) {
+            const uses = element.types.map((use) => {
+                const list = (use.targets ?? []).filter((one) => index.has(one)).map((one) => index.get(one));
+                const at = list.length === 0 ? none : targets.at(list);
+                return `{${index.get(use.type)}, ${at}, ${list.length}, ${use.simple ? 1 : 0}}`;
+            });
+            const flags = ['list', 'required', 'choice', 'modifier'].reduce(
+                (sum, flag, bit) => sum + (element[flag] ? 1 << bit : 0), 0);
+            const valueSet = element.valueSet === undefined ? none : valueSetIndex.get(element.valueSet);
+            rows.elements.push(`{${pool.at(element.name)}, ${element.name.length}, ${flags}, ${uses.length}, ` +
+                `${types.at(uses)}, ${valueSet}},  // ${structure.name}.${element.name}`);
+        }
+        const base = structure.base === null ? none : index.get(structure.base);
+        rows.structures.push(`{${pool.at(structure.name)}, ${structure.name.length}, ${structure.elements.length}, ` +
+            `${first}, ${base}, Kind::${structure.kind}, ${formOf(structure)}},  // ${structure.name}`);
+    }
+    for (const url of urls) {
+        const pairs = model.valueSets.get(url);
+        rows.valueSets.push(`{${pool.at(url)}, ${rows.codes.length}, ${pairs.length}},  // ${url}`);
+        for (const [system, code] of pairs) rows.codes.push(`{${pool.at(code)}, ${pool.at(system)}},`);
+    }
+    const resources = names.filter((name) => model.structures.get(name).kind === 'resource').sort();
+    return file(model, release, pool, rows, types.items, targets.items, resources.map((name) => index.get(name)));
+}
+
+function packed(items, separator = ', ') {
+    const lines = [];
+    let line = '   ';
+    for (const item of items) {
+        if (line.length + item.length > 108) {
+            lines.push(line);
+            line = '   ';
+        }
+        line += ` ${item}${separator.trimEnd()}`;
+    }
+    return [...lines, line].join('\n');
+}
+
+const array = (type, name, body) => `constexpr ${type} ${name}[] = {\n${body}\n};\n`;
+const indented = (rows) => rows.map((row) => `    ${row}`).join('\n');
+
+function file(model, release, pool, rows, types, targets, resources) {
+    const open = [...model.openValueSets].sort().map(([url, why]) => `//   ${url}: ${why}`);
+    return `// Generated by fhir/spec/generate.mjs from ${release.package} ${release.version}; not to be edited.
+//
+// Required bindings whose codes the package does not list completely, and which are therefore not checked:
+${open.join('\n')}
+// clang-format off
+#include "fhir/spec/tables.hpp"
+
+namespace nightferry::fhir::spec {
+
+namespace {
+
+constexpr char text[] =
+${pool.lines.join('\n')};
+
+${array('Structure', 'structures', indented(rows.structures))}
+${array('Element', 'elements', indented(rows.elements))}
+${array('TypeUse', 'types', packed(types))}
+${array('std::uint16_t', 'targets', packed(targets.map(String)))}
+${array('ValueSet', 'value_sets', indented(rows.valueSets))}
+${array('Code', 'codes', packed(rows.codes.map((row) => row.replace(/,$/, ''))))}
+${array('std::uint16_t', 'resources', packed(resources.map(String)))}
+}  // namespace
+
+extern const Tables ${release.name}_tables;
+const Tables ${release.name}_tables{text, structures, elements, types, targets, value_sets, codes, resources};
+
+}  // namespace nightferry::fhir::spec
+`;
+}
