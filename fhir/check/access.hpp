@@ -1,0 +1,37 @@
+// How the invariants look at an object: FHIRPath's exists() counts an element that has only extensions, and
+// a choice element by any of its types.
+#pragma once
+
+#include <string_view>
+
+#include "fhir/json/document.hpp"
+
+namespace nightferry::fhir::check {
+
+// x or _x is there.
+bool present(const json::Value& object, std::string_view name);
+
+// Any type of the choice element is there: "value" finds valueQuantity and _valueString.
+bool choice_present(const json::Value& object, std::string_view prefix);
+
+// The member that gives a choice element's value, or nullptr; extensions beside it do not count.
+const json::Value* choice_value(const json::Value& object, std::string_view prefix);
+
+// Calls `each` with every item of the list
+// member, or with the member itself when it is no list.
+template <class Each>
+void for_each(const json::Value& object, std::string_view name, Each each) {
+    const json::Value* list = object.find(name);
+    if (list == nullptr) return;
+    if (!list->is(json::Kind::array)) {
+        each(*list);
+        return;
+    }
+    for (const json::Value& item : *list)
+        each(item);
+}
+
+// Equal as FHIRPath compares: the same members with equal values, in whatever order.
+bool deep_equal(const json::Value& a, const json::Value& b);
+
+}  // namespace nightferry::fhir::check

@@ -1,0 +1,122 @@
+// Invariants of the resources about a person's care that this library is for: MedicationAdministration,
+// Observation, Provenance, Device, Patient; and of Parameters.
+#include <algorithm>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "fhir/check/access.hpp"
+#include "fhir/check/invariant_lists.hpp"
+
+namespace nightferry::fhir::check {
+
+namespace {
+
+using json::Value;
+using spec::Release;
+
+void administered_dosage(const Value& object, const Place& place, const Scope& scope) {
+    const bool amount = present(object, "dose") || choice_present(object, "rate");
+    const bool text_will_do = scope.release == Release::r5 && present(object, "text");
+    demand(amount || text_will_do, "mad-1", place, scope,
+           scope.release == Release::r5 ? "a dosage has a text, a dose or a rate"
+                                        : "a dosage has a dose or a rate");
+}
+
+// A coding's system and code, by which equal ones are found quickly.
+using Coded = std::pair<std::pair<std::string_view, std::string_view>, const Value*>;
+
+Coded coded(const Value& coding) {
+    return {{coding.string_at("system"), coding.string_at("code")}, &coding};
+}
+
+// Some component has a coding that the observation's own code has too (obs-7).
+bool component_repeats_code(const Value& object, const Value& code) {
+    std::vector<Coded> own;
+    for_each(code, "coding", [&](const Value& coding) { own.push_back(coded(coding)); });
+    std::ranges::sort(own, {}, &Coded::first);
+    bool repeated = false;
+    for_each(object, "component", [&](const Value& component) {
+        const Value* its_code = component.find("code");
+        if (its_code == nullptr) return;
+        for_each(*its_code, "coding", [&](const Value& coding) {
+            const auto same = std::ranges::equal_range(own, coded(coding).first, {}, &Coded::first);
+            repeated = repeated || std::ranges::any_of(same, [&](const Coded& one) {
+                           return deep_equal(*one.second, coding);
+                       });
+        });
+    });
+    return repeated;
+}
+
+void observation(const Value& object, const Place& place, const Scope& scope) {
+    const bool value = choice_present(object, "value");
+    demand(!(value && present(object, "dataAbsentReason")), "obs-6", place, scope,
+           "a reason for an absent value is there only when there is no value");
+    const Value* code = object.find("code");
+    const bool repeated =
+        value && code != nullptr && present(object, "component") && component_repeats_code(object, *code);
+    demand(!repeated, "obs-7", place, scope,
+           "with a value no component has the code of the observation itself");
+    if (scope.release != Release::r5) return;
+    demand(!(present(object, "bodySite") && present(object, "bodyStructure")), "obs-8", place, scope,
+           "either bodySite or bodyStructure is there, and not both");
+}
+
+void reference_range(const Value& object, const Place& place, const Scope& scope) {
+    demand(present(object, "low") || present(object, "high") || present(object, "text"), "obs-3", place,
+           scope, "a reference range has a low or high end or a text");
+}
+
+// prov-2 and prov-3 need the party behind a role, which only a server can look up.
+void provenance_agent(const Value& object, const Place& place, const Scope& scope) {
+    if (scope.release != Release::r5) return;
+    const Value* who = object.find("who");
+    const Value* behalf = object.find("onBehalfOf");
+    if (who == nullptr || behalf == nullptr) return;
+    const std::string_view reference = who->string_at("reference");
+    demand(reference.empty() || reference != behalf->string_at("reference"), "prov-1", place, scope,
+           "nobody acts on behalf of themselves");
+}
+
+void device(const Value& object, const Place& place, const Scope& scope) {
+    if (scope.release != Release::r5) return;
+    int shown = 0;
+    for_each(object, "name", [&](const Value& name) {
+        const Value* display = name.find("display");
+        if (display != nullptr && display->boolean()) ++shown;
+    });
+    demand(shown <= 1, "dev-1", place, scope, "at most one name is the one to display");
+}
+
+void patient_contact(const Value& object, const Place& place, const Scope& scope) {
+    constexpr std::string_view details[] = {"name", "telecom", "address", "organization"};
+    const bool any = std::ranges::any_of(details, [&](std::string_view one) { return present(object, one); });
+    demand(any, "pat-1", place, scope, "a contact has a name, telecom, address or organization");
+}
+
+void parameter(const Value& object, const Place& place, const Scope& scope) {
+    const bool parts = present(object, "part");
+    const bool value = choice_present(object, "value");
+    const bool resource = present(object, "resource");
+    const bool holds = parts ? !value && !resource : value != resource;
+    demand(holds, "inv-1", place, scope, "a parameter has exactly one of value, resource and parts");
+}
+
+constexpr NamedInvariant list[] = {
+    {"MedicationAdministration.dosage", administered_dosage},
+    {"Observation", observation},
+    {"Observation.referenceRange", reference_range},
+    {"Provenance.agent", provenance_agent},
+    {"Device", device},
+    {"Patient.contact", patient_contact},
+    {"Parameters.parameter", parameter},
+};
+
+}  // namespace
+
+std::span<const NamedInvariant> resource_invariants() {
+    return list;
+}
+
+}  // namespace nightferry::fhir::check

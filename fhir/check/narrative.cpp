@@ -1,0 +1,223 @@
+#include "fhir/check/narrative.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstddef>
+#include <vector>
+
+namespace nightferry::fhir::check {
+
+namespace {
+
+using Fault = NarrativeFault;
+using namespace std::string_view_literals;
+
+// HTML 4.0 chapters 7 to 11 without chapter 9 section 4, and 15, with a and img; sorted.
+constexpr std::array elements{
+    "a"sv,          "abbr"sv, "acronym"sv, "address"sv, "area"sv,  "b"sv,     "bdo"sv,   "big"sv,
+    "blockquote"sv, "br"sv,   "caption"sv, "center"sv,  "cite"sv,  "code"sv,  "col"sv,   "colgroup"sv,
+    "dd"sv,         "del"sv,  "dfn"sv,     "dir"sv,     "div"sv,   "dl"sv,    "dt"sv,    "em"sv,
+    "font"sv,       "h1"sv,   "h2"sv,      "h3"sv,      "h4"sv,    "h5"sv,    "h6"sv,    "hr"sv,
+    "i"sv,          "img"sv,  "ins"sv,     "kbd"sv,     "li"sv,    "map"sv,   "menu"sv,  "ol"sv,
+    "p"sv,          "pre"sv,  "q"sv,       "s"sv,       "samp"sv,  "small"sv, "span"sv,  "strike"sv,
+    "strong"sv,     "sub"sv,  "sup"sv,     "table"sv,   "tbody"sv, "td"sv,    "tfoot"sv, "th"sv,
+    "thead"sv,      "tr"sv,   "tt"sv,      "u"sv,       "ul"sv,    "var"sv};
+
+// The attributes of those elements in HTML 4.0, without events; sorted.
+constexpr std::array attributes{
+    "abbr"sv,        "accesskey"sv,   "align"sv,     "alt"sv,      "axis"sv,    "bgcolor"sv,  "border"sv,
+    "cellpadding"sv, "cellspacing"sv, "char"sv,      "charoff"sv,  "charset"sv, "cite"sv,     "class"sv,
+    "clear"sv,       "color"sv,       "colspan"sv,   "compact"sv,  "coords"sv,  "datetime"sv, "dir"sv,
+    "face"sv,        "frame"sv,       "headers"sv,   "height"sv,   "href"sv,    "hreflang"sv, "hspace"sv,
+    "id"sv,          "ismap"sv,       "lang"sv,      "longdesc"sv, "name"sv,    "nohref"sv,   "noshade"sv,
+    "nowrap"sv,      "rel"sv,         "rev"sv,       "rowspan"sv,  "rules"sv,   "scope"sv,    "shape"sv,
+    "size"sv,        "span"sv,        "src"sv,       "start"sv,    "style"sv,   "summary"sv,  "tabindex"sv,
+    "target"sv,      "title"sv,       "type"sv,      "usemap"sv,   "valign"sv,  "value"sv,    "vspace"sv,
+    "width"sv,       "xml:lang"sv,    "xml:space"sv, "xmlns"sv};
+
+static_assert(std::ranges::is_sorted(elements) && std::ranges::is_sorted(attributes));
+
+constexpr std::string_view xhtml_namespace = "http://www.w3.org/1999/xhtml";
+constexpr std::size_t depth_max = 256;
+
+bool is_blank(char c) {
+    return c == ' ' || c == '\t' || c == '\n' || c == '\r';
+}
+
+bool is_name_character(char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == ':' ||
+           c == '-' || c == '_' || c == '.' || static_cast<unsigned char>(c) >= 0x80;
+}
+
+// Walks through the text once, keeping the open elements.
+class Scanner {
+ public:
+    explicit Scanner(std::string_view text) : rest_(text) { open_.reserve(16); }
+
+    Fault scan() {
+        skip_blanks();
+        while (!rest_.empty()) {
+            const Fault fault = rest_.front() == '<' ? markup() : characters();
+            if (fault != Fault::none) return fault;
+        }
+        if (!open_.empty() || !root_seen_) return Fault::not_well_formed;
+        return something_to_read_ ? Fault::none : Fault::nothing_to_read;
+    }
+
+ private:
+    void skip_blanks() {
+        while (!rest_.empty() && is_blank(rest_.front()))
+            rest_.remove_prefix(1);
+    }
+    bool take(std::string_view start) {
+        if (!rest_.starts_with(start)) return false;
+        rest_.remove_prefix(start.size());
+        return true;
+    }
+    std::string_view take_name() {
+        std::size_t end = 0;
+        while (end < rest_.size() && is_name_character(rest_[end]))
+            ++end;
+        const std::string_view name = rest_.substr(0, end);
+        rest_.remove_prefix(end);
+        return name;
+    }
+    bool skip_behind(std::string_view end) {
+        const auto at = rest_.find(end);
+        if (at == std::string_view::npos) return false;
+        rest_.remove_prefix(at + end.size());
+        return true;
+    }
+
+    Fault characters() {
+        const auto end = std::min(rest_.find('<'), rest_.size());
+        const std::string_view text = rest_.substr(0, end);
+        rest_.remove_prefix(end);
+        if (std::all_of(text.begin(), text.end(), is_blank)) return Fault::none;
+        if (open_.empty() || !entities_are_whole(text)) return Fault::not_well_formed;
+        something_to_read_ = true;
+        return Fault::none;
+    }
+
+    static bool entities_are_whole(std::string_view text) {
+        for (auto at = text.find('&'); at != std::string_view::npos; at = text.find('&', at + 1)) {
+            std::size_t end = at + 1;
+            if (end < text.size() && text[end] == '#') ++end;
+            const std::size_t start = end;
+            while (end < text.size() && is_name_character(text[end]))
+                ++end;
+            if (end == start || end == text.size() || text[end] != ';') return false;
+        }
+        return true;
+    }
+
+    Fault markup() {
+        if (take("<!--")) return skip_behind("-->") ? Fault::none : Fault::not_well_formed;
+        if (take("<![CDATA[")) {
+            something_to_read_ = true;
+            return !open_.empty() && skip_behind("]]>") ? Fault::none : Fault::not_well_formed;
+        }
+        if (take("</")) return end_tag();
+        rest_.remove_prefix(1);
+        return start_tag();
+    }
+
+    Fault end_tag() {
+        const std::string_view name = take_name();
+        skip_blanks();
+        if (open_.empty() || open_.back() != name || !take(">")) return Fault::not_well_formed;
+        open_.pop_back();
+        return Fault::none;
+    }
+
+    Fault start_tag() {
+        const std::string_view name = take_name();
+        if (name.empty() || (open_.empty() && root_seen_) || open_.size() >= depth_max)
+            return Fault::not_well_formed;
+        const bool is_root = open_.empty();
+        if (is_root && name != "div") return Fault::not_a_div;
+        if (!std::ranges::binary_search(elements, name)) return Fault::forbidden_element;
+        if (name == "img") something_to_read_ = true;
+        bool in_namespace = false;
+        for (;;) {
+            const bool apart = !rest_.empty() && is_blank(rest_.front());
+            skip_blanks();
+            if (rest_.empty()) return Fault::not_well_formed;
+            if (rest_.front() == '>' || rest_.front() == '/') break;
+            if (!apart) return Fault::not_well_formed;
+            if (const Fault fault = attribute(in_namespace); fault != Fault::none) return fault;
+        }
+        if (is_root && !in_namespace) return Fault::not_a_div;
+        root_seen_ = true;
+        if (take("/>")) return Fault::none;
+        open_.push_back(name);
+        return take(">") ? Fault::none : Fault::not_well_formed;
+    }
+
+    Fault attribute(bool& in_namespace) {
+        const std::string_view name = take_name();
+        skip_blanks();
+        if (name.empty() || !take("=")) return Fault::not_well_formed;
+        skip_blanks();
+        const char quote = rest_.empty() ? '\0' : rest_.front();
+        if (quote != '"' && quote != '\'') return Fault::not_well_formed;
+        const auto end = rest_.find(quote, 1);
+        if (end == std::string_view::npos) return Fault::not_well_formed;
+        const std::string_view value = rest_.substr(1, end - 1);
+        rest_.remove_prefix(end + 1);
+        if (value.find('<') != std::string_view::npos || !entities_are_whole(value))
+            return Fault::not_well_formed;
+        if (name == "xmlns") {
+            in_namespace = value == xhtml_namespace;
+            return in_namespace ? Fault::none : Fault::not_a_div;
+        }
+        if (!std::ranges::binary_search(attributes, name)) return Fault::forbidden_attribute;
+        return (name == "href" || name == "src") && acts(value) ? Fault::active_link : Fault::none;
+    }
+
+    // Browsers skip white space and case in front of a link's scheme.
+    static bool acts(std::string_view link) {
+        std::string_view wanted = "javascript:";
+        for (const char c : link) {
+            if (is_blank(c)) continue;
+            const char lower = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+            if (lower != wanted.front()) return false;
+            wanted.remove_prefix(1);
+            if (wanted.empty()) return true;
+        }
+        return false;
+    }
+
+    std::string_view rest_;
+    std::vector<std::string_view> open_;
+    bool root_seen_ = false;
+    bool something_to_read_ = false;
+};
+
+}  // namespace
+
+std::string_view words_for(NarrativeFault fault) {
+    switch (fault) {
+        case Fault::none:
+            return {};
+        case Fault::not_well_formed:
+            return "the narrative is not well-formed XHTML";
+        case Fault::not_a_div:
+            return "the narrative is not one div in the namespace http://www.w3.org/1999/xhtml";
+        case Fault::forbidden_element:
+            return "the narrative has an element that is not for showing text";
+        case Fault::forbidden_attribute:
+            return "the narrative has an attribute that is not for showing text";
+        case Fault::active_link:
+            return "the narrative has a link that runs a script";
+        case Fault::nothing_to_read:
+            return "the narrative has nothing to read";
+    }
+    return {};
+}
+
+NarrativeFault fault_in_narrative(std::string_view div) {
+    return Scanner(div).scan();
+}
+
+}  // namespace nightferry::fhir::check

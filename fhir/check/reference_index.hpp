@@ -1,0 +1,31 @@
+// Which resource types lie behind the references that can be followed inside one document: the contained
+// resources by their id, the entries of a bundle by their fullUrl. Built when the first one is asked for, so
+// that most resources never pay for it.
+#pragma once
+
+#include <string_view>
+#include <unordered_map>
+
+#include "fhir/json/document.hpp"
+
+namespace nightferry::fhir::check {
+
+class ReferenceIndex {
+ public:
+    ReferenceIndex() = default;  // Knows nothing.
+    static ReferenceIndex of_contained(const json::Value& resource);
+    static ReferenceIndex of_entries(const json::Value& bundle);
+
+    bool knows(std::string_view key);
+    // Empty when there is no such item, or when items of several types share the key.
+    std::string_view type_of(std::string_view key);
+
+ private:
+    void build();
+
+    const json::Value* contained_ = nullptr;  // The lists not yet looked at.
+    const json::Value* entries_ = nullptr;
+    std::unordered_map<std::string_view, std::string_view> types_;
+};
+
+}  // namespace nightferry::fhir::check
