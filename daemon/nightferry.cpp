@@ -4,9 +4,12 @@
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <exception>
+#include <functional>
+#include <map>
 
 #include "config/load_settings.hpp"
 #include "daemon/command/commands.hpp"
+#include "daemon/command/fhir_check.hpp"
 #include "daemon/core/exit_codes.hpp"
 
 namespace {
@@ -25,20 +28,23 @@ constexpr char footer[] =
     "  nightferry hand-in doses.csv        hand in a spreadsheet; handing it in again is harmless\n"
     "  nightferry queue                    does the clinic have everything?\n"
     "  nightferry pass --wait 60           send now, and wait for the end\n"
+    "  nightferry fhir-check --release R5 answers/    are these FHIR resources valid?\n"
     "\nEntry fields are described in config/entry-format.md. Nightferry records; it never advises a\n"
     "dose and nobody watches it in real time. In an emergency call your local emergency number.\n"
-    "\nExit status: 0 done; 64 wrong command line; 65 something handed in was refused (the rest was taken);\n"
-    "69 the daemon, the clinic or the thing asked for was not reached; 74 disk failure; 75 something is\n"
-    "locked, or has not ended yet; 78 settings to correct.\n";
+    "\nExit status: 0 done; 64 wrong command line; 65 something handed in was refused (the rest was taken),\n"
+    "or a FHIR resource is not valid; 69 the daemon, the clinic or the thing asked for was not reached;\n"
+    "74 disk failure; 75 something is locked, or has not ended yet; 78 settings to correct.\n";
 
 using Run = int (Commands::*)();
 
-// Collects the subcommands; the one that was written on the command line leaves its function in `run`.
+// Collects the subcommands; the one that was written on the command line leaves its function in `run`, or in
+// `alone` when it needs no settings.
 struct Grammar {
     CLI::App& app;
     Options& options;
     Run& run;
-    bool& check;
+    std::function<int()>& alone;
+    command::FhirCheck fhir_check;
 
     CLI::App* command(const char* name, const char* help, Run what) {
         CLI::App* sub = app.add_subcommand(name, help)->fallthrough();
@@ -57,6 +63,7 @@ struct Grammar {
     void describe_recording();
     void describe_reading();
     void describe_sending();
+    void describe_checking();
 };
 
 void Grammar::describe() {
@@ -68,10 +75,7 @@ void Grammar::describe() {
     describe_recording();
     describe_reading();
     describe_sending();
-    CLI::App* check_command =
-        app.add_subcommand("check", "check a settings file and say everything that is wrong with it");
-    check_command->fallthrough()->add_option("file", options.settings, "the settings file");
-    check_command->callback([this] { check = true; });
+    describe_checking();
 }
 
 void Grammar::describe_recording() {
@@ -119,21 +123,46 @@ void Grammar::describe_sending() {
     with_clinic(pass);
 }
 
+void Grammar::describe_checking() {
+    CLI::App* settings =
+        app.add_subcommand("check", "check a settings file and say everything that is wrong with it");
+    settings->fallthrough()->add_option("file", options.settings, "the settings file");
+    settings->callback([this] { alone = [this] { return command::check_settings(options.settings); }; });
+
+    using fhir::spec::Release;
+    const std::map<std::string, Release> names{
+        {"R4", Release::r4}, {"R4B", Release::r4b}, {"R5", Release::r5}};
+    CLI::App* resources =
+        app.add_subcommand("fhir-check", "check FHIR resources in files against the published definitions");
+    resources->add_option("path", fhir_check.paths, "files, folders with .json and .ndjson files, or -")
+        ->required();
+    resources->add_option("--release", fhir_check.release, "the release whose definitions count; R4 if left out")
+        ->transform(CLI::Transformer(names, CLI::ignore_case))
+        ->option_text("R4|R4B|R5");
+    resources->add_flag("--outcome", fhir_check.as_outcome,
+                        "print one OperationOutcome per resource and line, for programs");
+    resources->add_flag("--ndjson", fhir_check.resource_per_line,
+                        "every line is a resource, as it is in .ndjson files");
+    resources->add_flag("--warnings,!--no-warnings", fhir_check.warnings,
+                        "also say what is only discouraged");
+    resources->callback([this] { alone = [this] { return command::check_fhir(fhir_check); }; });
+}
+
 int start(int argc, char** argv) {
     CLI::App app{about, "nightferry"};
     app.footer(footer);
     app.set_version_flag("--version", "nightferry " NIGHTFERRY_VERSION);
     Options options;
     Run run = nullptr;
-    bool check = false;
-    Grammar grammar{app, options, run, check};
+    std::function<int()> alone;
+    Grammar grammar{app, options, run, alone, {}};
     grammar.describe();
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {
         return as_status(app.exit(error) == 0 ? ExitCode::ok : ExitCode::usage);
     }
-    if (check) return command::check_settings(options.settings);
+    if (alone) return alone();
     config::Loaded loaded = config::load_settings(options.settings);
     for (const config::Problem& problem : loaded.problems) {
         std::fprintf(stderr, "%s\n", config::to_line(options.settings, problem).c_str());

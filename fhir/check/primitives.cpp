@@ -13,6 +13,7 @@ namespace {
 
 using spec::Form;
 
+// White space as XML and the published expressions mean it; a no-break space is a character like others.
 bool is_blank(char c) {
     return c == ' ' || c == '\t' || c == '\n' || c == '\r' || c == '\f' || c == '\v';
 }
@@ -25,31 +26,14 @@ bool is_letter(char c) {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
 }
 
-// No-break and other spaces beyond ASCII: \s of the published expressions means them too.
-bool has_wide_blank(std::string_view text) {
-    constexpr std::string_view wide[] = {"\xC2\x85",     "\xC2\xA0",     "\xE1\x9A\x80", "\xE2\x80\xA8",
-                                         "\xE2\x80\xA9", "\xE2\x80\xAF", "\xE2\x81\x9F", "\xE3\x80\x80"};
-    if (std::none_of(text.begin(), text.end(), [](char c) { return static_cast<unsigned char>(c) >= 0x80; }))
-        return false;
-    if (std::ranges::any_of(wide, [text](std::string_view one) { return text.find(one) != text.npos; }))
-        return true;
-    // U+2000 to U+200A.
-    for (auto at = text.find("\xE2\x80"); at != text.npos && at + 2 < text.size();
-         at = text.find("\xE2\x80", at + 1)) {
-        const auto third = static_cast<unsigned char>(text[at + 2]);
-        if (third >= 0x80 && third <= 0x8A) return true;
-    }
-    return false;
-}
-
 bool is_code(std::string_view text) {
-    if (is_blank(text.front()) || is_blank(text.back()) || has_wide_blank(text)) return false;
+    if (is_blank(text.front()) || is_blank(text.back())) return false;
     return std::adjacent_find(text.begin(), text.end(),
                               [](char a, char b) { return is_blank(a) && is_blank(b); }) == text.end();
 }
 
 bool has_no_blank(std::string_view text) {
-    return std::none_of(text.begin(), text.end(), is_blank) && !has_wide_blank(text);
+    return std::none_of(text.begin(), text.end(), is_blank);
 }
 
 bool is_id(std::string_view text) {
