@@ -4,8 +4,6 @@
 // resource types that this library is for: see the files invariants_*.cpp, which name each by its key.
 #pragma once
 
-#include <vector>
-
 #include "fhir/check/findings.hpp"
 #include "fhir/check/reference_index.hpp"
 #include "fhir/json/document.hpp"
@@ -28,11 +26,6 @@ struct Scope {
 // An object and what to check of it. The object has been walked: but for what was reported, its members are
 // known and of the right kind, so an invariant has to bear with wrong kinds yet need not report them.
 using Invariant = void (*)(const json::Value& object, const Place& place, const Scope& scope);
-
-// By index of the structure; nullptr where there is nothing to check.
-using InvariantTable = std::vector<Invariant>;
-
-const InvariantTable& invariants_of(spec::Release release);
 
 // What every resource that is a DomainResource has to keep: dom-2 to dom-6, dom-r4b.
 void check_domain_resource(const json::Value& resource, const Place& place, const Scope& scope);

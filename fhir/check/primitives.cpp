@@ -15,7 +15,7 @@ using spec::Form;
 
 // White space as XML and the published expressions mean it; a no-break space is a character like others.
 bool is_blank(char c) {
-    return c == ' ' || c == '\t' || c == '\n' || c == '\r' || c == '\f' || c == '\v';
+    return c == ' ' || (c >= '\t' && c <= '\r');
 }
 
 bool is_digit(char c) {
@@ -27,9 +27,13 @@ bool is_letter(char c) {
 }
 
 bool is_code(std::string_view text) {
-    if (is_blank(text.front()) || is_blank(text.back())) return false;
-    return std::adjacent_find(text.begin(), text.end(),
-                              [](char a, char b) { return is_blank(a) && is_blank(b); }) == text.end();
+    bool behind_blank = true;
+    for (const char c : text) {
+        const bool blank = is_blank(c);
+        if (blank && behind_blank) return false;
+        behind_blank = blank;
+    }
+    return !behind_blank;
 }
 
 bool has_no_blank(std::string_view text) {

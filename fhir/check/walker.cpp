@@ -1,6 +1,7 @@
 // Names and cardinality. What a single value must be is in walker_values.cpp.
 #include "fhir/check/walker.hpp"
 
+#include <bit>
 #include <string>
 
 namespace nightferry::fhir::check {
@@ -33,9 +34,8 @@ std::string_view without_underscore(std::string_view name) {
 }  // namespace
 
 Walker::Walker(spec::Release release, Findings& findings)
-    : tables_(spec::tables_of(release)),
-      invariants_(invariants_of(release)),
-      element_structure_(tables_.find_structure("Element")),
+    : rulebook_(rulebook_of(release)),
+      tables_(rulebook_.tables),
       findings_(findings),
       scope_{release, tables_, findings} {}
 
@@ -86,14 +86,14 @@ void Walker::typed_resource(const Value& value, const Place& place) {
 Walker::Lineage Walker::lineage_of(std::uint16_t structure) const {
     Lineage lineage;
     for (; structure != spec::none && lineage.size < lineage.levels.size();
-         structure = lineage.levels[lineage.size - 1]->base)
-        lineage.levels[lineage.size++] = &tables_.structures[structure];
+         structure = tables_.structures[structure].base)
+        lineage.levels[lineage.size++] = structure;
     return lineage;
 }
 
 void Walker::object(const Value& value, std::uint16_t structure, const Place& place, bool has_value) {
     const Lineage lineage = lineage_of(structure);
-    const bool is_resource = lineage.levels[0]->kind == spec::Kind::resource;
+    const bool is_resource = level(lineage, 0).kind == spec::Kind::resource;
     const bool id_only = value.size() == 1 && value.front().name() == "id" && !is_resource && !has_value;
     if (value.size() == 0 || id_only) {
         findings_.add(rule::empty, place, "an element has a value or children beside its id");
@@ -107,7 +107,7 @@ void Walker::object(const Value& value, std::uint16_t structure, const Place& pl
         if (findings_.full()) return;
     }
     missing(lineage, seen, place);
-    if (const Invariant check = invariants_[structure]) check(value, place, scope_);
+    if (const Invariant check = rulebook_.invariants[structure]) check(value, place, scope_);
     if (is_resource && lineage.size == 3) check_domain_resource(value, place, scope_);
 }
 
@@ -118,7 +118,7 @@ void Walker::member(const Value& value, const Lineage& lineage, Seen& seen, std:
     const Match match = find(lineage, name, cursor);
     if (match.element == nullptr || (beside && !is_primitive(*match.use))) {
         findings_.add_child(rule::unknown_element, holder, value.name(),
-                            std::string(tables_.name_of(*lineage.levels[0])) +
+                            std::string(tables_.name_of(level(lineage, 0))) +
                                 " has no element of this name in " + std::string(name_of(scope_.release)));
         return;
     }
@@ -150,21 +150,21 @@ bool Walker::names_other_type(const Value& value, const Match& match, const Plac
 }
 
 void Walker::missing(const Lineage& lineage, const Seen& seen, const Place& place) {
-    for (std::size_t level = 0; level < lineage.size; ++level) {
-        const auto elements = tables_.elements_of(*lineage.levels[level]);
-        for (std::size_t i = 0; i < elements.size(); ++i) {
-            if (!elements[i].required() || (seen[level] >> i & 1) != 0) continue;
-            const std::string_view name = tables_.name_of(elements[i]);
+    for (std::size_t at = 0; at < lineage.size; ++at) {
+        std::uint64_t absent = rulebook_.required[lineage.levels[at]] & ~seen[at];
+        for (; absent != 0; absent &= absent - 1) {
+            const auto first = static_cast<std::size_t>(std::countr_zero(absent));
+            const std::string_view name = tables_.name_of(tables_.elements_of(level(lineage, at))[first]);
             findings_.add_child(rule::min, place, name, quoted(name) + " is required and missing");
         }
     }
 }
 
 Walker::Match Walker::find(const Lineage& lineage, std::string_view name, std::size_t cursor) const {
-    for (std::size_t level = 0; level < lineage.size; ++level) {
-        Match match = find_in(*lineage.levels[level], name, level == 0 ? cursor : 0);
+    for (std::size_t at = 0; at < lineage.size; ++at) {
+        Match match = find_in(level(lineage, at), name, at == 0 ? cursor : 0);
         if (match.element == nullptr) continue;
-        match.level = level;
+        match.level = at;
         return match;
     }
     return {};

@@ -10,8 +10,8 @@
 #include <string_view>
 
 #include "fhir/check/findings.hpp"
-#include "fhir/check/invariants.hpp"
 #include "fhir/check/reference_index.hpp"
+#include "fhir/check/rulebook.hpp"
 #include "fhir/json/document.hpp"
 #include "fhir/spec/tables.hpp"
 
@@ -27,7 +27,7 @@ class Walker {
  private:
     // A structure and its bases, nearest first.
     struct Lineage {
-        std::array<const spec::Structure*, 3> levels{};
+        std::array<std::uint16_t, 3> levels{};
         std::size_t size = 0;
     };
     // What a member's name means.
@@ -50,6 +50,9 @@ class Walker {
 
     Lineage lineage_of(std::uint16_t structure) const;
     Match find(const Lineage& lineage, std::string_view name, std::size_t cursor) const;
+    const spec::Structure& level(const Lineage& lineage, std::size_t at) const {
+        return tables_.structures[lineage.levels[at]];
+    }
     Match find_in(const spec::Structure& structure, std::string_view name, std::size_t start) const;
     const spec::TypeUse* chosen(const spec::Element& element, std::string_view name) const;
     bool names_other_type(const json::Value& value, const Match& match, const Place& holder) const;
@@ -69,9 +72,8 @@ class Walker {
     bool value_set_holds(const spec::ValueSet& value_set, const json::Value& value) const;
     std::string_view type_behind(const json::Value& reference);
 
+    const Rulebook& rulebook_;
     const spec::Tables& tables_;
-    const InvariantTable& invariants_;
-    const std::uint16_t element_structure_;  // "Element": what stands in `_name`.
     Findings& findings_;
     Scope scope_;
     ReferenceIndex bundle_;  // The entries of the innermost bundle around.

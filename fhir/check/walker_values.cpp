@@ -148,7 +148,7 @@ void Walker::extensions_beside(const Value& value, const Match& match, const Pla
 
 void Walker::extensions(const Value& value, const Place& place, bool has_value) {
     if (value.is(json::Kind::object)) {
-        object(value, element_structure_, place, has_value);
+        object(value, rulebook_.element, place, has_value);
         return;
     }
     findings_.add(value.is(json::Kind::null) ? rule::null : rule::kind, place,
