@@ -2,7 +2,6 @@
 
 #include <cassert>
 #include <cstring>
-#include <new>
 
 namespace nightferry::fhir::json {
 
@@ -24,46 +23,44 @@ std::string_view words_for(Kind kind) {
     return "a value";
 }
 
-Document::Document(Kind root) : arena_(std::make_unique<std::pmr::monotonic_buffer_resource>()) {
-    root_ = new (arena_->allocate(sizeof(Value), alignof(Value))) Value(arena_.get(), root);
-}
+Document::Document(Kind root, std::size_t arena_bytes)
+    : arena_(Arena::open(arena_bytes)), root_(new (arena_->take(sizeof(Value))) Value(arena_.get(), root)) {}
 
 const Value* Value::find(std::string_view name) const {
     if (kind_ != Kind::object) return nullptr;
-    for (const Value* member = first_; member != nullptr; member = member->next_) {
-        if (member->name_ == name) return member;
+    for (const Value& member : *this) {
+        if (member.name() == name) return &member;
     }
     return nullptr;
 }
 
 std::string_view Value::string_at(std::string_view name) const {
     const Value* member = find(name);
-    return member != nullptr && member->kind_ == Kind::string ? member->text_ : std::string_view();
+    return member != nullptr && member->is(Kind::string) ? member->text() : std::string_view();
 }
 
 std::string_view Value::keep(std::string_view text) const {
-    if (text.empty()) return {};
-    char* copy = static_cast<char*>(arena_->allocate(text.size(), 1));
+    if (text.empty()) return {no_text, 0};
+    assert(text.size() < UINT32_MAX);
+    char* copy = arena_->take(text.size() + 1);
     std::memcpy(copy, text.data(), text.size());
+    copy[text.size()] = '\0';
     return {copy, text.size()};
 }
 
 Value& Value::append(std::string_view name, Kind kind) {
-    assert(kind_ == Kind::array || kind_ == Kind::object);
-    auto* child = new (arena_->allocate(sizeof(Value), alignof(Value))) Value(arena_, kind);
-    child->name_ = keep(name);
-    (last_ == nullptr ? first_ : last_->next_) = child;
-    last_ = child;
-    ++size_;
-    return *child;
+    assert(has_children());
+    Value& child = append(kind);
+    child.set_name(keep(name));
+    return child;
 }
 
 void Value::add_string(std::string_view name, std::string_view text) {
-    append(name, Kind::string).text_ = keep(text);
+    append(name, Kind::string).set_text(keep(text));
 }
 
 void Value::add_number(std::string_view name, std::string_view lexeme) {
-    append(name, Kind::number).text_ = keep(lexeme);
+    append(name, Kind::number).set_text(keep(lexeme));
 }
 
 void Value::add_boolean(std::string_view name, bool value) {
@@ -83,7 +80,7 @@ void Value::add_copy(std::string_view name, const Value& other) {
 }
 
 void Value::push_string(std::string_view text) {
-    append({}, Kind::string).text_ = keep(text);
+    append({}, Kind::string).set_text(keep(text));
 }
 
 Value& Value::push_object() {
@@ -95,10 +92,10 @@ void Value::push_copy(const Value& other) {
 }
 
 void Value::fill_from(const Value& other) {
-    text_ = keep(other.text_);
     boolean_ = other.boolean_;
+    if (has_text()) set_text(keep(other.text()));
     for (const Value& child : other)
-        append(child.name_, child.kind_).fill_from(child);
+        append(child.name(), child.kind_).fill_from(child);
 }
 
 }  // namespace nightferry::fhir::json

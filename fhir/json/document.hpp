@@ -6,6 +6,10 @@
 //   (3) Every value of a document that was read knows the byte offset where it began, for error messages.
 //   (4) All values live in the document's arena and die with it; a Value& stays valid while it lives, also
 //       when the Document is moved.
+//   (5) Behind every name and every string stands a zero byte, and Arena::slack more bytes may be read: the
+//       writer scans in wide steps.
+//
+// The children of a value form a ring: it points to the last one, and that one's successor is the first.
 //
 // Nesting is bounded by Limits::depth when reading; builders in this project nest a dozen levels at most,
 // so walking a tree recursively is safe.
@@ -14,9 +18,10 @@
 #include <cstddef>
 #include <cstdint>
 #include <iterator>
-#include <memory>
-#include <memory_resource>
+#include <new>
 #include <string_view>
+
+#include "fhir/json/arena.hpp"
 
 namespace nightferry::fhir::json {
 
@@ -24,6 +29,9 @@ enum class Kind : std::uint8_t { null, boolean, number, string, array, object };
 
 // The name of a kind as an error message says it: "a number", "an object".
 std::string_view words_for(Kind kind);
+
+// The empty text, as (5) wants it.
+inline constexpr char no_text[1 + Arena::slack] = {};
 
 class Value {
  public:
@@ -39,7 +47,7 @@ class Value {
         reference operator*() const { return *at_; }
         pointer operator->() const { return at_; }
         Iterator& operator++() {
-            at_ = at_->next_;
+            at_ = at_->is_last_ ? nullptr : at_->next_;
             return *this;
         }
         Iterator operator++(int) {
@@ -57,18 +65,18 @@ class Value {
     bool is(Kind kind) const { return kind_ == kind; }
 
     // The member name when this value sits in an object, else empty.
-    std::string_view name() const { return name_; }
+    std::string_view name() const { return {name_, name_size_}; }
     // The characters of a string, or the lexeme of a number; empty for other kinds.
-    std::string_view text() const { return text_; }
+    std::string_view text() const { return has_text() ? std::string_view(text_, size_) : std::string_view(); }
     bool boolean() const { return boolean_; }
     // Byte offset of the value in the text it was read from; 0 for built values.
     std::size_t offset() const { return offset_; }
 
     // Members of an object or items of an array, in order.
-    Iterator begin() const { return Iterator(first_); }
+    Iterator begin() const { return Iterator(size() == 0 ? nullptr : last_->next_); }
     Iterator end() const { return Iterator(); }
-    std::size_t size() const { return size_; }
-    const Value& front() const { return *first_; }
+    std::size_t size() const { return has_children() ? size_ : 0; }
+    const Value& front() const { return *begin(); }
 
     // The member of that name, or nullptr (also when this is no object).
     const Value* find(std::string_view name) const;
@@ -91,27 +99,60 @@ class Value {
     friend class Document;
     friend class TreeHandler;
 
-    Value(std::pmr::memory_resource* arena, Kind kind) : arena_(arena), kind_(kind) {}
+    Value(Arena* arena, Kind kind) : arena_(arena), kind_(kind) {}
+    bool has_text() const { return kind_ == Kind::number || kind_ == Kind::string; }
+    bool has_children() const { return kind_ >= Kind::array; }
+    Value& append(Kind kind);
     Value& append(std::string_view name, Kind kind);
+    void set_name(std::string_view kept);
+    void set_text(std::string_view kept);
     std::string_view keep(std::string_view text) const;
     void fill_from(const Value& other);
 
-    std::pmr::memory_resource* arena_;  // The document's; values are trivially destructible.
-    Value* first_ = nullptr;
-    Value* last_ = nullptr;
+    // A large document has millions of these.
+    Arena* arena_;  // The document's; values are trivially destructible.
     Value* next_ = nullptr;
-    std::string_view name_;
-    std::string_view text_;
-    std::size_t size_ = 0;
+    const char* name_ = no_text;
+    union {
+        const char* text_;       // Of a string or a number.
+        Value* last_ = nullptr;  // Of an array or an object that is not empty.
+    };
+    std::uint32_t name_size_ = 0;
+    std::uint32_t size_ = 0;  // Characters of the text, or children.
     std::uint32_t offset_ = 0;
     Kind kind_;
     bool boolean_ = false;
+    bool is_last_ = true;
 };
+
+inline void Value::set_name(std::string_view kept) {
+    name_ = kept.data();
+    name_size_ = static_cast<std::uint32_t>(kept.size());
+}
+
+inline void Value::set_text(std::string_view kept) {
+    text_ = kept.data();
+    size_ = static_cast<std::uint32_t>(kept.size());
+}
+
+inline Value& Value::append(Kind kind) {
+    auto* child = new (arena_->take(sizeof(Value))) Value(arena_, kind);
+    if (size_ == 0) {
+        child->next_ = child;
+    } else {
+        child->next_ = last_->next_;
+        last_->next_ = child;
+        last_->is_last_ = false;
+    }
+    last_ = child;
+    ++size_;
+    return *child;
+}
 
 class Document {
  public:
     // A document whose root is an empty object (or array).
-    explicit Document(Kind root = Kind::object);
+    explicit Document(Kind root = Kind::object) : Document(root, built_bytes) {}
 
     Document(Document&&) noexcept = default;
     Document& operator=(Document&&) noexcept = default;
@@ -121,7 +162,11 @@ class Document {
 
  private:
     friend class TreeHandler;
-    std::unique_ptr<std::pmr::monotonic_buffer_resource> arena_;
+    static constexpr std::size_t built_bytes = 4000;
+
+    Document(Kind root, std::size_t arena_bytes);
+
+    Arena::Owner arena_;
     Value* root_;
 };
 

@@ -1,20 +1,74 @@
 #include "fhir/json/writer.hpp"
 
 #include <rapidjson/prettywriter.h>
-#include <rapidjson/stringbuffer.h>
 #include <rapidjson/writer.h>
+
+#include <algorithm>
+#include <cstring>
+#include <utility>
+
+#include "fhir/json/text_stream.hpp"
 
 namespace nightferry::fhir::json {
 
 namespace {
 
-rapidjson::SizeType length_of(std::string_view text) {
-    return static_cast<rapidjson::SizeType>(text.size());
+// About what a value takes when it is written without white space: less only when characters are escaped.
+std::size_t bytes_for(const Value& value) {
+    std::size_t bytes = value.text().size() + 4;
+    for (const Value& child : value)
+        bytes += child.name().size() + 4 + bytes_for(child);
+    return bytes;
 }
 
-// RapidJSON refuses a null pointer even for an empty text.
-const char* start_of(std::string_view text) {
-    return text.empty() ? "" : text.data();
+// Where RapidJSON's writers put their text. A small text needs no memory but that of the string it ends in; a
+// large one is written straight into that string, since moving megabytes about costs more than writing them.
+class Sink {
+ public:
+    using Ch = char;
+
+    explicit Sink(const Value& value) : value_(value) {}
+    Sink(const Sink&) = delete;
+    Sink& operator=(const Sink&) = delete;
+
+    void Put(char c) {
+        if (at_ == end_) grow(1);
+        *at_++ = c;
+    }
+    void Flush() {}
+
+    void add(const char* from, std::size_t bytes) {
+        if (bytes > static_cast<std::size_t>(end_ - at_)) grow(bytes);
+        std::memcpy(at_, from, bytes);
+        at_ += bytes;
+    }
+
+    std::string take() {
+        if (text_.empty()) return {first_, at_};
+        text_.resize(static_cast<std::size_t>(at_ - text_.data()));
+        return std::move(text_);
+    }
+
+ private:
+    void grow(std::size_t bytes) {
+        const bool first = text_.empty();
+        const auto used = static_cast<std::size_t>(at_ - (first ? first_ : text_.data()));
+        const std::size_t expected = first ? bytes_for(value_) / 8 * 9 : 2 * used;
+        text_.resize(std::max(expected, used + bytes));
+        if (first) std::memcpy(text_.data(), first_, used);
+        at_ = text_.data() + used;
+        end_ = text_.data() + text_.size();
+    }
+
+    const Value& value_;
+    std::string text_;
+    char first_[4096];
+    char* at_ = first_;
+    char* end_ = first_ + sizeof first_;
+};
+
+rapidjson::SizeType length_of(std::string_view text) {
+    return static_cast<rapidjson::SizeType>(text.size());
 }
 
 template <class Writer>
@@ -27,7 +81,7 @@ void emit(Writer& writer, const Value& value) {
             writer.Bool(value.boolean());
             return;
         case Kind::string:
-            writer.String(start_of(value.text()), length_of(value.text()));
+            writer.String(value.text().data(), length_of(value.text()));
             return;
         case Kind::number:
             // RawNumber() of the packaged RapidJSON puts quotes around its text; RawValue() does not.
@@ -42,7 +96,7 @@ void emit(Writer& writer, const Value& value) {
         case Kind::object:
             writer.StartObject();
             for (const Value& member : value) {
-                writer.Key(start_of(member.name()), length_of(member.name()));
+                writer.Key(member.name().data(), length_of(member.name()));
                 emit(writer, member);
             }
             writer.EndObject();
@@ -53,20 +107,23 @@ void emit(Writer& writer, const Value& value) {
 }  // namespace
 
 std::string write(const Value& value) {
-    rapidjson::StringBuffer buffer;
-    rapidjson::Writer<rapidjson::StringBuffer> writer(buffer);
+    Sink sink(value);
+    StackMemory memory;
+    rapidjson::Writer<Sink, KnownUtf8, KnownUtf8, rapidjson::MemoryPoolAllocator<>> writer(sink,
+                                                                                           memory.get());
     emit(writer, value);
-    return {buffer.GetString(), buffer.GetSize()};
+    return sink.take();
 }
 
 std::string write_pretty(const Value& value) {
-    rapidjson::StringBuffer buffer;
-    rapidjson::PrettyWriter<rapidjson::StringBuffer> writer(buffer);
+    Sink sink(value);
+    StackMemory memory;
+    rapidjson::PrettyWriter<Sink, KnownUtf8, KnownUtf8, rapidjson::MemoryPoolAllocator<>> writer(
+        sink, memory.get());
     writer.SetIndent(' ', 2);
     emit(writer, value);
-    std::string text(buffer.GetString(), buffer.GetSize());
-    text += '\n';
-    return text;
+    sink.Put('\n');
+    return sink.take();
 }
 
 }  // namespace nightferry::fhir::json
