@@ -10,35 +10,10 @@
 
 #include "fhir/json/reader.hpp"
 #include "fhir/json/writer.hpp"
-#include "tests/support/files.hpp"
+#include "tests/support/published_examples.hpp"
 
 namespace nightferry::fhir::json {
 namespace {
-
-namespace fs = std::filesystem;
-
-fs::path package_of(const std::string& release) {
-    return fs::path(NIGHTFERRY_SOURCE_DIR) / "tests/peers/node_modules" /
-           ("hl7.fhir." + release + ".examples");
-}
-
-std::vector<fs::path> examples_of(const std::string& release) {
-    std::vector<fs::path> files;
-    for (const auto& item : fs::recursive_directory_iterator(package_of(release))) {
-        const std::string name = item.path().filename().string();
-        if (name.ends_with(".json") && name != "package.json" && name != ".index.json")
-            files.push_back(item.path());
-    }
-    return files;
-}
-
-// The largest bundles hold 40 MB, and some narratives more than one; what a hub is sent never does.
-Limits package_limits() {
-    Limits limits;
-    limits.bytes = 64 * 1024 * 1024;
-    limits.string_bytes = 8 * 1024 * 1024;
-    return limits;
-}
 
 // One of the five characters if such an escape stands there, else zero.
 char html_escape_at(std::string_view text) {
@@ -79,48 +54,51 @@ Expected expected_of(std::string_view text) {
 }
 
 // Returns how many characters were escaped as for HTML.
-std::size_t expect_unchanged(const fs::path& file) {
-    const std::string text = test::read_file(file);
-    const auto document = read(text, package_limits());
+std::size_t expect_unchanged(const test::Example& example) {
+    const auto document = read(example.text, test::example_limits);
     if (!document) {
-        ADD_FAILURE() << file << ": " << document.error().message;
+        ADD_FAILURE() << example.name << ": " << document.error().message;
         return 0;
     }
-    const Expected expected = expected_of(text);
+    const Expected expected = expected_of(example.text);
     const std::string written = write(document->root());
     // Not EXPECT_EQ: it would print megabytes.
-    EXPECT_TRUE(written == expected.text) << file;
-    const auto again = read(write_pretty(document->root()), package_limits());
-    EXPECT_TRUE(again && write(again->root()) == written) << file;
+    EXPECT_TRUE(written == expected.text) << example.name;
+    const auto again = read(write_pretty(document->root()), test::example_limits);
+    EXPECT_TRUE(again && write(again->root()) == written) << example.name;
     return expected.html_escapes;
 }
 
-std::size_t expect_package_unchanged(const std::string& release, std::size_t files_expected) {
-    const auto files = examples_of(release);
-    EXPECT_EQ(files.size(), files_expected);
+std::size_t expect_package_unchanged(spec::Release release) {
     std::size_t html_escapes = 0;
-    for (const fs::path& file : files)
-        html_escapes += expect_unchanged(file);
+    const std::size_t count = test::for_each_example(
+        release, [&](const test::Example& example) { html_escapes += expect_unchanged(example); });
+    EXPECT_EQ(count, test::example_count(release));
     return html_escapes;
 }
 
 TEST(RoundTripTest, EveryR4ExampleComesBackUnchanged) {
-    EXPECT_EQ(expect_package_unchanged("r4", 5306), 0U);
+    EXPECT_EQ(expect_package_unchanged(spec::Release::r4), 0U);
 }
 
 TEST(RoundTripTest, EveryR4bExampleComesBackUnchanged) {
-    EXPECT_GT(expect_package_unchanged("r4b", 2840), 0U);
+    EXPECT_GT(expect_package_unchanged(spec::Release::r4b), 0U);
 }
 
 TEST(RoundTripTest, EveryR5ExampleComesBackUnchanged) {
-    EXPECT_GT(expect_package_unchanged("r5", 2822), 0U);
+    EXPECT_GT(expect_package_unchanged(spec::Release::r5), 0U);
 }
 
 // Observation-decimal exists to catch software that takes decimals through binary floating point.
 TEST(RoundTripTest, DecimalsKeepEveryDigit) {
-    const auto document = read(test::read_file(package_of("r4") / "Observation-decimal.json"));
-    ASSERT_TRUE(document);
-    const std::string text = write(document->root());
+    std::string text;
+    test::for_each_example(
+        spec::Release::r4,
+        [&](const test::Example& example) {
+            const auto document = read(example.text);
+            if (document) text = write(document->root());
+        },
+        "Observation-decimal");
     for (const char* lexeme :
          {"1.0,", "1.00,", "1E-22", "1000000000000000000", "1.000000000000000000E-245"}) {
         EXPECT_NE(text.find(lexeme), std::string::npos) << lexeme;
