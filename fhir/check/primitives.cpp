@@ -14,13 +14,9 @@ namespace {
 using spec::Form;
 
 // White space as XML and the published expressions mean it; a no-break space is a character like others.
-bool is_blank(char c) {
-    return c == ' ' || (c >= '\t' && c <= '\r');
-}
+constexpr auto is_blank = [](char c) { return c == ' ' || (c >= '\t' && c <= '\r'); };
 
-bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
+constexpr auto is_digit = [](char c) { return c >= '0' && c <= '9'; };
 
 bool is_letter(char c) {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');

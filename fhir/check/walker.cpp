@@ -115,7 +115,7 @@ void Walker::member(const Value& value, const Lineage& lineage, Seen& seen, std:
                     const Place& holder) {
     const std::string_view name = without_underscore(value.name());
     const bool beside = name.size() != value.name().size();
-    const Match match = find(lineage, name, cursor);
+    const Match match = name.empty() ? Match() : find(lineage, name, cursor);
     if (match.element == nullptr || (beside && !is_primitive(*match.use))) {
         findings_.add_child(rule::unknown_element, holder, value.name(),
                             std::string(tables_.name_of(level(lineage, 0))) +
@@ -179,10 +179,11 @@ Walker::Match Walker::find_in(const Structure& structure, std::string_view name,
         const Element& element = elements[at];
         if (element.choice()) {
             const std::string_view prefix = tables_.name_of(element);
-            if (!name.starts_with(prefix)) continue;
+            if (prefix.front() != name.front() || !name.starts_with(prefix)) continue;
             if (const TypeUse* use = chosen(element, name.substr(prefix.size())))
                 return {&element, use, 0, at};
-        } else if (element.name_length == name.size() && tables_.name_of(element) == name) {
+        } else if (element.name_length == name.size() && tables_.text[element.name] == name.front() &&
+                   tables_.name_of(element) == name) {
             return {&element, &tables_.types_of(element)[0], 0, at};
         }
     }
