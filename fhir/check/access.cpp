@@ -12,6 +12,11 @@ std::string_view plain(std::string_view name) {
     return name.starts_with('_') ? name.substr(1) : name;
 }
 
+// Reported for what it is, and then not there: an empty list or null does not set other rules going.
+bool is_nothing(const Value& member) {
+    return member.is(json::Kind::null) || (member.is(json::Kind::array) && member.size() == 0);
+}
+
 bool is_choice_name(std::string_view name, std::string_view prefix) {
     return name.size() > prefix.size() && name.starts_with(prefix) && name[prefix.size()] >= 'A' &&
            name[prefix.size()] <= 'Z';
@@ -21,13 +26,14 @@ bool is_choice_name(std::string_view name, std::string_view prefix) {
 
 bool present(const Value& object, std::string_view name) {
     if (!object.is(json::Kind::object)) return false;
-    return std::any_of(object.begin(), object.end(),
-                       [name](const Value& member) { return plain(member.name()) == name; });
+    return std::any_of(object.begin(), object.end(), [name](const Value& member) {
+        return plain(member.name()) == name && !is_nothing(member);
+    });
 }
 
 bool choice_present(const Value& object, std::string_view prefix) {
     return std::any_of(object.begin(), object.end(), [prefix](const Value& member) {
-        return is_choice_name(plain(member.name()), prefix);
+        return is_choice_name(plain(member.name()), prefix) && !is_nothing(member);
     });
 }
 

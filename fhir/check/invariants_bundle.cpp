@@ -109,7 +109,8 @@ void requests_and_answers_r5(const Value& bundle, std::string_view type, const P
 bool only_hints(const Value& issues) {
     bool hints = true;
     for_each(issues, "issue", [&](const Value& issue) {
-        hints = hints && is_one_of(issue.string_at("severity"), {"information", "warning"});
+        // A missing severity is reported where it is missing.
+        hints = hints && is_one_of(issue.string_at("severity"), {"", "information", "warning"});
     });
     return hints;
 }

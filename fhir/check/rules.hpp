@@ -27,9 +27,7 @@ namespace rule {
 inline constexpr Rule resource_type{"resource-type", "structure"};      // None, unknown or an abstract one.
 inline constexpr Rule unknown_element{"unknown-element", "structure"};  // No such element here.
 inline constexpr Rule min{"min", "required"};                           // A required element is missing.
-inline constexpr Rule max{"max", "structure"};  // Several values for what occurs once.
-inline constexpr Rule list{"list",
-                           "structure"};  // A list of one for what occurs once, or no list for a list.
+inline constexpr Rule list{"list", "structure"};           // A list for what occurs at most once, or no list.
 inline constexpr Rule kind{"kind", "structure"};           // Text for a number, number for an object, ...
 inline constexpr Rule empty{"empty", "structure"};         // An empty text, list or object (also ele-1).
 inline constexpr Rule null{"null", "structure"};           // Null where nothing pads two parallel lists.

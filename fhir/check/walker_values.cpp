@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <string>
 
+#include "fhir/check/access.hpp"
 #include "fhir/check/literal_reference.hpp"
 #include "fhir/check/narrative.hpp"
 #include "fhir/check/primitives.hpp"
@@ -88,9 +89,7 @@ void Walker::occurrences(const Value& value, const Match& match, const Place& pl
     if (is_array && value.size() == 0) {
         findings_.add(rule::empty, place, "a list is never empty; leave it out");
     } else if (is_array && !match.element->list()) {
-        const bool several = value.size() > 1;
-        findings_.add(several ? rule::max : rule::list, place,
-                      several ? "at most one value may be there" : "this element occurs once and is no list");
+        findings_.add(rule::list, place, "this element occurs at most once and is no list");
     } else if (is_array) {
         list(value, match, place);
     } else if (value.is(json::Kind::null)) {
@@ -176,7 +175,7 @@ void Walker::one(const Value& value, const Match& match, const Place& place) {
         primitive(value, form, place);
     } else {
         object(value, use.structure, place);
-        if (use.simple_quantity != 0 && value.find("comparator") != nullptr)
+        if (use.simple_quantity != 0 && present(value, "comparator"))
             findings_.add(simple_quantity, place, "a simple quantity has no comparator");
         if (use.first_target != spec::none) target(value, use, place);
     }
@@ -224,7 +223,11 @@ void Walker::binding(const Value& value, const spec::Element& element, const Pla
 
 std::string_view Walker::type_behind(const Value& reference) {
     const std::string_view text = reference.string_at("reference");
-    if (text.empty()) return reference.string_at("type");
+    if (text.empty()) {
+        // A type alone says nothing (ref-2); one beside an identifier or a display says what is meant.
+        const bool means_something = present(reference, "identifier") || present(reference, "display");
+        return means_something ? reference.string_at("type") : std::string_view();
+    }
     if (text.starts_with("urn:")) return bundle_.type_of(text);
     if (!text.starts_with('#')) return type_in_reference(text);
     return text.size() == 1 ? scope_.root->string_at("resourceType")
@@ -232,10 +235,13 @@ std::string_view Walker::type_behind(const Value& reference) {
 }
 
 void Walker::target(const Value& value, const spec::TypeUse& use, const Place& place) {
-    const Value* reference = &value;
-    if (const Value* inner = value.find("reference"); inner != nullptr && inner->is(json::Kind::object))
-        reference = inner;  // A CodeableReference.
-    const std::string_view type = type_behind(*reference);
+    const Value* inner = value.find("reference");
+    if (inner != nullptr && inner->is(json::Kind::object)) {
+        // A CodeableReference.
+        target(*inner, use, {&place, inner, "reference", "reference"});
+        return;
+    }
+    const std::string_view type = type_behind(value);
     if (type.empty()) return;
     const auto targets = tables_.targets_of(use);
     const bool allowed = std::any_of(targets.begin(), targets.end(), [&](std::uint16_t index) {
