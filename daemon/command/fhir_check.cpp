@@ -138,7 +138,7 @@ void Checker::print(const check::Report& report, std::string_view text, const st
                     std::size_t line) const {
     if (wanted_.as_outcome) {
         json::Document outcome;
-        check::put_outcome(outcome.root(), report, source, text);
+        check::put_outcome(outcome.root(), report, {source, text, line});
         print_line(outcome);
         return;
     }

@@ -26,11 +26,11 @@ void put_issue(json::Value& issue, std::string_view severity, std::string_view c
     details.add_string("text", text);
 }
 
-std::string place_of(const Issue& issue, std::string_view source, std::string_view text) {
-    std::string place(source);
-    if (!text.empty()) {
-        const json::Position position = json::position_at(text, issue.offset);
-        place += ':' + std::to_string(position.line) + ':' + std::to_string(position.column);
+std::string place_of(const Issue& issue, const Source& source) {
+    std::string place(source.name);
+    if (!source.text.empty()) {
+        const json::Position at = json::position_at(source.text, issue.offset);
+        place += ':' + std::to_string(source.first_line + at.line - 1) + ':' + std::to_string(at.column);
     }
     if (!issue.pointer.empty()) place += (place.empty() ? "" : " ") + issue.pointer;
     return place;
@@ -38,12 +38,12 @@ std::string place_of(const Issue& issue, std::string_view source, std::string_vi
 
 }  // namespace
 
-void put_outcome(json::Value& into, const Report& report, std::string_view source, std::string_view text) {
+void put_outcome(json::Value& into, const Report& report, const Source& source) {
     json::Value& issues = start(into);
     for (const Issue& issue : report.issues) {
         json::Value& one = issues.push_object();
         put_issue(one, word_for(issue.rule.severity), issue.rule.issue_type, issue.rule.key, issue.text);
-        const std::string place = place_of(issue, source, text);
+        const std::string place = place_of(issue, source);
         if (!place.empty()) one.add_string("diagnostics", place);
         one.add_array("expression").push_string(issue.expression);
     }
@@ -52,7 +52,7 @@ void put_outcome(json::Value& into, const Report& report, std::string_view sourc
     if (report.issues.empty()) {
         json::Value& one = issues.push_object();
         put_issue(one, "information", "informational", {}, "no issues were found");
-        if (!source.empty()) one.add_string("diagnostics", source);
+        if (!source.name.empty()) one.add_string("diagnostics", source.name);
     }
 }
 
