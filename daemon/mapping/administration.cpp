@@ -54,7 +54,8 @@ std::string status_of(const entry::Version& version) {
 }  // namespace
 
 Result<void> put_administration(fhir::json::Value& into, const entry::Version& version,
-                                const entry::Household& household, const Frame& frame) {
+                                const entry::Household& household, const Frame& frame,
+                                fhir::spec::Release release) {
     const auto* given = std::get_if<entry::DoseGiven>(&version.content.what);
     const auto* not_given = std::get_if<entry::DoseNotGiven>(&version.content.what);
     const entry::Medicine* medicine =
@@ -66,11 +67,11 @@ Result<void> put_administration(fhir::json::Value& into, const entry::Version& v
     administration.security = frame.security;
     administration.identifier = frame.identifiers;
     administration.status = status_of(version);
-    administration.category = {
-        {{"http://terminology.hl7.org/CodeSystem/medication-admin-category", "community", "Community"}}, {}};
+    administration.category = {"community", "Community"};
     administration.medication = substance(medicine->substance, product_words(*medicine));
     administration.subject = frame.subject;
     administration.effective = to_text(version.content.time);
+    administration.recorded = to_text(version.recorded());
     administration.note = version.content.note.value_or("");
     if (given != nullptr) {
         administration.performer.push_back(performer("performer", "Performer", frame.by));
@@ -80,7 +81,7 @@ Result<void> put_administration(fhir::json::Value& into, const entry::Version& v
     } else {
         administration.status_reason = why_not_given(not_given->why);
     }
-    fhir::resource::put_resource(into, administration);
+    fhir::resource::put_resource(into, administration, release);
     return {};
 }
 

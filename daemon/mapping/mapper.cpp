@@ -113,8 +113,9 @@ Result<void> Mapper::put_resource(fhir::json::Value& into, const entry::Version&
                              : Reference{links.dose_reference, {}, {}, {}};
         }
     }
-    if (resource_type(entry) == "Observation") return put_observation(into, version, household_, frame);
-    return put_administration(into, version, household_, frame);
+    if (resource_type(entry) == "Observation")
+        return put_observation(into, version, household_, frame, release_);
+    return put_administration(into, version, household_, frame, release_);
 }
 
 void Mapper::put_provenance(fhir::json::Value& into, const entry::Version& version,
@@ -135,7 +136,7 @@ void Mapper::put_provenance(fhir::json::Value& into, const entry::Version& versi
             {participant("enterer", "Enterer"), carer(version.submission.recorded_by)});
     }
     provenance.agent.push_back({participant("assembler", "Assembler"), hub()});
-    fhir::resource::put_resource(into, provenance);
+    fhir::resource::put_resource(into, provenance, release_);
 }
 
 }  // namespace nightferry::mapping

@@ -14,6 +14,7 @@
 #include "daemon/entry/household.hpp"
 #include "fhir/json/document.hpp"
 #include "fhir/resource/datatypes.hpp"
+#include "fhir/spec/release.hpp"
 
 namespace nightferry::mapping {
 
@@ -34,8 +35,10 @@ struct Links {
 
 class Mapper {
  public:
-    Mapper(const entry::Household& household, Identities identities)
-        : household_(household), identities_(std::move(identities)) {}
+    // `release` is the one that the clinic speaks.
+    Mapper(const entry::Household& household, Identities identities,
+           fhir::spec::Release release = fhir::spec::Release::r4)
+        : household_(household), identities_(std::move(identities)), release_(release) {}
 
     // Sets the reference of a patient that had to be searched for.
     void set_patient(const std::string& person, std::string reference) {
@@ -68,6 +71,7 @@ class Mapper {
 
     const entry::Household& household_;
     Identities identities_;
+    fhir::spec::Release release_;
 };
 
 }  // namespace nightferry::mapping

@@ -87,7 +87,8 @@ std::string status_of(entry::Action action) {
 }  // namespace
 
 Result<void> put_observation(fhir::json::Value& into, const entry::Version& version,
-                             const entry::Household& household, const Frame& frame) {
+                             const entry::Household& household, const Frame& frame,
+                             fhir::spec::Release release) {
     Observation observation;
     observation.id = frame.id;
     observation.security = frame.security;
@@ -107,7 +108,7 @@ Result<void> put_observation(fhir::json::Value& into, const entry::Version& vers
             return Error{Errc::setup, "the settings no longer name the medicine of this entry"};
         fill(observation, *opened, *medicine);
     }
-    fhir::resource::put_resource(into, observation);
+    fhir::resource::put_resource(into, observation, release);
     return {};
 }
 

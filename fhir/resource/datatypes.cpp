@@ -50,7 +50,7 @@ void put(json::Value& into, std::string_view name, const Coding& coding) {
 }
 
 void put(json::Value& into, std::string_view name, const CodeableConcept& concept_) {
-    if (concept_.coding.empty() && concept_.text.empty()) return;
+    if (is_empty(concept_)) return;
     fill(into.add_object(name), concept_);
 }
 
@@ -81,6 +81,31 @@ void put_all(json::Value& into, std::string_view name, const std::vector<Referen
 
 void put_all(json::Value& into, std::string_view name, const std::vector<CodeableConcept>& concepts) {
     fill_list(into, name, concepts);
+}
+
+void put_codeable(json::Value& into, std::string_view name, const CodeableConcept& concept_) {
+    if (!is_empty(concept_)) put(into.add_object(name), "concept", concept_);
+}
+
+void put_codeable(json::Value& into, std::string_view name, const Reference& reference) {
+    if (!is_empty(reference)) put(into.add_object(name), "reference", reference);
+}
+
+void put_all_codeable(json::Value& into, std::string_view name,
+                      const std::vector<CodeableConcept>& concepts) {
+    if (concepts.empty()) return;
+    json::Value& list = into.add_array(name);
+    for (const CodeableConcept& one : concepts)
+        put(list.push_object(), "concept", one);
+}
+
+bool is_empty(const CodeableConcept& concept_) {
+    return concept_.coding.empty() && concept_.text.empty();
+}
+
+bool is_empty(const Reference& reference) {
+    return reference.reference.empty() && reference.type.empty() && !reference.identifier &&
+           reference.display.empty();
 }
 
 void put_head(json::Value& into, std::string_view type, const std::string& id,

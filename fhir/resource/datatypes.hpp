@@ -1,6 +1,6 @@
-// The FHIR R4 data types that our resources use (https://hl7.org/fhir/R4/datatypes.html), as plain values,
-// and how each is put into a JSON object. Empty parts are left out: FHIR allows no empty text, list or
-// object.
+// The FHIR data types that our resources use (https://hl7.org/fhir/R4/datatypes.html), as plain values, and
+// how each is put into a JSON object. Their JSON is the same in R4, R4B and R5. Empty parts are left out:
+// FHIR allows no empty text, list or object.
 #pragma once
 
 #include <optional>
@@ -58,6 +58,15 @@ void put(json::Value& into, std::string_view name, const Quantity& quantity);
 void put_all(json::Value& into, std::string_view name, const std::vector<Identifier>& identifiers);
 void put_all(json::Value& into, std::string_view name, const std::vector<Reference>& references);
 void put_all(json::Value& into, std::string_view name, const std::vector<CodeableConcept>& concepts);
+
+// A CodeableReference (https://hl7.org/fhir/R5/references.html#codeablereference, new in R5) that says what,
+// and one that says where.
+void put_codeable(json::Value& into, std::string_view name, const CodeableConcept& concept_);
+void put_codeable(json::Value& into, std::string_view name, const Reference& reference);
+void put_all_codeable(json::Value& into, std::string_view name, const std::vector<CodeableConcept>& concepts);
+
+bool is_empty(const CodeableConcept& concept_);
+bool is_empty(const Reference& reference);
 
 // resourceType, id (when set) and meta.security.
 void put_head(json::Value& into, std::string_view type, const std::string& id,

@@ -20,7 +20,7 @@ struct PutValue {
 
 }  // namespace
 
-void put_resource(json::Value& into, const Observation& observation) {
+void put_resource(json::Value& into, const Observation& observation, spec::Release) {
     put_head(into, "Observation", observation.id, observation.security);
     put_all(into, "identifier", observation.identifier);
     put_all(into, "partOf", observation.part_of);

@@ -1,9 +1,11 @@
-// Observation, R4 (https://hl7.org/fhir/R4/observation.html): the elements we send.
+// Observation: the elements we send, in any release (https://hl7.org/fhir/R4/observation.html,
+// https://hl7.org/fhir/R5/observation.html). Among them nothing differs between R4, R4B and R5.
 #pragma once
 
 #include <variant>
 
 #include "fhir/resource/datatypes.hpp"
+#include "fhir/spec/release.hpp"
 
 namespace nightferry::fhir::resource {
 
@@ -38,6 +40,6 @@ struct Observation {
     std::vector<Component> component;
 };
 
-void put_resource(json::Value& into, const Observation& observation);
+void put_resource(json::Value& into, const Observation& observation, spec::Release release);
 
 }  // namespace nightferry::fhir::resource

@@ -2,13 +2,17 @@
 
 namespace nightferry::fhir::resource {
 
-void put_resource(json::Value& into, const Provenance& provenance) {
+void put_resource(json::Value& into, const Provenance& provenance, spec::Release release) {
     put_head(into, "Provenance", provenance.id, provenance.security);
     put_all(into, "target", provenance.target);
     put(into, "occurredDateTime", provenance.occurred);
     put(into, "recorded", provenance.recorded);
-    if (!provenance.reason.text.empty() || !provenance.reason.coding.empty()) {
-        put_all(into, "reason", std::vector{provenance.reason});
+    if (!is_empty(provenance.reason)) {
+        if (release == spec::Release::r5) {
+            put_all_codeable(into, "authorization", std::vector{provenance.reason});
+        } else {
+            put_all(into, "reason", std::vector{provenance.reason});
+        }
     }
     put(into, "activity", provenance.activity);
     json::Value& list = into.add_array("agent");

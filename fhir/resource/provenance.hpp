@@ -1,7 +1,9 @@
-// Provenance, R4 (https://hl7.org/fhir/R4/provenance.html): the elements we send.
+// Provenance: the elements we send, in any release (https://hl7.org/fhir/R4/provenance.html,
+// https://hl7.org/fhir/R5/provenance.html). R5 calls the reason an authorization.
 #pragma once
 
 #include "fhir/resource/datatypes.hpp"
+#include "fhir/spec/release.hpp"
 
 namespace nightferry::fhir::resource {
 
@@ -21,6 +23,6 @@ struct Provenance {
     std::vector<Agent> agent;
 };
 
-void put_resource(json::Value& into, const Provenance& provenance);
+void put_resource(json::Value& into, const Provenance& provenance, spec::Release release);
 
 }  // namespace nightferry::fhir::resource

@@ -48,6 +48,22 @@ TEST(MapperTest, AmountsGivenInMassKeepTheirDigits) {
     EXPECT_EQ(dose_value(dose(Decimal(200, 1), entry::Unit::milligram)), "20.0 mg");
 }
 
+// The R5 names: StructureDefinition-MedicationAdministration.json of npm hl7.fhir.r5.examples 5.0.0.
+TEST(MapperTest, ClinicsThatSpeakR5GetR5) {
+    const entry::Household household = test::household();
+    const entry::Version version = dose(Decimal(18, 2), entry::Unit::millilitre);
+    json::Document r5;
+    ASSERT_TRUE(
+        Mapper(household, identities(), fhir::spec::Release::r5).put_resource(r5.root(), version, {}));
+    EXPECT_EQ(r5.root().string_at("occurenceDateTime"), to_text(version.content.time));
+    EXPECT_EQ(r5.root().string_at("recorded"), to_text(version.recorded()));
+    EXPECT_EQ(r5.root().find("effectiveDateTime"), nullptr);
+    json::Document r4;
+    ASSERT_TRUE(Mapper(household, identities()).put_resource(r4.root(), version, {}));
+    EXPECT_EQ(r4.root().string_at("effectiveDateTime"), to_text(version.content.time));
+    EXPECT_EQ(r4.root().find("recorded"), nullptr);
+}
+
 TEST(MapperTest, APersonWithoutAPatientAtThisClinicIsNotSent) {
     const entry::Household household = test::household();
     json::Document resource;
