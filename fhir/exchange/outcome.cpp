@@ -1,85 +1,98 @@
 #include "fhir/exchange/outcome.hpp"
 
-#include "fhir/json/reader.hpp"
+#include <algorithm>
+
+#include "fhir/exchange/html_words.hpp"
+#include "fhir/exchange/one_line.hpp"
+#include "fhir/resource/read_datatypes.hpp"
 
 namespace nightferry::fhir::exchange {
 
 namespace {
 
-std::string issue_text(const json::Value& issue) {
-    if (const json::Value* details = issue.find("details")) {
-        if (const auto text = details->string_at("text"); !text.empty()) return std::string(text);
+// https://hl7.org/fhir/R4/extension-translation.html: a text that is only there in translations.
+std::string translation_of(const json::Value& details) {
+    const json::Value* beside = details.find("_text");
+    if (beside == nullptr) return {};
+    for (const json::Value& extension : resource::items_of(*beside, "extension")) {
+        for (const json::Value& part : resource::items_of(extension, "extension")) {
+            if (part.string_at("url") != "content") continue;
+            for (const char* name : {"valueString", "valueMarkdown"}) {
+                if (const auto text = part.string_at(name); !text.empty()) return std::string(text);
+            }
+        }
     }
-    if (const auto diagnostics = issue.string_at("diagnostics"); !diagnostics.empty())
-        return std::string(diagnostics);
-    const json::Value* details = issue.find("details");
-    const json::Value* codings = details == nullptr ? nullptr : details->find("coding");
-    if (codings != nullptr && codings->size() > 0) return std::string(codings->front().string_at("display"));
     return {};
 }
 
-std::string first_text(const json::Value* list) {
-    return list != nullptr && list->is(json::Kind::array) && list->size() > 0
-               ? std::string(list->front().text())
-               : std::string();
+std::string words_of_coding(const json::Value& details) {
+    for (const json::Value& coding : resource::items_of(details, "coding")) {
+        for (const char* name : {"display", "code"}) {
+            if (const auto text = coding.string_at(name); !text.empty()) return std::string(text);
+        }
+    }
+    return {};
 }
 
-std::string one_line(std::string_view text, std::size_t limit) {
-    std::string line;
-    bool blank_pending = false;
-    for (const char c : text) {
-        const bool blank = static_cast<unsigned char>(c) <= 0x20 || c == 0x7F;
-        if (blank) {
-            blank_pending = !line.empty();
-            continue;
-        }
-        if (blank_pending) line += ' ';
-        blank_pending = false;
-        line += c;
+std::string issue_text(const json::Value& issue) {
+    const json::Value* details = issue.find("details");
+    std::string text;
+    if (details != nullptr) {
+        text = details->string_at("text");
+        if (text.empty()) text = translation_of(*details);
     }
-    if (line.size() <= limit) return line;
-    line.resize(limit);
-    // Do not end inside a UTF-8 sequence.
-    while (!line.empty() && (static_cast<unsigned char>(line.back()) & 0xC0) == 0x80)
-        line.pop_back();
-    if (!line.empty() && static_cast<unsigned char>(line.back()) >= 0xC0) line.pop_back();
-    return line + "…";
+    if (text.empty()) text = issue.string_at("diagnostics");
+    if (text.empty() && details != nullptr) text = words_of_coding(*details);
+    return text;
+}
+
+std::string first_text(const json::Value& issue, std::string_view name) {
+    std::vector<std::string> texts = resource::texts_of(issue, name);
+    return texts.empty() ? std::string() : std::move(texts.front());
+}
+
+bool is_error(const OutcomeIssue& issue) {
+    return issue.severity == "fatal" || issue.severity == "error";
+}
+
+std::string words_of_narrative(const json::Value& outcome) {
+    const json::Value* narrative = outcome.find("text");
+    return narrative == nullptr ? std::string() : html_words(narrative->string_at("div"));
 }
 
 }  // namespace
 
 std::vector<OutcomeIssue> outcome_issues(const json::Value& value) {
     std::vector<OutcomeIssue> issues;
-    const json::Value* list = value.find("issue");
-    if (value.string_at("resourceType") != "OperationOutcome" || list == nullptr ||
-        !list->is(json::Kind::array)) {
-        return issues;
-    }
-    for (const json::Value& issue : *list) {
-        std::string where = first_text(issue.find("expression"));
-        if (where.empty()) where = first_text(issue.find("location"));
+    if (value.string_at("resourceType") != "OperationOutcome") return issues;
+    const auto cut = [](std::string text) {
+        if (text.size() > issue_text_bytes_max) text.resize(issue_text_bytes_max);
+        return text;
+    };
+    for (const json::Value& issue : resource::items_of(value, "issue")) {
+        if (issues.size() == issues_max) break;
+        if (!issue.is(json::Kind::object)) continue;
+        std::string where = first_text(issue, "expression");
+        if (where.empty()) where = first_text(issue, "location");
         issues.push_back({std::string(issue.string_at("severity")), std::string(issue.string_at("code")),
-                          issue_text(issue), std::move(where)});
+                          cut(issue_text(issue)), cut(std::move(where))});
     }
     return issues;
 }
 
 std::string outcome_words(const json::Value& outcome, std::size_t limit) {
+    std::vector<OutcomeIssue> issues = outcome_issues(outcome);
+    std::stable_partition(issues.begin(), issues.end(), is_error);
     std::string words;
-    for (const OutcomeIssue& issue : outcome_issues(outcome)) {
-        if (!words.empty()) words += "; ";
-        words += issue.text.empty() ? issue.code : issue.text;
-        if (!issue.where.empty()) words += " (" + issue.where + ")";
+    for (const OutcomeIssue& issue : issues) {
+        std::string one = issue.text.empty() ? issue.code : issue.text;
+        if (one.empty() || words.size() > limit) continue;
+        if (!issue.where.empty()) one += " (" + issue.where + ")";
+        words += words.empty() ? one : "; " + one;
     }
+    if (words.empty() && outcome.string_at("resourceType") == "OperationOutcome")
+        words = words_of_narrative(outcome);
     return one_line(words, limit);
-}
-
-std::string server_words(std::string_view body, std::size_t limit) {
-    if (const auto document = json::read(body)) {
-        std::string words = outcome_words(document->root(), limit);
-        if (!words.empty()) return words;
-    }
-    return one_line(body.substr(0, 4 * limit), limit);
 }
 
 }  // namespace nightferry::fhir::exchange

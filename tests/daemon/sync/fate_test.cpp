@@ -165,10 +165,9 @@ TEST(WordsForTest, OperationOutcomeIsQuotedInOneLine) {
 
 TEST(WordsForTest, PageOfAGatewayIsQuotedShortAndInOneLine) {
     const std::string page =
-        "<html>\r\n<body>\t<h1>Bad Gateway</h1>" + std::string(5000, 'x') + "</body></html>";
+        "<html>\r\n<body>\t<p>Bad\nGateway</p>" + std::string(5000, 'x') + "</body></html>";
     const std::string words = words_for(HttpAnswer{502, {{"Content-Type", "text/html"}}, page});
-    EXPECT_THAT(words, testing::StartsWith(
-                           "HTTP 502 bad gateway, the clinic says: <html> <body> <h1>Bad Gateway</h1>xxx"));
+    EXPECT_THAT(words, testing::StartsWith("HTTP 502 bad gateway, the clinic says: Bad Gateway xxx"));
     EXPECT_LT(words.size(), 600u);
     EXPECT_EQ(words.find_first_of("\r\n\t"), std::string::npos);
 }
