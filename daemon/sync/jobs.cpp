@@ -3,7 +3,11 @@
 #include <algorithm>
 #include <iterator>
 
+#include "fhir/exchange/bundle.hpp"
+#include "fhir/exchange/bundle_answer.hpp"
+#include "fhir/exchange/query.hpp"
 #include "fhir/exchange/same_content.hpp"
+#include "fhir/exchange/search.hpp"
 #include "fhir/json/reader.hpp"
 
 namespace nightferry::sync {
@@ -106,16 +110,16 @@ Purpose JobBuilder::purpose(const BundleJob& job) {
 }
 
 std::vector<LoadAnswer> JobBuilder::read(const BundleJob& job, const HttpAnswer& answer) const {
-    const auto entries = exchange::read_transaction_answer(answer.body);
-    if (!entries || entries->size() != job.loads.size() * entries_per_load) {
+    const auto bundle = exchange::read_bundle_answer(answer.body);
+    if (!bundle || bundle->entries.size() != job.loads.size() * entries_per_load) {
         return std::vector<LoadAnswer>(job.loads.size(),
                                        look_it_up("the clinic's answer does not match what was sent"));
     }
     std::vector<LoadAnswer> answers;
     for (std::size_t i = 0; i < job.loads.size(); ++i) {
         const Load& load = job.loads[i];
-        const exchange::EntryAnswer& main = (*entries)[i * entries_per_load];
-        const exchange::EntryAnswer& provenance = (*entries)[i * entries_per_load + 1];
+        const exchange::EntryAnswer& main = bundle->entries[i * entries_per_load];
+        const exchange::EntryAnswer& provenance = bundle->entries[i * entries_per_load + 1];
         LoadAnswer read{fate_of_status(main.status, load.replace ? Purpose::update : Purpose::create),
                         main.status, main.location, main.words};
         const bool right_type =
@@ -151,14 +155,15 @@ Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
     const auto found = exchange::read_search_answer(answer.body);
     if (!found) return {};
     Holding holding;
-    if (found->empty()) {
+    const std::vector<exchange::Found>& matches = found->matches;
+    if (matches.empty()) {
         holding.kind = Holding::Kind::absent;
         return holding;
     }
     // A server that does not know the search parameter may answer with anything.
     const auto identifier = mapper_.identifier(job.load.parcel.id);
     std::vector<exchange::Found> ours;
-    std::copy_if(found->begin(), found->end(), std::back_inserter(ours), [&](const exchange::Found& one) {
+    std::copy_if(matches.begin(), matches.end(), std::back_inserter(ours), [&](const exchange::Found& one) {
         return exchange::bears_identifier(one.text, identifier.system, identifier.value);
     });
     holding.matches = ours.size();

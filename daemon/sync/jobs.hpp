@@ -11,8 +11,7 @@
 #include "daemon/logbook/delivery.hpp"
 #include "daemon/mapping/mapper.hpp"
 #include "daemon/sync/fate.hpp"
-#include "fhir/exchange/bundle.hpp"
-#include "fhir/exchange/search.hpp"
+#include "fhir/exchange/location.hpp"
 
 namespace nightferry::sync {
 

@@ -6,6 +6,7 @@
 #include "daemon/core/overloaded.hpp"
 #include "daemon/core/words.hpp"
 #include "daemon/sync/backoff.hpp"
+#include "fhir/exchange/search.hpp"
 
 namespace nightferry::sync {
 
@@ -101,13 +102,14 @@ Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
     const auto found = fhir::exchange::read_search_answer(std::get<HttpAnswer>(reply).body);
     if (!found) return stop_pass("the clinic's answer to the search for a patient cannot be read", now);
     const PatientToFind& patient = patients_[next_patient_];
-    if (found->size() != 1) {
-        const std::string known = found->empty() ? "no patient" : std::to_string(found->size()) + " patients";
+    const std::size_t matches = found->matches.size();
+    if (matches != 1) {
+        const std::string known = matches == 0 ? "no patient" : std::to_string(matches) + " patients";
         return stop_pass("the clinic knows " + known + " by the identifier in the settings for '" +
                              patient.person + "'; exactly one is needed before anything is sent",
                          now);
     }
-    const fhir::exchange::Found& one = found->front();
+    const fhir::exchange::Found& one = found->matches.front();
     if (one.location.type != "Patient" ||
         !fhir::exchange::bears_identifier(one.text, patient.system, patient.value)) {
         return stop_pass("the clinic answered the search for the patient of '" + patient.person +

@@ -4,7 +4,7 @@
 #include <array>
 #include <map>
 
-#include "fhir/exchange/bundle.hpp"
+#include "fhir/exchange/etag.hpp"
 #include "fhir/json/reader.hpp"
 #include "fhir/json/writer.hpp"
 

@@ -1,49 +1,52 @@
 #include "fhir/exchange/search.hpp"
 
 #include <algorithm>
-#include <cctype>
+#include <charconv>
 
+#include "fhir/exchange/etag.hpp"
 #include "fhir/json/reader.hpp"
 #include "fhir/json/writer.hpp"
+#include "fhir/resource/read_datatypes.hpp"
 
 namespace nightferry::fhir::exchange {
 
 namespace {
 
-std::string encoded(std::string_view text) {
-    constexpr char digits[] = "0123456789ABCDEF";
-    std::string result;
-    for (const char c : text) {
-        const auto byte = static_cast<unsigned char>(c);
-        if (c == ',' || c == '$' || c == '|' || c == '\\') {
-            // FHIR search escapes these with a backslash inside one value.
-            result += "%5C";
-        }
-        if (std::isalnum(byte) != 0 || c == '-' || c == '.' || c == '_' || c == '~' || c == ':' || c == '/') {
-            result += c;
-        } else {
-            result += '%';
-            result += digits[byte >> 4];
-            result += digits[byte & 15];
-        }
-    }
-    return result;
-}
-
 std::optional<Found> found_in(const json::Value& resource) {
     const auto type = resource.string_at("resourceType");
     const auto id = resource.string_at("id");
-    if (type.empty() || id.empty()) return std::nullopt;
+    if (!is_type_name(type) || !is_id(id)) return std::nullopt;
     const json::Value* meta = resource.find("meta");
-    const std::string version(meta == nullptr ? std::string_view() : meta->string_at("versionId"));
-    return Found{{std::string(type), std::string(id), version}, json::write(resource)};
+    const auto version = meta == nullptr ? std::string_view() : meta->string_at("versionId");
+    return Found{{std::string(type), std::string(id), version_in_etag(version)}, json::write(resource)};
+}
+
+void add_issues(SearchAnswer& answer, const json::Value& outcome) {
+    for (OutcomeIssue& issue : outcome_issues(outcome))
+        answer.issues.push_back(std::move(issue));
+}
+
+void read_entry(SearchAnswer& answer, const json::Value& entry) {
+    const json::Value* resource = entry.find("resource");
+    if (resource == nullptr) return;
+    const json::Value* search = entry.find("search");
+    const auto mode = search == nullptr ? std::string_view() : search->string_at("mode");
+    if (mode == "outcome" || resource->string_at("resourceType") == "OperationOutcome") {
+        add_issues(answer, *resource);
+    } else if (mode != "include") {
+        if (auto found = found_in(*resource)) answer.matches.push_back(std::move(*found));
+    }
+}
+
+std::optional<std::uint64_t> total_in(const json::Value& bundle) {
+    const std::string text = resource::text_of(bundle, "total");
+    std::uint64_t total = 0;
+    const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), total);
+    if (failure != std::errc() || end != text.data() + text.size()) return std::nullopt;
+    return total;
 }
 
 }  // namespace
-
-std::string identifier_query(std::string_view system, std::string_view value) {
-    return "identifier=" + encoded(system) + "%7C" + encoded(value);
-}
 
 std::optional<Found> read_resource(std::string_view text) {
     const auto document = json::read(text);
@@ -53,30 +56,29 @@ std::optional<Found> read_resource(std::string_view text) {
 
 bool bears_identifier(std::string_view resource, std::string_view system, std::string_view value) {
     const auto document = json::read(resource);
-    const json::Value* identifiers = document ? document->root().find("identifier") : nullptr;
-    if (identifiers == nullptr) return false;
-    return std::any_of(identifiers->begin(), identifiers->end(), [&](const json::Value& one) {
-        return one.string_at("system") == system && one.string_at("value") == value;
+    if (!document) return false;
+    const auto identifiers = resource::identifiers_of(document->root(), "identifier");
+    return std::any_of(identifiers.begin(), identifiers.end(), [&](const resource::Identifier& one) {
+        return one.system == system && one.value == value;
     });
 }
 
-std::optional<std::vector<Found>> read_search_answer(std::string_view text) {
+std::optional<SearchAnswer> read_search_answer(std::string_view text) {
     const auto document = json::read(text);
     if (!document) return std::nullopt;
     const json::Value& root = document->root();
     if (root.string_at("resourceType") != "Bundle" || root.string_at("type") != "searchset")
         return std::nullopt;
-    std::vector<Found> matches;
-    const json::Value* entries = root.find("entry");
-    if (entries == nullptr) return matches;
-    for (const json::Value& entry : *entries) {
-        const json::Value* search = entry.find("search");
-        const auto mode = search == nullptr ? std::string_view() : search->string_at("mode");
-        const json::Value* resource = entry.find("resource");
-        if (resource == nullptr || mode == "include" || mode == "outcome") continue;
-        if (auto found = found_in(*resource)) matches.push_back(std::move(*found));
+    SearchAnswer answer;
+    answer.total = total_in(root);
+    for (const json::Value& link : resource::items_of(root, "link")) {
+        if (link.string_at("relation") == "next" && answer.next.empty()) answer.next = link.string_at("url");
     }
-    return matches;
+    for (const json::Value& entry : resource::items_of(root, "entry"))
+        read_entry(answer, entry);
+    // R5 has a place of its own for them (https://hl7.org/fhir/R5/bundle-definitions.html#Bundle.issues).
+    if (const json::Value* outcome = root.find("issues")) add_issues(answer, *outcome);
+    return answer;
 }
 
 }  // namespace nightferry::fhir::exchange

@@ -1,19 +1,17 @@
 // Finding resources by business identifier, and reading single resources.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
-#include "fhir/exchange/bundle.hpp"
+#include "fhir/exchange/location.hpp"
+#include "fhir/exchange/outcome.hpp"
 #include "fhir/json/document.hpp"
 
 namespace nightferry::fhir::exchange {
-
-// "identifier=system|value" with each part percent-encoded as a query needs it; the form that
-// ifNoneExist and a search URL share.
-std::string identifier_query(std::string_view system, std::string_view value);
 
 // A resource as a server returned it.
 struct Found {
@@ -27,8 +25,19 @@ std::optional<Found> read_resource(std::string_view text);
 // Whether a resource bears this business identifier.
 bool bears_identifier(std::string_view resource, std::string_view system, std::string_view value);
 
-// The matches of a searchset (entries of mode "include" and "outcome" are left out); nothing when the text
-// is no searchset.
-std::optional<std::vector<Found>> read_search_answer(std::string_view text);
+// One page of a searchset (https://hl7.org/fhir/R4/bundle.html#searchset).
+struct SearchAnswer {
+    // Without what was included for the matches' sake. A resource without an id cannot be a match.
+    std::vector<Found> matches;
+    std::optional<std::uint64_t> total;  // How many match in all, where the server says so.
+    std::string next;                    // The link to the next page as given; empty on the last one.
+    std::vector<OutcomeIssue> issues;    // What the server had to say about the search itself.
+
+    // Whether these are all the matches there are. A server may count without listing, or list by pages.
+    bool is_complete() const { return next.empty() && total.value_or(0) <= matches.size(); }
+};
+
+// Nothing when the text is no searchset.
+std::optional<SearchAnswer> read_search_answer(std::string_view text);
 
 }  // namespace nightferry::fhir::exchange

@@ -2,57 +2,119 @@
 
 #include <gtest/gtest.h>
 
-#include "tests/support/files.hpp"
+#include "tests/support/published.hpp"
 
 namespace nightferry::fhir::exchange {
 namespace {
 
-TEST(IdentifierQueryTest, EncodesWhatAQueryWouldMisread) {
-    EXPECT_EQ(identifier_query("urn:example:home", "urn:uuid:0d6f"),
-              "identifier=urn:example:home%7Curn:uuid:0d6f");
-    // A raw plus reads as a blank in a query (WHATWG URL, form encoding).
-    EXPECT_EQ(identifier_query("s", "a+b&c=d"), "identifier=s%7Ca%2Bb%26c%3Dd");
-    // https://hl7.org/fhir/R4/search.html#escaping
-    EXPECT_EQ(identifier_query("s", "a,b|c$d"), "identifier=s%7Ca%5C%2Cb%5C%7Cc%5C%24d");
+SearchAnswer published(spec::Release release, const std::string& name) {
+    auto answer = read_search_answer(test::published_text(release, name));
+    EXPECT_TRUE(answer) << name;
+    return answer.value_or(SearchAnswer());
 }
 
-// hl7.fhir.r4.examples 4.0.1, Bundle-bundle-example.json: a match and the medicine it refers to.
+SearchAnswer written(const std::string& members) {
+    auto answer = read_search_answer(R"({"resourceType":"Bundle","type":"searchset")" + members + "}");
+    EXPECT_TRUE(answer) << members;
+    return answer.value_or(SearchAnswer());
+}
+
+// Bundle-bundle-example.json of each package: the first of two pages, a match and the medicine it refers to.
 TEST(SearchAnswerTest, LeavesIncludedResourcesOut) {
-    const auto found = read_search_answer(
-        test::source_file("tests/peers/node_modules/hl7.fhir.r4.examples/Bundle-bundle-example.json"));
-    ASSERT_TRUE(found);
-    ASSERT_EQ(found->size(), 1U);
-    EXPECT_EQ((*found)[0].location.reference(), "MedicationRequest/3123");
+    for (const spec::Release release : spec::releases) {
+        const SearchAnswer answer = published(release, "Bundle-bundle-example");
+        ASSERT_EQ(answer.matches.size(), 1U);
+        EXPECT_EQ(answer.matches[0].location.reference(), "MedicationRequest/3123");
+        EXPECT_EQ(answer.total, 3U);
+        EXPECT_EQ(answer.next,
+                  "https://example.com/base/"
+                  "MedicationRequest?patient=347&searchId=ff15fd40-ff71-4b48-b366-09c706bed9d0&page=2");
+        EXPECT_FALSE(answer.is_complete());
+    }
 }
 
-// The same package, Bundle-bundle-search-warning.json: nothing but an outcome.
-TEST(SearchAnswerTest, LeavesOutcomesOut) {
-    const auto found = read_search_answer(
-        test::source_file("tests/peers/node_modules/hl7.fhir.r4.examples/Bundle-bundle-search-warning.json"));
-    ASSERT_TRUE(found);
-    EXPECT_TRUE(found->empty());
+// Bundle-bundle-search-warning.json of each package: nothing but an outcome.
+TEST(SearchAnswerTest, OutcomesAreWordsNotMatches) {
+    for (const spec::Release release : spec::releases) {
+        const SearchAnswer answer = published(release, "Bundle-bundle-search-warning");
+        EXPECT_TRUE(answer.matches.empty());
+        EXPECT_EQ(answer.total, 0U);
+        EXPECT_TRUE(answer.is_complete());
+        ASSERT_EQ(answer.issues.size(), 1U);
+        EXPECT_EQ(answer.issues[0].severity, "warning");
+        EXPECT_EQ(answer.issues[0].text, "There is no matching patient for MRN 123456");
+    }
+}
+
+// https://hl7.org/fhir/R5/bundle-definitions.html#Bundle.issues
+TEST(SearchAnswerTest, ReadsTheIssuesOfR5) {
+    const SearchAnswer answer = written(
+        R"(,"issues":{"resourceType":"OperationOutcome","issue":[{"severity":"warning","code":"limited-filter"}]})");
+    EXPECT_EQ(answer.issues.at(0).code, "limited-filter");
+}
+
+// A server that leaves out search.mode still cannot have searched for outcomes.
+TEST(SearchAnswerTest, AnOutcomeWithoutAModeIsNoMatch) {
+    const SearchAnswer answer = written(
+        R"(,"entry":[{"resource":{"resourceType":"OperationOutcome","id":"o","issue":[{"severity":"error",)"
+        R"("code":"not-supported","diagnostics":"unknown parameter"}]}},)"
+        R"({"resource":{"resourceType":"Observation","id":"a"}}])");
+    ASSERT_EQ(answer.matches.size(), 1U);
+    EXPECT_EQ(answer.matches[0].location.id, "a");
+    EXPECT_EQ(answer.issues.at(0).text, "unknown parameter");
 }
 
 TEST(SearchAnswerTest, TellsNoMatchFromNoSearchset) {
-    const auto none = read_search_answer(R"({"resourceType":"Bundle","type":"searchset","total":0})");
-    ASSERT_TRUE(none);
-    EXPECT_TRUE(none->empty());
+    EXPECT_TRUE(written(R"(,"total":0)").matches.empty());
+    EXPECT_TRUE(written(R"(,"total":0)").is_complete());
+    EXPECT_TRUE(written("").is_complete());
     EXPECT_FALSE(read_search_answer(R"({"resourceType":"OperationOutcome","issue":[]})"));
+    EXPECT_FALSE(read_search_answer(R"({"resourceType":"Bundle","type":"batch-response"})"));
     EXPECT_FALSE(read_search_answer("nginx"));
 }
 
+// https://hl7.org/fhir/R4/search.html#summary: _summary=count gives a total and no entries.
+TEST(SearchAnswerTest, ATotalWithoutEntriesIsNotComplete) {
+    const SearchAnswer answer = written(R"(,"total":2)");
+    EXPECT_TRUE(answer.matches.empty());
+    EXPECT_EQ(answer.total, 2U);
+    EXPECT_FALSE(answer.is_complete());
+}
+
+TEST(SearchAnswerTest, MisshapenPartsReadAsAbsent) {
+    const SearchAnswer answer = written(
+        R"(,"total":"many","link":{"relation":"next","url":"?page=2"},"entry":[null,7,{"resource":[]},)"
+        R"({"resource":{"resourceType":"Observation"}},{"resource":{"resourceType":"Observation","id":7}},)"
+        R"({"resource":{"resourceType":"Observation","id":"../Patient/1"}}])");
+    EXPECT_EQ(answer.total, std::nullopt);
+    EXPECT_EQ(answer.next, "?page=2");
+    EXPECT_TRUE(answer.matches.empty());
+    for (const char* total : {"-1", "1.5", "1e9", "99999999999999999999"})
+        EXPECT_EQ(written(",\"total\":" + std::string(total)).total, std::nullopt) << total;
+}
+
 TEST(SearchAnswerTest, KeepsTheVersion) {
-    const auto found = read_search_answer(
-        R"({"resourceType":"Bundle","type":"searchset","entry":[{"resource":{"resourceType":"Observation","id":"a",)"
-        R"("meta":{"versionId":"3"}},"search":{"mode":"match"}}]})");
-    ASSERT_TRUE(found);
-    EXPECT_EQ(found->front().location.version, "3");
+    const SearchAnswer answer =
+        written(R"(,"entry":[{"resource":{"resourceType":"Observation","id":"a","meta":{"versionId":"3"}},)"
+                R"("search":{"mode":"match"}}])");
+    EXPECT_EQ(answer.matches.at(0).location.version, "3");
 }
 
 TEST(ReadResourceTest, WantsTypeAndId) {
     EXPECT_TRUE(read_resource(R"({"resourceType":"Patient","id":"p"})"));
     EXPECT_FALSE(read_resource(R"({"resourceType":"Patient"})"));
     EXPECT_FALSE(read_resource("{}"));
+    EXPECT_FALSE(read_resource("[]"));
+}
+
+TEST(BearsIdentifierTest, ComparesSystemAndValueExactly) {
+    const char* patient =
+        R"({"resourceType":"Patient","identifier":[{"system":"urn:x","value":"7"},{"value":"8"}]})";
+    EXPECT_TRUE(bears_identifier(patient, "urn:x", "7"));
+    EXPECT_TRUE(bears_identifier(patient, "", "8"));
+    EXPECT_FALSE(bears_identifier(patient, "urn:X", "7"));
+    EXPECT_FALSE(bears_identifier(patient, "urn:x", "8"));
+    EXPECT_FALSE(bears_identifier("nginx", "urn:x", "7"));
 }
 
 }  // namespace
