@@ -4,6 +4,24 @@
 
 namespace nightferry::fhir::resource {
 
+namespace {
+
+Timing::Bounds bounds_in(const json::Value& repeat) {
+    Timing::Bounds bounds;
+    if (const json::Value* period = repeat.find("boundsPeriod")) {
+        bounds.start = text_of(*period, "start");
+        bounds.end = text_of(*period, "end");
+    }
+    bounds.duration = quantity_of(repeat, "boundsDuration");
+    if (const json::Value* range = repeat.find("boundsRange")) {
+        bounds.duration_low = quantity_of(*range, "low");
+        bounds.duration_high = quantity_of(*range, "high");
+    }
+    return bounds;
+}
+
+}  // namespace
+
 Timing timing_of(const json::Value& object, std::string_view name) {
     Timing timing;
     const json::Value* member = object.find(name);
@@ -12,11 +30,7 @@ Timing timing_of(const json::Value& object, std::string_view name) {
     timing.code = concept_of(*member, "code");
     const json::Value* repeat = member->find("repeat");
     if (repeat == nullptr) return timing;
-    if (const json::Value* period = repeat->find("boundsPeriod")) {
-        timing.bounds.start = text_of(*period, "start");
-        timing.bounds.end = text_of(*period, "end");
-    }
-    timing.bounds.duration = quantity_of(*repeat, "boundsDuration");
+    timing.bounds = bounds_in(*repeat);
     timing.count = text_of(*repeat, "count");
     timing.frequency = text_of(*repeat, "frequency");
     timing.frequency_max = text_of(*repeat, "frequencyMax");

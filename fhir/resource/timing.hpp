@@ -7,11 +7,13 @@
 namespace nightferry::fhir::resource {
 
 struct Timing {
-    // From when until when; at most one of period and duration is there.
+    // From when until when, or how long, or between how long and how long: at most one of the three.
     struct Bounds {
         std::string start;  // dateTime
         std::string end;    // dateTime
         std::optional<Quantity> duration;
+        std::optional<Quantity> duration_low;
+        std::optional<Quantity> duration_high;
     };
 
     std::vector<std::string> event;  // dateTimes at which it happens.

@@ -71,6 +71,40 @@ TEST(CapabilityStatementTest, ReadsTheLargestPublishedStatement) {
     }
 }
 
+// All CapabilityStatement-*.json of each package: release, number of types and the first of them.
+TEST(CapabilityStatementTest, ReadsEveryPublishedStatement) {
+    struct Expected {
+        std::string name;
+        std::size_t types;
+        std::string first;
+    };
+    const std::vector<Expected> in_all{{"CapabilityStatement-knowledge-repository", 5, "Library"},
+                                       {"CapabilityStatement-measure-processor", 1, "Measure"},
+                                       {"CapabilityStatement-phr", 4, "Patient"},
+                                       {"CapabilityStatement-messagedefinition", 0, ""},
+                                       {"CapabilityStatement-example", 1, "Patient"}};
+    for (const Release release : spec::releases) {
+        std::vector<Expected> all = in_all;
+        all.push_back({"CapabilityStatement-base2", release == Release::r4 ? 1U : 0U,
+                       release == Release::r4 ? "CapabilityStatement" : ""});
+        if (release == Release::r5) {
+            all.push_back({"CapabilityStatement-example-terminology-server", 3, "CodeSystem"});
+        } else {
+            all.push_back({"CapabilityStatement-terminology-server", 2, "ValueSet"});
+        }
+        for (const Expected& one : all) {
+            const CapabilityStatement read = statement(published(release, one.name));
+            EXPECT_EQ(read.release, release) << one.name;
+            EXPECT_TRUE(read.speaks_json()) << one.name;
+            ASSERT_EQ(read.types.size(), one.types) << one.name;
+            if (!read.types.empty()) {
+                EXPECT_EQ(read.types.front().name, one.first) << one.name;
+                EXPECT_TRUE(read.types.front().can("read")) << one.name;
+            }
+        }
+    }
+}
+
 // CapabilityStatement-phr: a service with words but no code. -terminology-server: a certificate.
 TEST(CapabilityStatementTest, SaysHowToSignIn) {
     for (const Release release : spec::releases) {

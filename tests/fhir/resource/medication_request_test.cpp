@@ -96,16 +96,18 @@ TEST(MedicationRequestTest, ReadsTimesOfTheDayRangesAndAsNeeded) {
 }
 
 TEST(MedicationRequestTest, DecimalsKeepTheirText) {
-    const MedicationRequest read =
-        written(R"("dosageInstruction":[{"doseAndRate":[{"doseQuantity":{"value":40.0,"code":"mg",)"
-                R"("system":"http://unitsofmeasure.org"}}],"timing":{"repeat":{"period":0.50,"boundsPeriod":)"
-                R"({"start":"2026-11-01","end":"2026-12-01"}}}},)"
-                R"({"doseAndRate":{"doseRange":{"low":{"value":1.10},"high":{"value":2}}}}])");
+    const MedicationRequest read = written(
+        R"("dosageInstruction":[{"doseAndRate":[{"doseQuantity":{"value":40.0,"code":"mg",)"
+        R"("system":"http://unitsofmeasure.org"}}],"timing":{"repeat":{"period":0.50,"boundsPeriod":)"
+        R"({"start":"2026-11-01","end":"2026-12-01"}}}},)"
+        R"({"timing":{"repeat":{"boundsRange":{"low":{"value":5},"high":{"value":7.0}}}},"doseAndRate":{"doseRange":{"low":{"value":1.10},"high":{"value":2}}}}])");
     EXPECT_EQ(read.dosage.at(0).dose->value, "40.0");
     EXPECT_EQ(read.dosage[0].timing.period, "0.50");
     EXPECT_EQ(read.dosage[0].timing.bounds.start, "2026-11-01");
     EXPECT_EQ(read.dosage[0].timing.bounds.end, "2026-12-01");
     EXPECT_FALSE(read.dosage.at(1).dose);
+    EXPECT_EQ(read.dosage[1].timing.bounds.duration_low->value, "5");
+    EXPECT_EQ(read.dosage[1].timing.bounds.duration_high->value, "7.0");
     EXPECT_EQ(read.dosage[1].dose_low->value, "1.10");
     EXPECT_EQ(read.dosage[1].dose_high->value, "2");
 }
