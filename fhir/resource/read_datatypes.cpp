@@ -23,12 +23,7 @@ std::vector<std::reference_wrapper<const json::Value>> items_of(const json::Valu
     const json::Value* member = object.find(name);
     if (member == nullptr) return {};
     if (!member->is(json::Kind::array)) return {*member};
-    std::vector<std::reference_wrapper<const json::Value>> items;
-    for (const json::Value& item : *member) {
-        if (items.size() == items_max) break;
-        items.emplace_back(item);
-    }
-    return items;
+    return {member->begin(), member->end()};
 }
 
 std::string text_of(const json::Value& object, std::string_view name) {

@@ -1,17 +1,14 @@
 // The data types of datatypes.hpp, read from a JSON tree that a server wrote.
 //
-// Tolerant: what is missing or of another kind reads as empty, a lone item reads as a list of one, and a list
-// is read up to `items_max`. Nothing throws.
+// Tolerant: what is missing or of another kind reads as empty, and a lone item reads as a list of one.
+// Nothing throws. How much there can be is bounded by the limits with which the tree was read.
 #pragma once
 
-#include <cstddef>
 #include <functional>
 
 #include "fhir/resource/datatypes.hpp"
 
 namespace nightferry::fhir::resource {
-
-inline constexpr std::size_t items_max = 10'000;
 
 // The items of the member of that name; the member itself when it is no list.
 std::vector<std::reference_wrapper<const json::Value>> items_of(const json::Value& object,
