@@ -45,6 +45,7 @@ class Mapper {
         identities_.patients[person] = std::move(reference);
     }
     const Identities& identities() const { return identities_; }
+    fhir::spec::Release release() const { return release_; }
 
     // "MedicationAdministration" or "Observation".
     static std::string_view resource_type(const entry::Entry& entry);

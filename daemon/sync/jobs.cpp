@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <iterator>
 
-#include "fhir/exchange/bundle.hpp"
+#include "fhir/check/validator.hpp"
 #include "fhir/exchange/bundle_answer.hpp"
 #include "fhir/exchange/query.hpp"
 #include "fhir/exchange/same_content.hpp"
@@ -46,9 +46,20 @@ Job JobBuilder::job_for(logbook::Parcel parcel) const {
     return LookupJob{std::move(load)};
 }
 
-Result<void> JobBuilder::can_map(const logbook::Parcel& parcel) const {
-    json::Document scratch;
-    return mapper_.put_resource(scratch.root(), parcel.wanted, {});
+Result<void> JobBuilder::can_send(const logbook::Parcel& parcel) const {
+    BundleJob alone{{Load{parcel, std::nullopt, 0}}};
+    exchange::Transaction transaction;
+    if (auto added = add_load(transaction, alone.loads.front(), alone); !added) return added;
+    fhir::check::Options errors_only;
+    errors_only.issues_max = 1;
+    errors_only.warnings = false;
+    const auto report = fhir::check::validate(transaction.root(), mapper_.release(), errors_only);
+    if (report.valid()) return {};
+    const fhir::check::Issue& issue = report.issues.front();
+    return Error{Errc::setup, "what would be sent breaks the rule " + std::string(issue.rule.key) +
+                                  " of FHIR " + std::string(fhir::spec::name_of(mapper_.release())) + " at " +
+                                  issue.expression + ": " + issue.text +
+                                  "; check the references and identifiers in the settings"};
 }
 
 std::string JobBuilder::dose_reference(const Load& load, const BundleJob& job) const {
@@ -65,29 +76,41 @@ std::string JobBuilder::dose_reference(const Load& load, const BundleJob& job) c
     return travels_along ? Mapper::full_url(*finding->dose) : std::string();
 }
 
-HttpRequest JobBuilder::request(const BundleJob& job) const {
-    exchange::Transaction transaction;
-    for (const Load& load : job.loads) {
-        const logbook::Parcel& parcel = load.parcel;
-        const std::string type(Mapper::resource_type(parcel.wanted.content));
-        const std::string full_url = Mapper::full_url(parcel.id);
-        const std::string provenance = Mapper::provenance_id(parcel.id, parcel.wanted.revision);
-        mapping::Links links{{}, dose_reference(load, job)};
-        std::string target = full_url;
-        if (load.replace) {
-            links.id = load.replace->resource_id;
-            target = type + "/" + links.id;
-            json::Value& place = transaction.update(type, links.id, full_url, load.replace->version_id);
-            (void)mapper_.put_resource(place, parcel.wanted, links);
-        } else {
-            const auto identifier = mapper_.identifier(parcel.id);
-            const std::string condition = exchange::identifier_query(identifier.system, identifier.value);
-            (void)mapper_.put_resource(transaction.create(type, full_url, condition), parcel.wanted, links);
-        }
-        json::Value& place = transaction.update("Provenance", provenance, "urn:uuid:" + provenance, {});
-        mapper_.put_provenance(place, parcel.wanted, target);
+Result<void> JobBuilder::add_load(exchange::Transaction& transaction, const Load& load,
+                                  const BundleJob& job) const {
+    const logbook::Parcel& parcel = load.parcel;
+    const std::string type(Mapper::resource_type(parcel.wanted.content));
+    const std::string full_url = Mapper::full_url(parcel.id);
+    const std::string provenance = Mapper::provenance_id(parcel.id, parcel.wanted.revision);
+    mapping::Links links{{}, dose_reference(load, job)};
+    std::string target = full_url;
+    json::Value* place = nullptr;
+    if (load.replace) {
+        links.id = load.replace->resource_id;
+        target = type + "/" + links.id;
+        place = &transaction.update(type, links.id, full_url, load.replace->version_id);
+    } else {
+        const auto identifier = mapper_.identifier(parcel.id);
+        place = &transaction.create(type, full_url,
+                                    exchange::identifier_query(identifier.system, identifier.value));
     }
-    return {"POST", "", fhir_headers(true), transaction.text()};
+    auto mapped = mapper_.put_resource(*place, parcel.wanted, links);
+    if (!mapped) return mapped;
+    json::Value& beside = transaction.update("Provenance", provenance, "urn:uuid:" + provenance, {});
+    mapper_.put_provenance(beside, parcel.wanted, target);
+    return {};
+}
+
+exchange::Transaction JobBuilder::transaction(const BundleJob& job) const {
+    exchange::Transaction transaction;
+    // can_send() has let every load through.
+    for (const Load& load : job.loads)
+        (void)add_load(transaction, load, job);
+    return transaction;
+}
+
+HttpRequest JobBuilder::request(const BundleJob& job) const {
+    return {"POST", "", fhir_headers(true), transaction(job).text()};
 }
 
 HttpRequest JobBuilder::request(const LookupJob& job) const {
@@ -111,10 +134,12 @@ Purpose JobBuilder::purpose(const BundleJob& job) {
 
 std::vector<LoadAnswer> JobBuilder::read(const BundleJob& job, const HttpAnswer& answer) const {
     const auto bundle = exchange::read_bundle_answer(answer.body);
-    if (!bundle || bundle->entries.size() != job.loads.size() * entries_per_load) {
-        return std::vector<LoadAnswer>(job.loads.size(),
-                                       look_it_up("the clinic's answer does not match what was sent"));
-    }
+    const auto all = [&job](const std::string& words) {
+        return std::vector<LoadAnswer>(job.loads.size(), look_it_up(words));
+    };
+    if (!bundle) return all("the clinic's answer does not match what was sent");
+    if (const auto mismatch = exchange::find_mismatch(bundle->kind, transaction(job).asked(), *bundle))
+        return all("the clinic's answer does not match what was sent: " + mismatch->words);
     std::vector<LoadAnswer> answers;
     for (std::size_t i = 0; i < job.loads.size(); ++i) {
         const Load& load = job.loads[i];
@@ -156,8 +181,8 @@ Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
     if (!found) return {};
     Holding holding;
     const std::vector<exchange::Found>& matches = found->matches;
-    if (matches.empty()) {
-        holding.kind = Holding::Kind::absent;
+    if (matches.empty() || !found->is_complete()) {
+        holding.kind = found->is_complete() ? Holding::Kind::absent : Holding::Kind::hidden;
         return holding;
     }
     // A server that does not know the search parameter may answer with anything.

@@ -11,6 +11,7 @@
 #include "daemon/logbook/delivery.hpp"
 #include "daemon/mapping/mapper.hpp"
 #include "daemon/sync/fate.hpp"
+#include "fhir/exchange/bundle.hpp"
 #include "fhir/exchange/location.hpp"
 
 namespace nightferry::sync {
@@ -56,6 +57,7 @@ struct Holding {
         changed,     // It holds what is not ours: somebody at the clinic changed it.
         not_ours,    // The search found resources, but none bears the identifier.
         several,     // More than one resource bears the identifier.
+        hidden,      // It counts more resources than it shows.
         unreadable,  // The answer is no search result.
     };
     Kind kind = Kind::unreadable;
@@ -72,8 +74,9 @@ class JobBuilder {
     // How a parcel that was just taken goes best.
     Job job_for(logbook::Parcel parcel) const;
 
-    // Whether its resource can be made at all; Errc::setup with the reason when not.
-    Result<void> can_map(const logbook::Parcel& parcel) const;
+    // Whether its resource can be made at all, and is valid with its Provenance by the published definitions;
+    // Errc::setup with the reason when not.
+    Result<void> can_send(const logbook::Parcel& parcel) const;
 
     HttpRequest request(const BundleJob& job) const;
     HttpRequest request(const LookupJob& job) const;
@@ -86,6 +89,9 @@ class JobBuilder {
     static Purpose purpose(const BundleJob& job);
 
  private:
+    fhir::exchange::Transaction transaction(const BundleJob& job) const;
+    Result<void> add_load(fhir::exchange::Transaction& transaction, const Load& load,
+                          const BundleJob& job) const;
     std::string dose_reference(const Load& load, const BundleJob& job) const;
     bool holds(const std::string& theirs, const entry::Version& version) const;
 

@@ -102,8 +102,9 @@ Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
     const auto found = fhir::exchange::read_search_answer(std::get<HttpAnswer>(reply).body);
     if (!found) return stop_pass("the clinic's answer to the search for a patient cannot be read", now);
     const PatientToFind& patient = patients_[next_patient_];
-    const std::size_t matches = found->matches.size();
-    if (matches != 1) {
+    // A server may count more than it shows on the first page.
+    const std::size_t matches = std::max<std::size_t>(found->matches.size(), found->total.value_or(0));
+    if (matches != 1 || found->matches.empty()) {
         const std::string known = matches == 0 ? "no patient" : std::to_string(matches) + " patients";
         return stop_pass("the clinic knows " + known + " by the identifier in the settings for '" +
                              patient.person + "'; exactly one is needed before anything is sent",
@@ -146,8 +147,8 @@ Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
     phase_ = Phase::working;
     BundleJob bundle;
     for (Parcel& parcel : parcels) {
-        if (const auto mapped = builder_.can_map(parcel); !mapped) {
-            set_aside(parcel, mapped.error().detail);
+        if (const auto sendable = builder_.can_send(parcel); !sendable) {
+            set_aside(parcel, sendable.error().detail);
             continue;
         }
         Job job = builder_.job_for(std::move(parcel));

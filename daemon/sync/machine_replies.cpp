@@ -130,6 +130,11 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const Reply& reply, Instant 
                 "the clinic holds " + std::to_string(holding.matches) +
                     " resources with this entry's identifier; somebody there has to settle which counts");
             break;
+        case Holding::Kind::hidden:
+            set_aside(load.parcel,
+                      "the clinic counts more resources with this entry's identifier than it shows; somebody "
+                      "there has to look");
+            break;
         case Holding::Kind::unreadable:
             jobs_.push_front(std::move(job));
             return retry_later(

@@ -25,6 +25,7 @@ class Transaction {
                         std::string_view if_match);
 
     std::size_t size() const { return entries_->size(); }
+    const json::Value& root() const { return document_.root(); }
     std::string text() const;
     // What each entry asks for, to hold the answer against.
     std::vector<Asked> asked() const { return asked_in(document_.root()); }

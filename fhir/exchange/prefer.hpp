@@ -1,5 +1,5 @@
 // What a client would like to get back for a create, an update or a bundle
-// (https://hl7.org/fhir/R4/http.html#ops, RFC 7240). A server may do otherwise.
+// (https://hl7.org/fhir/R4/http.html#prefer, RFC 7240). A server may do otherwise.
 #pragma once
 
 #include <cstdint>

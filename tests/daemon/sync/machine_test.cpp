@@ -57,6 +57,9 @@ std::string patient(const std::string& id) {
            R"(","identifier":[{"system":"https://clinic.example/numbers","value":"T-1"}]})";
 }
 
+// The answer to a Provenance, from a server that does not say where it put it.
+const std::string beside = R"({"response":{"status":"201"}})";
+
 TEST(SyncMachineTest, EmptyOutboxEndsThePass) {
     Script script;
     script.request_pass();
@@ -134,6 +137,17 @@ TEST(SyncMachineTest, NoneOrTwoPatientsStopThePassBeforeAnythingIsSent) {
                       "before anything is sent");
         EXPECT_TRUE(script.rests());
     }
+}
+
+// A search result may count more than it lists (https://hl7.org/fhir/R4/bundle.html#searchset).
+TEST(SyncMachineTest, PatientsThatAreOnlyCountedStopThePassToo) {
+    Script script(juniper);
+    script.request_pass();
+    HttpAnswer answer = searchset({patient("p1")});
+    answer.body.insert(answer.body.rfind('}'), R"(,"total":2)");
+    script.answer(answer);
+    EXPECT_THAT(script.settles().state.words, HasSubstr("knows 2 patients"));
+    EXPECT_TRUE(script.rests());
 }
 
 TEST(SyncMachineTest, AnAnswerThatIsNotTheOneSearchedForIsNeverTakenForThePatient) {
@@ -369,6 +383,23 @@ TEST(SyncMachineTest, SeveralMatchesAreSetAsideForSomebodyAtTheClinic) {
     EXPECT_THAT(fresh.fates[id_of("w1")], StartsWith("set aside: the clinic holds 2 resources"));
 }
 
+TEST(SyncMachineTest, EntryThatIsCountedButNotShownIsNotPutThereAgain) {
+    const Corrected corrected;
+    Script script;
+    script.request_pass();
+    script.takes();
+    logbook::Parcel unsure = corrected.sent;
+    unsure.outcome_unknown = true;
+    script.give({unsure});
+    script.play([](const HttpRequest& request) -> Reply {
+        EXPECT_EQ(request.method, "GET");
+        HttpAnswer counted = searchset({});
+        counted.body.insert(counted.body.rfind('}'), R"(,"total":1)");
+        return counted;
+    });
+    EXPECT_THAT(script.fates[id_of("w1")], StartsWith("set aside: the clinic counts more resources"));
+}
+
 TEST(SyncMachineTest, WhatTheClinicRemovedIsNotPutBack) {
     Clinic empty;
     Script script;
@@ -481,7 +512,7 @@ TEST(SyncMachineTest, EntryRefusedInsideAnAnswerIsSetAsideAloneWithItsWords) {
     const std::string refused =
         R"({"response":{"status":"422","outcome":{"resourceType":"OperationOutcome",)"
         R"("issue":[{"severity":"error","code":"value","diagnostics":"too light"}]}}})";
-    script.answer(transaction_answer({good, good, refused, good}));
+    script.answer(transaction_answer({good, beside, refused, beside}));
     EXPECT_THAT(told(script.settles()),
                 ElementsAre("confirmed Observation/n1/_history/1",
                             "set aside: HTTP 422 refused by the clinic's rules, the clinic says: too light"));
@@ -492,7 +523,7 @@ TEST(SyncMachineTest, EntryPutOffInsideAnAnswerIsNotSentAgainAtOnce) {
     script.send_first(weights(2));
     const std::string good = taken("Observation/n1/_history/1");
     const std::string not_now = R"({"response":{"status":"503"}})";
-    script.answer(transaction_answer({good, good, not_now, not_now}));
+    script.answer(transaction_answer({good, beside, not_now, not_now}));
     EXPECT_THAT(told(script.settles()),
                 ElementsAre("confirmed Observation/n1/_history/1", "again, outcome unknown, to the back"));
     EXPECT_EQ(script.waits(), 2s);
@@ -622,6 +653,24 @@ TEST(SyncMachineTest, EntryWithoutAResourceIsSetAsideAndHoldsUpNobody) {
               "set aside: the settings give no patient for this person at this clinic");
     EXPECT_THAT(script.fates[id_of("w1")], StartsWith("confirmed"));
     EXPECT_THAT(script.requests, SizeIs(1));
+}
+
+// https://hl7.org/fhir/R4/medicationadministration.html: the subject is a Patient or a Group.
+TEST(SyncMachineTest, NothingLeavesThatBreaksThePublishedDefinitions) {
+    LargestDraw random;
+    static const entry::Household home = household();
+    mapping::Mapper astray(home, {hub_system, {{"juniper", "Organization/o1"}}, {}, {}});
+    SyncMachine machine({}, std::move(astray), {}, {}, random);
+    machine.on(PassRequested{}, test_now());
+    const Action action = machine.on(Taken{{parcel(a_dose("d1"))}}, test_now());
+    const auto* settle = std::get_if<Settle>(&action);
+    ASSERT_NE(settle, nullptr);
+    ASSERT_THAT(settle->settlements, SizeIs(1));
+    EXPECT_EQ(settle->settlements[0].fate, logbook::Settlement::Fate::set_aside);
+    EXPECT_EQ(settle->settlements[0].words,
+              "what would be sent breaks the rule target of FHIR R4 at Bundle.entry[0].resource.subject: a "
+              "reference "
+              "to Organization is not allowed here; check the references and identifiers in the settings");
 }
 
 }  // namespace

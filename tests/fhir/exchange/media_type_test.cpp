@@ -78,7 +78,7 @@ TEST(MediaTypeTest, GarbageIsHarmless) {
     EXPECT_EQ(read_media_type("application/fhir+json; fhirVersion=\"\\").fhir_version, "\\");
 }
 
-// https://hl7.org/fhir/R4/http.html#ops
+// https://hl7.org/fhir/R4/http.html#prefer
 TEST(PreferTest, AsksForOneOfThreeReturns) {
     EXPECT_EQ(prefer(Return::minimal), "return=minimal");
     EXPECT_EQ(prefer(Return::representation), "return=representation");
