@@ -6,8 +6,6 @@
 // document are pieces of that copy. The text itself stays as it is: errors are explained from it.
 #include "fhir/json/reader.hpp"
 
-#include <rapidjson/error/en.h>
-
 #include <algorithm>
 #include <limits>
 #include <stdexcept>

@@ -12,10 +12,10 @@ namespace nightferry::fhir::json {
 
 // What a reader accepts at most. The defaults suit one FHIR answer or one file of entries.
 struct Limits {
-    std::size_t bytes = 16 * 1024 * 1024;
-    std::size_t depth = 64;              // Nested arrays and objects.
-    std::size_t values = 1'000'000;      // Values in one document.
-    std::size_t string_bytes = 1 << 20;  // One string (FHIR: a string is at most 1 MiB of characters).
+    std::size_t bytes = 16 * 1024 * 1024;  // Of text; beyond 4 GiB nothing is read whatever is set.
+    std::size_t depth = 64;                // Nested arrays and objects.
+    std::size_t values = 1'000'000;        // Values in one document.
+    std::size_t string_bytes = 1 << 20;    // One string (FHIR: a string is at most 1 MiB of characters).
 };
 
 // A place in a text, counted from 1, columns in bytes.

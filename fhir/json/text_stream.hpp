@@ -3,13 +3,23 @@
 //
 // RapidJSON's own wide steps (RAPIDJSON_SSE2 and its like) stay off: in the release that distributions ship
 // they let the control characters from 0x1A to 0x1F pass.
+//
+// Only this header includes RapidJSON, so that all of it is compiled alike.
 #pragma once
+
+// Without this the release that distributions ship inlines its innermost functions only where assertions are
+// off.
+#define RAPIDJSON_FORCEINLINE __attribute__((always_inline))
 
 #include <rapidjson/allocators.h>
 #include <rapidjson/encodings.h>
+#include <rapidjson/error/en.h>
+#include <rapidjson/prettywriter.h>
 #include <rapidjson/reader.h>
 #include <rapidjson/stream.h>
+#include <rapidjson/writer.h>
 
+#include <cstddef>
 #include <cstring>
 
 #include "fhir/json/scan.hpp"

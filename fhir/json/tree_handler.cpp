@@ -27,9 +27,8 @@ char* copy_into(Arena& arena, std::string_view text) {
 // Which of sixty-four bits stands for a name; names of one object mostly differ in length or at their ends.
 std::uint64_t mark_of(std::string_view name) {
     if (name.empty()) return 1;
-    const auto byte = [&](std::size_t at) { return static_cast<unsigned char>(name[at]); };
-    const std::size_t mixed =
-        name.size() * 31 + byte(0) * 7U + byte(name.size() / 2) * 3U + byte(name.size() - 1) * 13U;
+    const auto byte = [](char c) { return std::size_t{static_cast<unsigned char>(c)}; };
+    const std::size_t mixed = name.size() * 31 + byte(name.front()) * 7 + byte(name.back()) * 13;
     return std::uint64_t{1} << (mixed & 63);
 }
 

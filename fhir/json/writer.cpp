@@ -1,8 +1,5 @@
 #include "fhir/json/writer.hpp"
 
-#include <rapidjson/prettywriter.h>
-#include <rapidjson/writer.h>
-
 #include <algorithm>
 #include <cstring>
 #include <utility>
@@ -43,6 +40,14 @@ class Sink {
         at_ += bytes;
     }
 
+    void add_quoted(const char* from, std::size_t bytes) {
+        if (bytes + 2 > static_cast<std::size_t>(end_ - at_)) grow(bytes + 2);
+        *at_++ = '"';
+        std::memcpy(at_, from, bytes);
+        at_ += bytes;
+        *at_++ = '"';
+    }
+
     std::string take() {
         if (text_.empty()) return {first_, at_};
         text_.resize(static_cast<std::size_t>(at_ - text_.data()));
@@ -65,6 +70,64 @@ class Sink {
     char first_[4096];
     char* at_ = first_;
     char* end_ = first_ + sizeof first_;
+};
+
+using RapidWriter = rapidjson::Writer<Sink, KnownUtf8, KnownUtf8, rapidjson::MemoryPoolAllocator<>>;
+using RapidPrettyWriter =
+    rapidjson::PrettyWriter<Sink, KnownUtf8, KnownUtf8, rapidjson::MemoryPoolAllocator<>>;
+
+// Writes without white space. RapidJSON's writer keeps a level for each holder to know what stands before a
+// value; one flag does. Its escaping is used as it is, for the few texts that need any.
+class CompactWriter : private RapidWriter {
+ public:
+    CompactWriter(Sink& sink, StackMemory& memory) : RapidWriter(sink, memory.get()), sink_(sink) {}
+
+    void Null() { put("null"); }
+    void Bool(bool value) { put(value ? "true" : "false"); }
+    void RawValue(const char* text, std::size_t length, rapidjson::Type) { put({text, length}); }
+    void String(const char* text, rapidjson::SizeType length) {
+        separate();
+        put_string(text, length);
+    }
+    void Key(const char* text, rapidjson::SizeType length) {
+        separate();
+        put_string(text, length);
+        sink_.Put(':');
+        behind_value_ = false;
+    }
+    void StartObject() { open('{'); }
+    void StartArray() { open('['); }
+    void EndObject() { close('}'); }
+    void EndArray() { close(']'); }
+
+ private:
+    void separate() {
+        if (behind_value_) sink_.Put(',');
+        behind_value_ = true;
+    }
+    void put(std::string_view word) {
+        separate();
+        sink_.add(word.data(), word.size());
+    }
+    void put_string(const char* text, rapidjson::SizeType length) {
+        if (plain_end(text) == text + length) {
+            sink_.add_quoted(text, length);
+        } else {
+            WriteString(text, length);
+        }
+    }
+    void open(char bracket) {
+        separate();
+        sink_.Put(bracket);
+        behind_value_ = false;
+    }
+    void close(char bracket) {
+        sink_.Put(bracket);
+        behind_value_ = true;
+    }
+
+    Sink& sink_;
+    bool behind_value_ = false;
 };
 
 rapidjson::SizeType length_of(std::string_view text) {
@@ -109,8 +172,7 @@ void emit(Writer& writer, const Value& value) {
 std::string write(const Value& value) {
     Sink sink(value);
     StackMemory memory;
-    rapidjson::Writer<Sink, KnownUtf8, KnownUtf8, rapidjson::MemoryPoolAllocator<>> writer(sink,
-                                                                                           memory.get());
+    CompactWriter writer(sink, memory);
     emit(writer, value);
     return sink.take();
 }
@@ -118,8 +180,7 @@ std::string write(const Value& value) {
 std::string write_pretty(const Value& value) {
     Sink sink(value);
     StackMemory memory;
-    rapidjson::PrettyWriter<Sink, KnownUtf8, KnownUtf8, rapidjson::MemoryPoolAllocator<>> writer(
-        sink, memory.get());
+    RapidPrettyWriter writer(sink, memory.get());
     writer.SetIndent(' ', 2);
     emit(writer, value);
     sink.Put('\n');
