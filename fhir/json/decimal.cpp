@@ -69,7 +69,43 @@ class Parts {
     std::int64_t exponent_ = 0;
 };
 
+bool is_zero(std::string_view mantissa) {
+    return mantissa.find_first_of("123456789") == std::string_view::npos;
+}
+
+// One less in the last digit of a mantissa that is not zero.
+void decrement(std::string& mantissa) {
+    for (auto at = mantissa.rbegin(); at != mantissa.rend(); ++at) {
+        if (*at == '.') continue;
+        if (*at != '0') {
+            --*at;
+            return;
+        }
+        *at = '9';
+    }
+}
+
+std::string boundary(std::string_view number, bool upwards) {
+    bool negative = number.starts_with('-');
+    if (negative) number.remove_prefix(1);
+    const auto mark = std::min(number.find_first_of("eE"), number.size());
+    std::string mantissa(number.substr(0, mark));
+    if (is_zero(mantissa)) negative = !upwards;
+    // Away from zero half a unit is another digit 5; towards it, one unit less and a digit 5.
+    if (negative == upwards) decrement(mantissa);
+    if (mantissa.find('.') == std::string::npos) mantissa += '.';
+    return (negative ? "-" : "") + mantissa + '5' + std::string(number.substr(mark));
+}
+
 }  // namespace
+
+std::string low_boundary(std::string_view number) {
+    return boundary(number, false);
+}
+
+std::string high_boundary(std::string_view number) {
+    return boundary(number, true);
+}
 
 std::strong_ordering compare_numbers(std::string_view a, std::string_view b) {
     const Parts left(a);
