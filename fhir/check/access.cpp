@@ -1,6 +1,7 @@
 #include "fhir/check/access.hpp"
 
 #include <algorithm>
+#include <vector>
 
 namespace nightferry::fhir::check {
 
@@ -22,6 +23,26 @@ bool is_choice_name(std::string_view name, std::string_view prefix) {
            name[prefix.size()] <= 'Z';
 }
 
+// Lengths in front keep texts apart that would look alike when joined.
+void append_text(std::string_view part, std::string& into) {
+    into += std::to_string(part.size()) + ':';
+    into += part;
+}
+
+void append_comparable(const Value& value, std::string& into) {
+    std::vector<const Value*> children;
+    for (const Value& child : value)
+        children.push_back(&child);
+    if (value.is(json::Kind::object)) std::ranges::sort(children, {}, &Value::name);
+    into += static_cast<char>('a' + static_cast<int>(value.kind()));
+    append_text(value.is(json::Kind::boolean) ? value.boolean() ? "true" : "false" : value.text(), into);
+    for (const Value* child : children) {
+        append_text(child->name(), into);
+        append_comparable(*child, into);
+    }
+    into += ';';
+}
+
 }  // namespace
 
 bool present(const Value& object, std::string_view name) {
@@ -37,22 +58,10 @@ bool choice_present(const Value& object, std::string_view prefix) {
     });
 }
 
-const Value* choice_value(const Value& object, std::string_view prefix) {
-    const auto found = std::find_if(object.begin(), object.end(), [prefix](const Value& member) {
-        return is_choice_name(member.name(), prefix);
-    });
-    return found == object.end() ? nullptr : &*found;
-}
-
-bool deep_equal(const Value& a, const Value& b) {
-    if (a.kind() != b.kind() || a.size() != b.size()) return false;
-    if (a.is(json::Kind::boolean)) return a.boolean() == b.boolean();
-    if (a.is(json::Kind::array)) return std::equal(a.begin(), a.end(), b.begin(), deep_equal);
-    if (!a.is(json::Kind::object)) return a.text() == b.text();
-    return std::all_of(a.begin(), a.end(), [&b](const Value& member) {
-        const Value* other = b.find(member.name());
-        return other != nullptr && deep_equal(member, *other);
-    });
+std::string comparable_text(const Value& value) {
+    std::string text;
+    append_comparable(value, text);
+    return text;
 }
 
 }  // namespace nightferry::fhir::check

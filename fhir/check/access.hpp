@@ -2,6 +2,7 @@
 // a choice element by any of its types.
 #pragma once
 
+#include <string>
 #include <string_view>
 
 #include "fhir/json/document.hpp"
@@ -14,11 +15,7 @@ bool present(const json::Value& object, std::string_view name);
 // Any type of the choice element is there: "value" finds valueQuantity and _valueString.
 bool choice_present(const json::Value& object, std::string_view prefix);
 
-// The member that gives a choice element's value, or nullptr; extensions beside it do not count.
-const json::Value* choice_value(const json::Value& object, std::string_view prefix);
-
-// Calls `each` with every item of the list
-// member, or with the member itself when it is no list.
+// Calls `each` with every item of the list member, or with the member itself when it is no list.
 template <class Each>
 void for_each(const json::Value& object, std::string_view name, Each each) {
     const json::Value* list = object.find(name);
@@ -31,7 +28,8 @@ void for_each(const json::Value& object, std::string_view name, Each each) {
         each(item);
 }
 
-// Equal as FHIRPath compares: the same members with equal values, in whatever order.
-bool deep_equal(const json::Value& a, const json::Value& b);
+// The same text for values that FHIRPath calls equal: those with the same members and equal values, in
+// whatever order.
+std::string comparable_text(const json::Value& value);
 
 }  // namespace nightferry::fhir::check

@@ -17,6 +17,7 @@ using std::chrono::year_month_day;
 using std::chrono::year_month_day_last;
 
 constexpr std::int64_t day_seconds = 86'400;
+constexpr std::uint32_t last_nanosecond = 999'999'999;
 
 // Eats the text from the left.
 class Cursor {
@@ -55,6 +56,7 @@ class Cursor {
 struct TimeOfDay {
     std::int64_t second = 0;
     std::uint32_t nanosecond = 0;
+    bool leap = false;
 };
 
 std::optional<TimeOfDay> take_time(Cursor& cursor, int fraction_digits_max) {
@@ -64,7 +66,7 @@ std::optional<TimeOfDay> take_time(Cursor& cursor, int fraction_digits_max) {
     if (!minute || *minute > 59 || !cursor.take(':')) return std::nullopt;
     const auto second = cursor.number(2);
     if (!second || *second > 60) return std::nullopt;
-    TimeOfDay time{(*hour * 60 + *minute) * 60 + *second, 0};
+    TimeOfDay time{(*hour * 60 + *minute) * 60 + *second, 0, *second == 60};
     if (!cursor.take('.')) return time;
     const std::string_view fraction = cursor.digits();
     const auto length = static_cast<int>(std::min<std::size_t>(fraction.size(), 1 << 20));
@@ -99,7 +101,7 @@ std::optional<Stretch> take_date(Cursor& cursor, bool* has_day) {
     const auto y = cursor.number(4);
     if (!y || *y == 0) return std::nullopt;
     const auto whole = [](sys_days first, sys_days last) {
-        return Stretch{seconds_of(first), seconds_of(last) + day_seconds - 1, 0, 999'999'999, false};
+        return Stretch{seconds_of(first), seconds_of(last) + day_seconds - 1, 0, last_nanosecond, false};
     };
     if (!cursor.take('-')) return whole(year{*y} / 1 / 1, year{*y} / 12 / 31);
     const auto m = cursor.number(2);
@@ -143,7 +145,9 @@ bool read_date_time(std::string_view text, const DateTimeForm& form, Stretch* st
         const std::int64_t second = found->first_second + time->second - *zone;
         // A time without a fraction means that second as a whole.
         const bool exact = text.find('.') != std::string_view::npos;
-        *stretch = {second, second, time->nanosecond, exact ? time->nanosecond : 999'999'999, true};
+        *stretch = {second, second, time->nanosecond, exact ? time->nanosecond : last_nanosecond, true};
+        // A leap second comes before the next minute, and counts as the very end of the one before.
+        if (time->leap) *stretch = {second - 1, second - 1, last_nanosecond, last_nanosecond, true};
     }
     return true;
 }

@@ -1,5 +1,7 @@
 #include "fhir/check/findings.hpp"
 
+#include <algorithm>
+
 #include "fhir/json/reader.hpp"
 
 namespace nightferry::fhir::check {
@@ -37,11 +39,15 @@ std::string pointer_of(const Place& place) {
 }
 
 void Findings::put(const Rule& rule, std::string expression, const Place& place, std::string text) {
-    if (rule.severity == Severity::warning && !options_.warnings) return;
-    if (report_.issues.size() >= options_.issues_max) {
+    const bool warning = rule.severity == Severity::warning;
+    if (warning && !options_.warnings) return;
+    std::size_t& count = warning ? warnings_ : errors_;
+    if (count >= std::max<std::size_t>(options_.issues_max, 1)) {
         report_.cut_short = true;
+        full_ = full_ || !warning;
         return;
     }
+    ++count;
     report_.issues.push_back(
         {rule, std::move(expression), pointer_of(place), place.value->offset(), std::move(text)});
 }
@@ -50,7 +56,7 @@ void Findings::add(const Rule& rule, const Place& place, std::string text) {
     put(rule, expression_of(place), place, std::move(text));
 }
 
-void Findings::add_child(const Rule& rule, const Place& place, std::string_view child, std::string text) {
+void Findings::add_missing(const Rule& rule, const Place& place, std::string_view child, std::string text) {
     put(rule, expression_of(place) + '.' + std::string(child), place, std::move(text));
 }
 

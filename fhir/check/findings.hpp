@@ -29,19 +29,23 @@ class Findings {
  public:
     Findings(Report& report, const Options& options) : report_(report), options_(options) {}
 
-    // No room for more: looking further is of no use.
-    bool full() const { return report_.cut_short; }
+    // No room for another error: looking further is of no use. Warnings never fill the report, since they
+    // would hide the errors behind them.
+    bool full() const { return full_; }
     bool wants_warnings() const { return options_.warnings; }
 
     void add(const Rule& rule, const Place& place, std::string text);
-    // About an element of `place` that is missing, or unknown there.
-    void add_child(const Rule& rule, const Place& place, std::string_view child, std::string text);
+    // About an element of `place` that is missing.
+    void add_missing(const Rule& rule, const Place& place, std::string_view child, std::string text);
 
  private:
     void put(const Rule& rule, std::string expression, const Place& place, std::string text);
 
     Report& report_;
     const Options& options_;
+    std::size_t errors_ = 0;
+    std::size_t warnings_ = 0;
+    bool full_ = false;
 };
 
 }  // namespace nightferry::fhir::check

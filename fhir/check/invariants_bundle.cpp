@@ -143,13 +143,15 @@ void new_in_r5(const Value& bundle, std::string_view type, const Place& place, c
 
 void bundle(const Value& object, const Place& place, const Scope& scope) {
     const std::string_view type = object.string_at("type");
+    demand(type == "history" || entries_are_distinct(object), "bdl-7", place, scope,
+           "fullUrl and version together are different for every entry");
+    // The other rules ask what type it is, and that there is none has been reported or explained.
+    if (type.empty()) return;
     demand(!present(object, "total") || is_one_of(type, {"searchset", "history"}), "bdl-1", place, scope,
            "only search results and histories have a total");
     demand(
         type == "searchset" || all_entries(object, [](const Value& one) { return !present(one, "search"); }),
         "bdl-2", place, scope, "only entries of search results have search details");
-    demand(type == "history" || entries_are_distinct(object), "bdl-7", place, scope,
-           "fullUrl and version together are different for every entry");
     if (type == "document") documents(object, place, scope);
     demand(type != "message" || first_is(object, "MessageHeader"), "bdl-12", place, scope,
            "a message starts with its MessageHeader");

@@ -31,6 +31,7 @@ bool all_are_tied(const Value& contained, const Value& resource) {
     for_each_mark(resource, [&](std::string_view mark) { marks.push_back(mark.substr(1)); });
     std::sort(marks.begin(), marks.end());
     return std::all_of(contained.begin(), contained.end(), [&](const Value& one) {
+        if (!one.is(json::Kind::object)) return true;  // Has been reported.
         const std::string_view id = one.string_at("id");
         if (!id.empty() && std::binary_search(marks.begin(), marks.end(), id)) return true;
         bool points_out = false;

@@ -1,4 +1,6 @@
 // Invariants of the data types, https://hl7.org/fhir/R4/datatypes.html and the like of R4B and R5.
+#include <algorithm>
+
 #include "fhir/check/access.hpp"
 #include "fhir/check/date_times.hpp"
 #include "fhir/check/invariant_lists.hpp"
@@ -17,9 +19,13 @@ bool is_number(const Value* value) {
     return value != nullptr && value->is(json::Kind::number);
 }
 
-// At most, as far as the two can be compared.
-bool in_order(const Value* low, const Value* high) {
-    return !is_number(low) || !is_number(high) || json::compare_numbers(low->text(), high->text()) <= 0;
+// At most, as far as the two can be compared. R5 gives numbers the benefit of what their precision leaves
+// open.
+bool in_order(const Value* low, const Value* high, Release release) {
+    if (!is_number(low) || !is_number(high)) return true;
+    if (json::compare_numbers(low->text(), high->text()) <= 0) return true;
+    return release == Release::r5 &&
+           json::compare_numbers(json::low_boundary(low->text()), json::high_boundary(high->text())) <= 0;
 }
 
 void quantity(const Value& object, const Place& place, const Scope& scope) {
@@ -74,7 +80,7 @@ void range(const Value& object, const Place& place, const Scope& scope) {
     if (low == nullptr || high == nullptr || low->string_at("code") != high->string_at("code") ||
         low->string_at("unit") != high->string_at("unit"))
         return;
-    demand(in_order(low->find("value"), high->find("value")), "rng-2", place, scope,
+    demand(in_order(low->find("value"), high->find("value"), scope.release), "rng-2", place, scope,
            "the low end of a range is not above its high end");
 }
 
@@ -95,8 +101,8 @@ void ratio_range(const Value& object, const Place& place, const Scope& scope) {
     const Value* low = object.find("lowNumerator");
     const Value* high = object.find("highNumerator");
     if (low == nullptr || high == nullptr || low->string_at("code") != high->string_at("code")) return;
-    demand(in_order(low->find("value"), high->find("value")), r5 ? "ratrng-2" : "inv-2", place, scope,
-           "the low numerator is not above the high one");
+    demand(in_order(low->find("value"), high->find("value"), scope.release), r5 ? "ratrng-2" : "inv-2", place,
+           scope, "the low numerator is not above the high one");
 }
 
 void period(const Value& object, const Place& place, const Scope& scope) {
@@ -148,9 +154,20 @@ void extension(const Value& object, const Place& place, const Scope& scope) {
            "an extension has either a value or extensions, and not both");
 }
 
+bool is_variable_name(std::string_view name) {
+    const auto is_letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); };
+    return name.size() <= 64 && is_letter(name.front()) && std::all_of(name.begin(), name.end(), [&](char c) {
+               return is_letter(c) || (c >= '0' && c <= '9') || c == '_';
+           });
+}
+
 void expression(const Value& object, const Place& place, const Scope& scope) {
     demand(present(object, "expression") || present(object, "reference"), "exp-1", place, scope,
            "an expression is given or referred to");
+    if (scope.release != Release::r5) return;
+    const std::string_view name = object.string_at("name");
+    demand(name.empty() || is_variable_name(name), "exp-2", place, scope,
+           "the name of an expression is a letter with letters, digits and _ behind it, 64 at most");
 }
 
 void sampled_data(const Value& object, const Place& place, const Scope& scope) {

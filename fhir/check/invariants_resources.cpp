@@ -1,8 +1,8 @@
 // Invariants of the resources about a person's care that this library is for: MedicationAdministration,
 // Observation, Provenance, Device, Patient; and of Parameters.
 #include <algorithm>
+#include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "fhir/check/access.hpp"
@@ -23,27 +23,17 @@ void administered_dosage(const Value& object, const Place& place, const Scope& s
                                         : "a dosage has a dose or a rate");
 }
 
-// A coding's system and code, by which equal ones are found quickly.
-using Coded = std::pair<std::pair<std::string_view, std::string_view>, const Value*>;
-
-Coded coded(const Value& coding) {
-    return {{coding.string_at("system"), coding.string_at("code")}, &coding};
-}
-
 // Some component has a coding that the observation's own code has too (obs-7).
 bool component_repeats_code(const Value& object, const Value& code) {
-    std::vector<Coded> own;
-    for_each(code, "coding", [&](const Value& coding) { own.push_back(coded(coding)); });
-    std::ranges::sort(own, {}, &Coded::first);
+    std::vector<std::string> own;
+    for_each(code, "coding", [&](const Value& coding) { own.push_back(comparable_text(coding)); });
+    std::ranges::sort(own);
     bool repeated = false;
     for_each(object, "component", [&](const Value& component) {
         const Value* its_code = component.find("code");
         if (its_code == nullptr) return;
         for_each(*its_code, "coding", [&](const Value& coding) {
-            const auto same = std::ranges::equal_range(own, coded(coding).first, {}, &Coded::first);
-            repeated = repeated || std::ranges::any_of(same, [&](const Coded& one) {
-                           return deep_equal(*one.second, coding);
-                       });
+            repeated = repeated || std::ranges::binary_search(own, comparable_text(coding));
         });
     });
     return repeated;

@@ -2,8 +2,12 @@
 
 #include <algorithm>
 #include <array>
+#include <bitset>
 #include <cstddef>
+#include <optional>
 #include <vector>
+
+#include "fhir/check/narrative_text.hpp"
 
 namespace nightferry::fhir::check {
 
@@ -12,16 +16,16 @@ namespace {
 using Fault = NarrativeFault;
 using namespace std::string_view_literals;
 
-// HTML 4.0 chapters 7 to 11 without chapter 9 section 4, and 15, with a and img; sorted.
+// HTML 4.0 chapters 7 to 11 without chapter 9 section 4 (del and ins), and 15, with a and img; sorted.
 constexpr std::array elements{
-    "a"sv,          "abbr"sv, "acronym"sv, "address"sv, "area"sv,  "b"sv,     "bdo"sv,   "big"sv,
-    "blockquote"sv, "br"sv,   "caption"sv, "center"sv,  "cite"sv,  "code"sv,  "col"sv,   "colgroup"sv,
-    "dd"sv,         "del"sv,  "dfn"sv,     "dir"sv,     "div"sv,   "dl"sv,    "dt"sv,    "em"sv,
-    "font"sv,       "h1"sv,   "h2"sv,      "h3"sv,      "h4"sv,    "h5"sv,    "h6"sv,    "hr"sv,
-    "i"sv,          "img"sv,  "ins"sv,     "kbd"sv,     "li"sv,    "map"sv,   "menu"sv,  "ol"sv,
-    "p"sv,          "pre"sv,  "q"sv,       "s"sv,       "samp"sv,  "small"sv, "span"sv,  "strike"sv,
-    "strong"sv,     "sub"sv,  "sup"sv,     "table"sv,   "tbody"sv, "td"sv,    "tfoot"sv, "th"sv,
-    "thead"sv,      "tr"sv,   "tt"sv,      "u"sv,       "ul"sv,    "var"sv};
+    "a"sv,          "abbr"sv,  "acronym"sv, "address"sv, "area"sv,  "b"sv,      "bdo"sv,    "big"sv,
+    "blockquote"sv, "br"sv,    "caption"sv, "center"sv,  "cite"sv,  "code"sv,   "col"sv,    "colgroup"sv,
+    "dd"sv,         "dfn"sv,   "dir"sv,     "div"sv,     "dl"sv,    "dt"sv,     "em"sv,     "font"sv,
+    "h1"sv,         "h2"sv,    "h3"sv,      "h4"sv,      "h5"sv,    "h6"sv,     "hr"sv,     "i"sv,
+    "img"sv,        "kbd"sv,   "li"sv,      "map"sv,     "menu"sv,  "ol"sv,     "p"sv,      "pre"sv,
+    "q"sv,          "s"sv,     "samp"sv,    "small"sv,   "span"sv,  "strike"sv, "strong"sv, "sub"sv,
+    "sup"sv,        "table"sv, "tbody"sv,   "td"sv,      "tfoot"sv, "th"sv,     "thead"sv,  "tr"sv,
+    "tt"sv,         "u"sv,     "ul"sv,      "var"sv};
 
 // The attributes of those elements in HTML 4.0, without events; sorted.
 constexpr std::array attributes{
@@ -51,14 +55,16 @@ class Lexicon {
         }
     }
 
-    constexpr bool holds(std::string_view word) const {
+    // Where in the list the word is; `size` when it is not.
+    constexpr std::size_t find(std::string_view word) const {
         const auto letter = static_cast<std::size_t>(word.front() - 'a');
-        if (letter >= 26) return false;
+        if (letter >= 26) return size;
         for (std::size_t i = starts_[letter]; i < starts_[letter + 1]; ++i) {
-            if (words_[i] == word) return true;
+            if (words_[i] == word) return i;
         }
-        return false;
+        return size;
     }
+    constexpr bool holds(std::string_view word) const { return find(word) != size; }
 
  private:
     const std::array<std::string_view, size>& words_;
@@ -70,7 +76,6 @@ constexpr Lexicon known_attributes(attributes);
 static_assert(known_elements.holds("a") && known_elements.holds("var") && !known_elements.holds("script"));
 
 constexpr std::string_view xhtml_namespace = "http://www.w3.org/1999/xhtml";
-constexpr std::size_t depth_max = 256;
 
 constexpr auto is_blank = [](char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; };
 
@@ -84,8 +89,16 @@ constexpr auto name_characters = [] {
     return table;
 }();
 
+bool is_all_blank(std::string_view text) {
+    return std::all_of(text.begin(), text.end(), is_blank);
+}
+
 bool is_name_character(char c) {
     return name_characters[static_cast<unsigned char>(c)];
+}
+
+bool begins_name(char c) {
+    return is_name_character(c) && c != '-' && c != '.' && !(c >= '0' && c <= '9');
 }
 
 // Walks through the text once, keeping the open elements.
@@ -104,6 +117,9 @@ class Scanner {
     }
 
  private:
+    // The attributes of one start tag, by their index: none may be there twice.
+    using Given = std::bitset<attributes.size()>;
+
     void skip_blanks() {
         while (!rest_.empty() && is_blank(rest_.front()))
             rest_.remove_prefix(1);
@@ -115,46 +131,43 @@ class Scanner {
     }
     std::string_view take_name() {
         std::size_t end = 0;
+        if (!rest_.empty() && !begins_name(rest_.front())) return {};
         while (end < rest_.size() && is_name_character(rest_[end]))
             ++end;
         const std::string_view name = rest_.substr(0, end);
         rest_.remove_prefix(end);
         return name;
     }
-    bool skip_behind(std::string_view end) {
-        const auto at = rest_.find(end);
-        if (at == std::string_view::npos) return false;
-        rest_.remove_prefix(at + end.size());
-        return true;
+    // What stands before the mark, which has to come.
+    std::optional<std::string_view> take_until(std::string_view mark) {
+        const auto at = rest_.find(mark);
+        if (at == std::string_view::npos) return std::nullopt;
+        const std::string_view before = rest_.substr(0, at);
+        rest_.remove_prefix(at + mark.size());
+        return before;
     }
 
     Fault characters() {
         const auto end = std::min(rest_.find('<'), rest_.size());
         const std::string_view text = rest_.substr(0, end);
         rest_.remove_prefix(end);
-        if (std::all_of(text.begin(), text.end(), is_blank)) return Fault::none;
-        if (open_.empty() || !entities_are_whole(text)) return Fault::not_well_formed;
+        if (is_all_blank(text)) return Fault::none;
+        if (open_.empty() || !references_are_whole(text) || text.find("]]>") != std::string_view::npos)
+            return Fault::not_well_formed;
         something_to_read_ = true;
         return Fault::none;
     }
 
-    static bool entities_are_whole(std::string_view text) {
-        for (auto at = text.find('&'); at != std::string_view::npos; at = text.find('&', at + 1)) {
-            std::size_t end = at + 1;
-            if (end < text.size() && text[end] == '#') ++end;
-            const std::size_t start = end;
-            while (end < text.size() && is_name_character(text[end]))
-                ++end;
-            if (end == start || end == text.size() || text[end] != ';') return false;
-        }
-        return true;
-    }
-
     Fault markup() {
-        if (take("<!--")) return skip_behind("-->") ? Fault::none : Fault::not_well_formed;
+        if (take("<!--")) {
+            // Two dashes end a comment, and nothing else may follow them than ">".
+            return take_until("--") && take(">") ? Fault::none : Fault::not_well_formed;
+        }
         if (take("<![CDATA[")) {
-            something_to_read_ = true;
-            return !open_.empty() && skip_behind("]]>") ? Fault::none : Fault::not_well_formed;
+            const auto text = take_until("]]>");
+            if (open_.empty() || !text) return Fault::not_well_formed;
+            something_to_read_ = something_to_read_ || !is_all_blank(*text);
+            return Fault::none;
         }
         if (take("</")) return end_tag();
         rest_.remove_prefix(1);
@@ -171,20 +184,20 @@ class Scanner {
 
     Fault start_tag() {
         const std::string_view name = take_name();
-        if (name.empty() || (open_.empty() && root_seen_) || open_.size() >= depth_max)
-            return Fault::not_well_formed;
+        if (name.empty() || (open_.empty() && root_seen_)) return Fault::not_well_formed;
         const bool is_root = open_.empty();
         if (is_root && name != "div") return Fault::not_a_div;
         if (!known_elements.holds(name)) return Fault::forbidden_element;
         if (name == "img") something_to_read_ = true;
         bool in_namespace = false;
+        Given given;
         for (;;) {
             const bool apart = !rest_.empty() && is_blank(rest_.front());
             skip_blanks();
             if (rest_.empty()) return Fault::not_well_formed;
             if (rest_.front() == '>' || rest_.front() == '/') break;
             if (!apart) return Fault::not_well_formed;
-            if (const Fault fault = attribute(in_namespace); fault != Fault::none) return fault;
+            if (const Fault fault = attribute(in_namespace, given); fault != Fault::none) return fault;
         }
         if (is_root && !in_namespace) return Fault::not_a_div;
         root_seen_ = true;
@@ -193,7 +206,7 @@ class Scanner {
         return take(">") ? Fault::none : Fault::not_well_formed;
     }
 
-    Fault attribute(bool& in_namespace) {
+    Fault attribute(bool& in_namespace, Given& given) {
         const std::string_view name = take_name();
         skip_blanks();
         if (name.empty() || !take("=")) return Fault::not_well_formed;
@@ -204,27 +217,17 @@ class Scanner {
         if (end == std::string_view::npos) return Fault::not_well_formed;
         const std::string_view value = rest_.substr(1, end - 1);
         rest_.remove_prefix(end + 1);
-        if (value.find('<') != std::string_view::npos || !entities_are_whole(value))
+        if (value.find('<') != std::string_view::npos || !references_are_whole(value))
             return Fault::not_well_formed;
+        const std::size_t index = known_attributes.find(name);
+        if (index == attributes.size()) return Fault::forbidden_attribute;
+        if (given.test(index)) return Fault::not_well_formed;
+        given.set(index);
         if (name == "xmlns") {
             in_namespace = value == xhtml_namespace;
             return in_namespace ? Fault::none : Fault::not_a_div;
         }
-        if (!known_attributes.holds(name)) return Fault::forbidden_attribute;
-        return (name == "href" || name == "src") && acts(value) ? Fault::active_link : Fault::none;
-    }
-
-    // Browsers skip white space and case in front of a link's scheme.
-    static bool acts(std::string_view link) {
-        std::string_view wanted = "javascript:";
-        for (const char c : link) {
-            if (is_blank(c)) continue;
-            const char lower = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-            if (lower != wanted.front()) return false;
-            wanted.remove_prefix(1);
-            if (wanted.empty()) return true;
-        }
-        return false;
+        return (name == "href" || name == "src") && runs_script(value) ? Fault::active_link : Fault::none;
     }
 
     std::string_view rest_;

@@ -22,11 +22,12 @@ bool is_letter(char c) {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
 }
 
-bool is_code(std::string_view text) {
+// R4 takes any single white space within, R5 only a space.
+bool is_code(std::string_view text, bool r5) {
     bool behind_blank = true;
     for (const char c : text) {
         const bool blank = is_blank(c);
-        if (blank && behind_blank) return false;
+        if (blank && (behind_blank || (r5 && c != ' '))) return false;
         behind_blank = blank;
     }
     return !behind_blank;
@@ -89,9 +90,11 @@ bool is_base64(std::string_view text) {
 }
 
 // A whole number of that range, in JSON's spelling: no fraction, no exponent.
-bool is_integer(std::string_view text, std::int64_t least, std::int64_t most) {
-    const std::string_view digits = text.starts_with('-') ? text.substr(1) : text;
-    if (digits.empty() || (digits.size() > 1 && digits.front() == '0')) return false;
+bool is_integer(std::string_view text, std::int64_t least, std::int64_t most, bool minus_zero = false) {
+    const bool negative = text.starts_with('-');
+    const std::string_view digits = negative ? text.substr(1) : text;
+    if (digits.empty() || (digits.front() == '0' && (digits.size() > 1 || (negative && !minus_zero))))
+        return false;
     std::int64_t value = 0;
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
     return error == std::errc() && end == text.data() + text.size() && value >= least && value <= most;
@@ -112,10 +115,10 @@ std::string_view unless(bool well_formed, std::string_view expected) {
     return well_formed ? std::string_view() : expected;
 }
 
-std::string_view wrong_number(Form form, std::string_view text) {
+std::string_view wrong_number(Form form, std::string_view text, bool r5) {
     switch (form) {
         case Form::integer:
-            return unless(is_integer(text, -int_max - 1, int_max),
+            return unless(is_integer(text, -int_max - 1, int_max, !r5),
                           "an integer is a whole number from -2147483648 to 2147483647, without fraction or "
                           "exponent");
         case Form::positive_int:
@@ -151,10 +154,10 @@ std::string_view wrong_time(Form form, std::string_view text, spec::Release rele
     }
 }
 
-std::string_view wrong_text(Form form, std::string_view text) {
+std::string_view wrong_text(Form form, std::string_view text, bool r5) {
     switch (form) {
         case Form::code:
-            return unless(is_code(text),
+            return unless(is_code(text, r5),
                           "a code has no white space around it and single spaces at most within");
         case Form::id:
             return unless(is_id(text), "an id is 1 to 64 of A-Z, a-z, 0-9, - and .");
@@ -187,7 +190,7 @@ std::string_view wrong_form(Form form, std::string_view text, spec::Release rele
         case Form::integer64:
         case Form::positive_int:
         case Form::unsigned_int:
-            return wrong_number(form, text);
+            return wrong_number(form, text, release == spec::Release::r5);
         case Form::date:
         case Form::date_time:
         case Form::instant:
@@ -203,7 +206,7 @@ std::string_view wrong_form(Form form, std::string_view text, spec::Release rele
         case Form::uri:
         case Form::url:
         case Form::uuid:
-            return wrong_text(form, text);
+            return wrong_text(form, text, release == spec::Release::r5);
     }
     return {};
 }

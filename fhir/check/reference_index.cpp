@@ -4,7 +4,7 @@ namespace nightferry::fhir::check {
 
 namespace {
 
-using Types = std::unordered_map<std::string_view, std::string_view>;
+using Types = std::map<std::string_view, std::string_view>;
 
 void add(Types& types, std::string_view key, const json::Value& resource) {
     if (key.empty()) return;

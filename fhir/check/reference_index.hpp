@@ -3,8 +3,8 @@
 // that most resources never pay for it.
 #pragma once
 
+#include <map>
 #include <string_view>
-#include <unordered_map>
 
 #include "fhir/json/document.hpp"
 
@@ -25,7 +25,8 @@ class ReferenceIndex {
 
     const json::Value* contained_ = nullptr;  // The lists not yet looked at.
     const json::Value* entries_ = nullptr;
-    std::unordered_map<std::string_view, std::string_view> types_;
+    // Sorted and not hashed: whoever writes the document could choose keys that hash alike.
+    std::map<std::string_view, std::string_view> types_;
 };
 
 }  // namespace nightferry::fhir::check

@@ -15,9 +15,13 @@ bool Report::valid() const {
 Report validate(const json::Value& resource, spec::Release release, const Options& options) {
     Report report;
     Findings findings(report, options);
+    // A word that is no type is content, and content is not told.
     const std::string_view type = resource.string_at("resourceType");
-    const Place place{nullptr, &resource, type.empty() ? std::string_view("Resource") : type};
+    const bool known = spec::tables_of(release).find_resource(type) != spec::none;
+    const Place place{nullptr, &resource, known ? type : std::string_view("Resource")};
     Walker(release, findings).resource(resource, place);
+    // What an object lacks is found after its members have been looked at.
+    std::ranges::stable_sort(report.issues, {}, &Issue::offset);
     return report;
 }
 

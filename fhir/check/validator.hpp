@@ -17,7 +17,9 @@ struct Issue {
     Rule rule;
     // Where, as FHIRPath of element names and indexes, as OperationOutcome.issue.expression wants it:
     // "Bundle.entry[0].resource.dosage.dose". A choice element has its plain name ("Observation.value"). For
-    // a missing element it is the element that lacks it with the missing name behind it.
+    // a missing element it is the element that lacks it with the missing name behind it. An unknown member
+    // is named when its name could be one of an element; otherwise expression and pointer end at the object
+    // that has it, and only the offset leads to it.
     std::string expression;
     std::string pointer;     // Where, as JSON pointer (RFC 6901) to the value that is there.
     std::size_t offset = 0;  // Byte offset of that value in the text it was read from.
@@ -25,14 +27,14 @@ struct Issue {
 };
 
 struct Report {
-    std::vector<Issue> issues;  // In document order, errors and warnings mixed.
-    bool cut_short = false;  // More issues than Options::issues_max were found; the rest was not looked at.
+    std::vector<Issue> issues;  // In document order (by offset), errors and warnings mixed.
+    bool cut_short = false;     // There are more errors, or more warnings, than Options::issues_max.
 
-    bool valid() const;  // No errors; warnings do not count.
+    bool valid() const;  // No errors, and none further on either; warnings do not count.
 };
 
 struct Options {
-    std::size_t issues_max = 100;
+    std::size_t issues_max = 100;  // Of errors, and of warnings, that are kept; at least one.
     bool warnings = true;
 };
 

@@ -1,6 +1,7 @@
 // Names and cardinality. What a single value must be is in walker_values.cpp.
 #include "fhir/check/walker.hpp"
 
+#include <algorithm>
 #include <bit>
 #include <string>
 
@@ -25,6 +26,17 @@ char capital(char c) {
 bool is_type_suffix(std::string_view suffix, std::string_view type) {
     return suffix.size() == type.size() && suffix.front() == capital(type.front()) &&
            suffix.substr(1) == type.substr(1);
+}
+
+// The names of unknown members are content too: anything could stand there, of any length. What looks like
+// an element's name is worth telling, since it mostly is a slip or of another release.
+bool is_like_an_element_name(std::string_view name) {
+    constexpr std::size_t length_max = 64;
+    if (name.starts_with('_')) name.remove_prefix(1);
+    const auto is_letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); };
+    return !name.empty() && name.size() <= length_max && is_letter(name.front()) &&
+           std::all_of(name.begin(), name.end(),
+                       [&](char c) { return is_letter(c) || (c >= '0' && c <= '9'); });
 }
 
 std::string_view without_underscore(std::string_view name) {
@@ -116,10 +128,8 @@ void Walker::member(const Value& value, const Lineage& lineage, Seen& seen, std:
     const std::string_view name = without_underscore(value.name());
     const bool beside = name.size() != value.name().size();
     const Match match = name.empty() ? Match() : find(lineage, name, cursor);
-    if (match.element == nullptr || (beside && !is_primitive(*match.use))) {
-        findings_.add_child(rule::unknown_element, holder, value.name(),
-                            std::string(tables_.name_of(level(lineage, 0))) +
-                                " has no element of this name in " + std::string(name_of(scope_.release)));
+    if (match.element == nullptr || (beside && !may_be_extended(name, lineage, match))) {
+        unknown(value, lineage, holder);
         return;
     }
     if (match.level == 0) cursor = match.position + 1;
@@ -134,6 +144,22 @@ void Walker::member(const Value& value, const Lineage& lineage, Seen& seen, std:
     } else {
         occurrences(value, match, place);
     }
+}
+
+// Element.id and Extension.url are attributes in XML, so that nothing can stand beside them.
+bool Walker::may_be_extended(std::string_view name, const Lineage& lineage, const Match& match) const {
+    if (!is_primitive(*match.use)) return false;
+    const std::string_view holder = tables_.name_of(level(lineage, match.level));
+    return !(name == "id" && holder == "Element") && !(name == "url" && holder == "Extension");
+}
+
+void Walker::unknown(const Value& value, const Lineage& lineage, const Place& holder) {
+    Place place = holder;
+    if (is_like_an_element_name(value.name())) place = {&holder, &value, value.name(), value.name()};
+    place.value = &value;
+    findings_.add(rule::unknown_element, place,
+                  std::string(tables_.name_of(level(lineage, 0))) + " has no element of this name in " +
+                      std::string(name_of(scope_.release)));
 }
 
 // Whether an earlier member of the holder gives the same choice element in another type.
@@ -155,7 +181,7 @@ void Walker::missing(const Lineage& lineage, const Seen& seen, const Place& plac
         for (; absent != 0; absent &= absent - 1) {
             const auto first = static_cast<std::size_t>(std::countr_zero(absent));
             const std::string_view name = tables_.name_of(tables_.elements_of(level(lineage, at))[first]);
-            findings_.add_child(rule::min, place, name, quoted(name) + " is required and missing");
+            findings_.add_missing(rule::min, place, name, quoted(name) + " is required and missing");
         }
     }
 }

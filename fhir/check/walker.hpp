@@ -46,6 +46,8 @@ class Walker {
                 bool has_value = false);
     void member(const json::Value& value, const Lineage& lineage, Seen& seen, std::size_t& cursor,
                 const Place& holder);
+    bool may_be_extended(std::string_view name, const Lineage& lineage, const Match& match) const;
+    void unknown(const json::Value& value, const Lineage& lineage, const Place& holder);
     void missing(const Lineage& lineage, const Seen& seen, const Place& place);
 
     Lineage lineage_of(std::uint16_t structure) const;

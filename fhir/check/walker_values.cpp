@@ -212,7 +212,8 @@ bool Walker::value_set_holds(const spec::ValueSet& value_set, const Value& value
 
 void Walker::binding(const Value& value, const spec::Element& element, const Place& place) {
     const spec::ValueSet& value_set = tables_.value_sets[element.value_set];
-    if (value.is(json::Kind::string) && value.text().empty()) return;
+    // Empty ones have been reported.
+    if (value.is(json::Kind::string) ? value.text().empty() : value.size() == 0) return;
     // Without a code there may be an extension that says why.
     const bool says_why = value.find("extension") != nullptr && value.find("coding") == nullptr &&
                           value.find("code") == nullptr;
