@@ -30,8 +30,10 @@ CapabilityStatement::Type type_in(const json::Value& value) {
     type.update_create = boolean_of(value, "updateCreate");
     type.conditional_create = boolean_of(value, "conditionalCreate");
     type.conditional_update = boolean_of(value, "conditionalUpdate");
-    for (const json::Value& parameter : items_of(value, "searchParam"))
-        type.search_parameters.push_back({text_of(parameter, "name"), text_of(parameter, "type")});
+    for (const json::Value& parameter : items_of(value, "searchParam")) {
+        if (std::string name = text_of(parameter, "name"); !name.empty())
+            type.search_parameters.push_back({std::move(name), text_of(parameter, "type")});
+    }
     type.operations = members_of_items(value, "operation", "name");
     return type;
 }
@@ -56,8 +58,9 @@ void read_rest(CapabilityStatement& statement, const json::Value& rest) {
     for (std::string& name : members_of_items(rest, "operation", "name"))
         statement.operations.push_back(std::move(name));
     read_security(statement, rest);
-    for (const json::Value& resource : items_of(rest, "resource"))
-        statement.types.push_back(type_in(resource));
+    for (const json::Value& resource : items_of(rest, "resource")) {
+        if (auto type = type_in(resource); !type.name.empty()) statement.types.push_back(std::move(type));
+    }
 }
 
 }  // namespace

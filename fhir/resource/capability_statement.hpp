@@ -53,6 +53,7 @@ struct CapabilityStatement {
 };
 
 // Of the server's part of the statement (rest.mode "server"); nothing when the value is no statement.
+// What has no name is left out.
 std::optional<CapabilityStatement> read_capability_statement(const json::Value& value);
 
 }  // namespace nightferry::fhir::resource
