@@ -18,9 +18,12 @@ struct Scope {
     Findings& findings;
     const json::Value* root = nullptr;      // The resource that holds the contained ones: %rootResource.
     const json::Value* resource = nullptr;  // The innermost resource: %resource.
-    ReferenceIndex* contained = nullptr;    // The contained resources of the root.
+    ReferenceIndex* contained = nullptr;    // The contained resources of the root, by id.
+    ReferenceIndex* entries = nullptr;      // The entries of the innermost bundle around, by fullUrl.
 
     bool in_contained() const { return root != resource; }
+    // The resource that a Reference leads to within this document, or nullptr.
+    const json::Value* resolve(const json::Value& reference) const;
 };
 
 // An object and what to check of it. The object has been walked: but for what was reported, its members are

@@ -39,6 +39,27 @@ bool component_repeats_code(const Value& object, const Value& code) {
     return repeated;
 }
 
+// obs-9: a group that a specimen is taken from consists of specimens. Members that lead out of this document
+// are not judged.
+bool group_has_only_specimens(const Value& group, const Scope& scope) {
+    bool only = true;
+    for_each(group, "member", [&](const Value& member) {
+        const Value* entity = member.find("entity");
+        const Value* resource = entity == nullptr ? nullptr : scope.resolve(*entity);
+        only = only && (resource == nullptr || resource->string_at("resourceType") == "Specimen");
+    });
+    return only;
+}
+
+void specimen(const Value& object, const Place& place, const Scope& scope) {
+    const Value* reference = object.find("specimen");
+    const Value* resource = reference == nullptr ? nullptr : scope.resolve(*reference);
+    if (resource == nullptr || resource->string_at("resourceType") != "Group") return;
+    const Place at{&place, reference, "specimen", "specimen"};
+    demand(group_has_only_specimens(*resource, scope), "obs-9", at, scope,
+           "a group of specimens has no other members");
+}
+
 void observation(const Value& object, const Place& place, const Scope& scope) {
     const bool value = choice_present(object, "value");
     demand(!(value && present(object, "dataAbsentReason")), "obs-6", place, scope,
@@ -51,6 +72,7 @@ void observation(const Value& object, const Place& place, const Scope& scope) {
     if (scope.release != Release::r5) return;
     demand(!(present(object, "bodySite") && present(object, "bodyStructure")), "obs-8", place, scope,
            "either bodySite or bodyStructure is there, and not both");
+    specimen(object, place, scope);
 }
 
 void reference_range(const Value& object, const Place& place, const Scope& scope) {
@@ -58,7 +80,14 @@ void reference_range(const Value& object, const Place& place, const Scope& scope
            scope, "a reference range has a low or high end or a text");
 }
 
-// prov-2 and prov-3 need the party behind a role, which only a server can look up.
+// The resource that the role is about, when both are in this document.
+const Value* party_of(const Value& role, std::string_view type, std::string_view link, const Scope& scope) {
+    const Value* reference = role.string_at("resourceType") == type ? role.find(link) : nullptr;
+    return reference == nullptr ? nullptr : scope.resolve(*reference);
+}
+
+// Nobody acts on behalf of themselves: not directly (prov-1), not as somebody in a role (prov-2), and an
+// organisation not for somebody in a role of its own (prov-3).
 void provenance_agent(const Value& object, const Place& place, const Scope& scope) {
     if (scope.release != Release::r5) return;
     const Value* who = object.find("who");
@@ -67,6 +96,13 @@ void provenance_agent(const Value& object, const Place& place, const Scope& scop
     const std::string_view reference = who->string_at("reference");
     demand(reference.empty() || reference != behalf->string_at("reference"), "prov-1", place, scope,
            "nobody acts on behalf of themselves");
+    const Value* actor = scope.resolve(*who);
+    const Value* principal = scope.resolve(*behalf);
+    if (actor == nullptr || principal == nullptr) return;
+    demand(party_of(*actor, "PractitionerRole", "practitioner", scope) != principal, "prov-2", place, scope,
+           "nobody in a role acts on behalf of themselves");
+    demand(party_of(*principal, "PractitionerRole", "organization", scope) != actor, "prov-3", place, scope,
+           "an organization does not act on behalf of somebody in a role of its own");
 }
 
 void device(const Value& object, const Place& place, const Scope& scope) {

@@ -6,16 +6,14 @@
 #include <optional>
 #include <string>
 
+#include "fhir/check/entity_names.hpp"
+
 namespace nightferry::fhir::check {
 
 namespace {
 
 // Whatever matters to no link.
 constexpr char other = '?';
-
-bool is_letter_or_digit(char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
-}
 
 std::optional<char> numbered(std::string_view digits) {
     const int base = digits.starts_with('x') ? 16 : 10;
@@ -28,9 +26,8 @@ std::optional<char> numbered(std::string_view digits) {
 }
 
 std::optional<char> named(std::string_view name) {
-    if (name.empty() || !std::all_of(name.begin(), name.end(), is_letter_or_digit)) return std::nullopt;
-    if (name == "Tab" || name == "NewLine") return ' ';
-    return name == "colon" ? ':' : other;
+    if (!std::ranges::binary_search(entity_names, name)) return std::nullopt;
+    return other;
 }
 
 // The character that the reference at the front stands for; nothing when it is none.

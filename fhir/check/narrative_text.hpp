@@ -6,7 +6,7 @@
 
 namespace nightferry::fhir::check {
 
-// Every & begins a reference, by name or by number, that ends with a semicolon. Any name will do.
+// Every & begins a reference, by a name of XHTML or by number, that ends with a semicolon.
 bool references_are_whole(std::string_view text);
 
 // A link that does something else than lead elsewhere, read as browsers do: they resolve references and skip

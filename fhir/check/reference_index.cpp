@@ -2,19 +2,6 @@
 
 namespace nightferry::fhir::check {
 
-namespace {
-
-using Types = std::map<std::string_view, std::string_view>;
-
-void add(Types& types, std::string_view key, const json::Value& resource) {
-    if (key.empty()) return;
-    const std::string_view type = resource.string_at("resourceType");
-    const auto [at, is_new] = types.emplace(key, type);
-    if (!is_new && at->second != type) at->second = {};
-}
-
-}  // namespace
-
 ReferenceIndex ReferenceIndex::of_contained(const json::Value& resource) {
     ReferenceIndex index;
     index.contained_ = resource.find("contained");
@@ -30,27 +17,42 @@ ReferenceIndex ReferenceIndex::of_entries(const json::Value& bundle) {
 void ReferenceIndex::build() {
     if (contained_ != nullptr) {
         for (const json::Value& one : *contained_)
-            add(types_, one.string_at("id"), one);
+            add(one.string_at("id"), one);
         contained_ = nullptr;
     }
     if (entries_ != nullptr) {
         for (const json::Value& entry : *entries_) {
             if (const json::Value* resource = entry.find("resource"))
-                add(types_, entry.string_at("fullUrl"), *resource);
+                add(entry.string_at("fullUrl"), *resource);
         }
         entries_ = nullptr;
     }
 }
 
+void ReferenceIndex::add(std::string_view key, const json::Value& resource) {
+    if (key.empty()) return;
+    const std::string_view type = resource.string_at("resourceType");
+    const auto [at, is_new] = items_.emplace(key, Item{&resource, type});
+    if (is_new) return;
+    at->second.resource = nullptr;
+    if (at->second.type != type) at->second.type = {};
+}
+
 bool ReferenceIndex::knows(std::string_view key) {
     build();
-    return types_.contains(key);
+    return items_.contains(key);
 }
 
 std::string_view ReferenceIndex::type_of(std::string_view key) {
     build();
-    const auto found = types_.find(key);
-    return found == types_.end() ? std::string_view() : found->second;
+    const auto found = items_.find(key);
+    return found == items_.end() ? std::string_view() : found->second.type;
+}
+
+const json::Value* ReferenceIndex::find(std::string_view key) {
+    build();
+    const auto found = items_.find(key);
+    return found == items_.end() ? nullptr : found->second.resource;
 }
 
 }  // namespace nightferry::fhir::check

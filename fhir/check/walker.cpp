@@ -49,7 +49,9 @@ Walker::Walker(spec::Release release, Findings& findings)
     : rulebook_(rulebook_of(release)),
       tables_(rulebook_.tables),
       findings_(findings),
-      scope_{release, tables_, findings} {}
+      scope_{release, tables_, findings} {
+    scope_.entries = &bundle_;
+}
 
 void Walker::resource(const Value& value, const Place& place) {
     const Scope outer = scope_;

@@ -170,8 +170,10 @@ TEST(NarrativeTest, ScriptBehindReferencesIsSeen) {
     expect_within(
         Fault::active_link,
         {"<a href=\"java&#115;cript:a()\">a</a>", "<a href=\"&#x6A;avascript:a()\">a</a>",
-         "<a href=\"&#x6a;&#97;vascript&#58;a()\">a</a>", "<a href=\"java&Tab;script:a()\">a</a>",
-         "<a href=\"java&NewLine;script&colon;a()\">a</a>", "<a href=\"&#32;&#10;javascript:a()\">a</a>"});
+         "<a href=\"&#x6a;&#97;vascript&#58;a()\">a</a>", "<a href=\"&#32;&#10;javascript:a()\">a</a>"});
+    // XHTML 1.0 appendix A.2 knows neither name.
+    expect_within(Fault::not_well_formed,
+                  {"<a href=\"java&Tab;script:a()\">a</a>", "<a href=\"javascript&colon;a()\">a</a>"});
     expect_within(Fault::none,
                   {"<a href=\"java&amp;script:a()\">a</a>", "<a href=\"&#xE9;javascript:a()\">a</a>"});
 }
