@@ -10,6 +10,7 @@ import {
   holdsLocalReference,
   isBackbone,
   isDatatype,
+  isEndOfRange,
   isOfType,
   isReadByRules,
   memberSpot,
@@ -45,7 +46,7 @@ export const operators = [
   replacing('text-for-boolean', 'kind', isOfType('boolean'), String),
   replacing('number-for-boolean', 'kind', isOfType('boolean'), (value) => new Numeral(value ? '1' : '0')),
   replacing('text-for-integer', 'kind', isOfType('integer', 'positiveInt', 'unsignedInt'), textOf),
-  replacing('text-for-decimal', 'kind', isOfType('decimal'), textOf),
+  replacing('text-for-decimal', 'kind', isLooseDecimal, textOf),
   replacing('number-for-text', 'kind', isLooseText, new Numeral('5')),
   replacing('boolean-for-text', 'kind', isLooseText, true),
   replacing('number-for-integer64', 'kind', isOfType('integer64'), (value) => new Numeral(value)),
@@ -184,6 +185,10 @@ function isLooseDatatype(member, definitions) {
 export function isLooseText(member, definitions) {
   const text = ['string', 'markdown', 'uri', 'url', 'canonical', 'date', 'dateTime', 'instant'];
   return text.includes(member.type.code) && isLoosePrimitive(member, definitions) && !member.shadow;
+}
+
+function isLooseDecimal(member) {
+  return member.type.code === 'decimal' && !isEndOfRange(member);
 }
 
 function textOf(numeral) {

@@ -6,6 +6,7 @@ import {
   hasPrimitiveType,
   holdsLocalReference,
   isContentReadByRules,
+  isEndOfRange,
   isOfType,
   isReadByRules,
   memberSpot,
@@ -223,7 +224,8 @@ function dated(types, values) {
 }
 
 function numbers(types, name, text) {
-  return replacing(name, null, isFree([types].flat()), new Numeral(text));
+  const fits = (member, definitions) => isFree([types].flat())(member, definitions) && !isEndOfRange(member);
+  return replacing(name, null, fits, new Numeral(text));
 }
 
 function freely(name, types, value, more = {}, suits = () => true) {

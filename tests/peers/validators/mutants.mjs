@@ -48,45 +48,35 @@ const RARE = 60; // An operator with fewer places in a release keeps all of them
 /** Yields {release, source, operator, rule, expression, text}; `most` limits the mutants of one operator. */
 export function* mutantsOf(release, most = Infinity) {
   const definitions = new Definitions(release);
-  const counts = new Map();
-  const take = (operator, limit) => {
-    const count = counts.get(operator.name) ?? 0;
-    if (count >= limit) return false;
-    counts.set(operator.name, count + 1);
-    return true;
-  };
-  const examples = originalsOf(definitions).map((original) => examine(original, definitions));
-  const rarities = rarity(examples);
-  // Small ones first: they say the same with fewer bytes, and a limit is used up before the large ones come.
-  for (const example of examples.sort((one, other) => one.text.length - other.text.length)) {
-    yield { release, source: example.source, operator: 'original', rule: null, expression: null, text: example.text };
+  const examples = mixed(originalsOf(definitions).map(({ source, text }) => ({ source, tree: parse(text) })));
+  const counts = new Map(OPERATORS.map(({ name }) => [name, 0]));
+  const due = ({ name, most: own }) => counts.get(name) < Math.min(most, own ?? Infinity);
+  // With a limit there is a place for every operator's first mutants anyhow.
+  const rarities = most === Infinity ? rarity(examples, definitions) : new Map();
+  const places = most === Infinity ? PLACES_MAX : 1;
+  for (const example of examples) {
+    const { source } = example;
+    const original = write(example.tree);
+    yield { release, source, operator: 'original', rule: null, expression: null, text: original };
     let bytes = 0;
-    for (const { operator, spot } of inTurn(example, rarities)) {
-      const rare = rarities.get(operator.name) < RARE;
-      if (!rare && bytes + example.text.length > EXAMPLE_BYTES_MAX) continue;
-      if (!take(operator, Math.min(most, operator.most ?? Infinity))) continue;
+    for (const { operator, spot } of inTurn(example, strikes(example, definitions, due), rarities, places)) {
+      const rare = (rarities.get(operator.name) ?? 0) < RARE;
+      if (!due(operator) || (!rare && bytes + original.length > EXAMPLE_BYTES_MAX)) continue;
+      counts.set(operator.name, counts.get(operator.name) + 1);
       const text = mutate(example, spot);
       bytes += text.length;
-      yield {
-        release,
-        source: example.source,
-        operator: operator.name,
-        rule: operator.rule,
-        expression: spot.expression,
-        text,
-      };
+      yield { release, source, operator: operator.name, rule: operator.rule, expression: spot.expression, text };
     }
   }
 }
 
-function examine({ source, text }, definitions) {
-  const tree = parse(text);
+// The operators that can strike here, each with the places that it takes.
+function strikes({ source, tree }, definitions, due) {
   const { release } = definitions;
   const context = { release, definitions, resource: tree, ...placesOf(tree, definitions) };
-  const found = OPERATORS.filter(({ releases }) => releases?.includes(release) ?? true)
+  return OPERATORS.filter((operator) => (operator.releases?.includes(release) ?? true) && due(operator))
     .map((operator) => ({ operator, spots: chosen(operator.find(context), `${source} ${operator.name}`) }))
     .filter(({ spots }) => spots.length > 0);
-  return { source, text: write(tree), tree, found };
 }
 
 function chosen(spots, seed) {
@@ -97,22 +87,38 @@ function chosen(spots, seed) {
     .map(({ spot }) => spot);
 }
 
-function rarity(examples) {
-  const counts = new Map(OPERATORS.map(({ name }) => [name, 0]));
-  for (const { found } of examples) {
-    for (const { operator, spots } of found) counts.set(operator.name, counts.get(operator.name) + spots.length);
+function rarity(examples, definitions) {
+  const counts = new Map();
+  for (const example of examples) {
+    for (const { operator, spots } of strikes(example, definitions, () => true)) {
+      counts.set(operator.name, (counts.get(operator.name) ?? 0) + spots.length);
+    }
   }
   return counts;
 }
 
 // Rare operators first, the others mixed, each operator's second place after the first of all.
-function inTurn({ source, found }, rarities) {
+function inTurn({ source }, found, rarities, places) {
   const order = ({ operator }) =>
-    Math.min(rarities.get(operator.name), RARE) * 2 ** 32 + hash(`${source} ${operator.name}`);
+    Math.min(rarities.get(operator.name) ?? 0, RARE) * 2 ** 32 + hash(`${source} ${operator.name}`);
   const sorted = [...found].sort((one, other) => order(one) - order(other));
-  return [...Array(PLACES_MAX).keys()].flatMap((turn) =>
+  return [...Array(places).keys()].flatMap((turn) =>
     sorted.filter(({ spots }) => turn < spots.length).map(({ operator, spots }) => ({ operator, spot: spots[turn] })),
   );
+}
+
+// The smallest of every type first, then the next of every type: a limit is used up on many kinds of few bytes.
+function mixed(examples) {
+  const sizes = new Map(examples.map((example) => [example, write(example.tree).length]));
+  const ranks = new Map();
+  const bySize = [...examples].sort((one, other) => sizes.get(one) - sizes.get(other));
+  const ranked = bySize.map((example) => {
+    const { resourceType, type: kind } = example.tree;
+    const type = resourceType === 'Bundle' ? kind : resourceType;
+    ranks.set(type, (ranks.get(type) ?? 0) + 1);
+    return { example, rank: ranks.get(type) };
+  });
+  return ranked.sort((one, other) => one.rank - other.rank).map(({ example }) => example);
 }
 
 function mutate({ tree }, spot) {

@@ -60,6 +60,11 @@ export function isContentReadByRules(member, definitions) {
   return !member.element.choice && isReadByRules(member, definitions);
 }
 
+/** An end of a range, whose order rng-2 compares. */
+export function isEndOfRange({ holder }) {
+  return holder.member?.holder.shape === 'Range';
+}
+
 /** Something below points at a contained resource, which would be left without its only reference. */
 export function holdsLocalReference(value) {
   return write(value).includes('"#');
