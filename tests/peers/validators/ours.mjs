@@ -1,0 +1,33 @@
+// Our own validator, asked as one long batch: `nightferry fhir-check --batch --release R4` reads lines {"text"} and
+// writes for each {"valid", "issues": [{"severity", "code", "rule", "expression", "diagnostics"}]}.
+
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { join, resolve } from 'node:path';
+import { createInterface } from 'node:readline';
+import { Readable } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
+import { fileURLToPath } from 'node:url';
+
+const HERE = fileURLToPath(new URL('.', import.meta.url));
+const BUILD = process.env.NIGHTFERRY_BUILD ? resolve(process.env.NIGHTFERRY_BUILD) : join(HERE, '../../../build');
+
+/** Yields [mutant, answer] for each of `mutants`, which are all of `release`. */
+export async function* askOurs(mutants, release) {
+  const child = spawn(join(BUILD, 'nightferry'), ['fhir-check', '--batch', '--release', release], {
+    stdio: ['pipe', 'pipe', 'inherit'],
+  });
+  const ended = once(child, 'close');
+  const waiting = [];
+  const lines = function* () {
+    for (const mutant of mutants) {
+      waiting.push(mutant);
+      yield `${JSON.stringify({ text: mutant.text })}\n`;
+    }
+  };
+  const sent = pipeline(Readable.from(lines()), child.stdin);
+  for await (const line of createInterface({ input: child.stdout })) yield [waiting.shift(), JSON.parse(line)];
+  await sent;
+  const [code] = await ended;
+  if (waiting.length > 0) throw new Error(`fhir-check ended with ${code} and left ${waiting.length} unanswered`);
+}
