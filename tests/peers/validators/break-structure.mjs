@@ -61,6 +61,7 @@ export const operators = [
   },
   { name: 'empty-object', rule: 'empty', find: addingAbsent(isSinglePlainType, () => ({})) },
   { name: 'empty-object-in-list', rule: 'empty', find: emptyObjectInList },
+  // Null is the first thing wrong with it, also where a list is due.
   {
     name: 'null-member',
     rule: 'null',
@@ -78,17 +79,15 @@ export const operators = [
 ];
 
 function adding(name, fits, member, value) {
-  const find = ({ objects }) =>
+  const find = ({ objects, definitions }) =>
     objects
-      .filter((node) => fits(node) && !(member in node.value))
+      .filter((node) => fits(node, definitions) && !(member in node.value))
       .map((node) => spot(node, `${node.expression}.${member}`, (object) => (object[member] = value)));
   return { name, rule: 'unknown-element', find };
 }
 
-function hasNoModifierExtension(node) {
-  return (
-    isDatatype(node) && !['Timing', 'Dosage', 'ElementDefinition', 'Extension', 'Availability'].includes(node.shape)
-  );
+function hasNoModifierExtension(node, definitions) {
+  return isDatatype(node) && definitions.member(node.shape, 'modifierExtension') === undefined;
 }
 
 // Other rules cannot be decided, or break as well, when these are gone.
