@@ -69,6 +69,51 @@ export const operators = [
     undefined,
     ['R5'],
   ),
+  on(
+    'specimen-of-a-group-of-people',
+    'obs-9',
+    withoutContained('Observation'),
+    (object) => {
+      const member = { entity: { reference: '#nightferry-person' } };
+      object.contained = [
+        { resourceType: 'Group', id: 'nightferry-group', membership: 'enumerated', type: 'person', member: [member] },
+        { resourceType: 'Patient', id: 'nightferry-person' },
+      ];
+      object.specimen = { reference: '#nightferry-group' };
+    },
+    ({ expression }) => `${expression}.specimen`,
+    ['R5'],
+  ),
+  on(
+    'role-acts-for-its-person',
+    'prov-2',
+    withoutContained('Provenance'),
+    (object) => {
+      object.contained = [
+        { resourceType: 'PractitionerRole', id: 'nightferry-role', practitioner: { reference: '#nightferry-person' } },
+        { resourceType: 'Practitioner', id: 'nightferry-person' },
+      ];
+      object.agent[0].who = { reference: '#nightferry-role' };
+      object.agent[0].onBehalfOf = { reference: '#nightferry-person' };
+    },
+    ({ expression }) => `${expression}.agent[0]`,
+    ['R5'],
+  ),
+  on(
+    'organization-acts-for-its-role',
+    'prov-3',
+    withoutContained('Provenance'),
+    (object) => {
+      object.contained = [
+        { resourceType: 'PractitionerRole', id: 'nightferry-role', organization: { reference: '#nightferry-org' } },
+        { resourceType: 'Organization', id: 'nightferry-org', name: 'x' },
+      ];
+      object.agent[0].who = { reference: '#nightferry-org' };
+      object.agent[0].onBehalfOf = { reference: '#nightferry-role' };
+    },
+    ({ expression }) => `${expression}.agent[0]`,
+    ['R5'],
+  ),
   on('parameter-without-value', 'inv-1', parameters(isFlat), (object) => dropping(object, valueNames(object), {})),
   on(
     'parameter-with-value-and-parts',
@@ -184,6 +229,11 @@ function agents({ objects, resource }) {
 function agentsWithContained(context) {
   const { contained } = context.resource;
   return contained?.some(({ resourceType }) => resourceType === 'Organization') ? agents(context) : [];
+}
+
+function withoutContained(shape) {
+  return ({ objects }) =>
+    objects.filter((node) => node.shape === shape && node.as !== 'contained' && !node.value.contained);
 }
 
 function parameters(fits) {

@@ -23,6 +23,7 @@ export const operators = [
   // Nothing is known of an unknown member, so its place is the name as it stands.
   adding('unknown-at-root', (node) => node.resource === node, 'nightferry', 'x'),
   adding('unknown-in-backbone', isBackbone, 'nightferry', { id: 'x' }),
+  adding('resource-type-in-datatype', isDatatype, 'resourceType', 'Basic'),
   adding('unknown-in-datatype', isDatatype, 'nightferry', new Numeral('1')),
   adding('unknown-shadow', (node) => node.shape !== 'Element', '_nightferry', { id: 'x' }),
   adding('modifier-extension-on-datatype', hasNoModifierExtension, 'modifierExtension', [

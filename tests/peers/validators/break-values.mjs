@@ -3,7 +3,8 @@
 // although the regex lets 30 February pass.
 //
 // Not here, because no release forbids it clearly: control characters in a string (a SHOULD NOT of R4), texts of white
-// space only (allowed by R4's own regex), more than nine digits of a second, decimals of more than 18 digits.
+// space only (allowed by R4's own regex), more than nine digits of a second, decimals of more than 18 digits,
+// white space in the base64 of R5 (there should be none, but readers should ignore it).
 
 import { Numeral } from './lossless-json.mjs';
 import { holdsLocalReference, isContentReadByRules, isOfType, memberSpot, replacing } from './operator.mjs';
@@ -76,6 +77,8 @@ export const operators = [
     'oid-without-urn': '1.2.3',
   }),
   ...forms('base64', ['base64Binary'], { 'base64-bad-character': 'AA*A', 'base64-bad-length': 'AAAAA' }),
+  // The pattern of R4 and R4B lets = stand anywhere.
+  replacing('base64-padded-inside', 'value', isFree('base64Binary'), 'AA=AAAAA', { releases: ['R5'] }),
   replacing('code-leading-blank', 'value', isFreeCode, (code) => ` ${code}`),
   replacing('code-trailing-blank', 'value', isFreeCode, (code) => `${code} `),
   replacing('code-double-blank', 'value', isFreeCode, (code) => `${code}  x`),

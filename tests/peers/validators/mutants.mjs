@@ -24,7 +24,9 @@ import { operators as narratives } from './break-narrative.mjs';
 import { operators as rules } from './break-rules.mjs';
 import { operators as resources } from './break-resources.mjs';
 import { operators as bundles } from './break-bundle.mjs';
+import { operators as shadows } from './break-shadows.mjs';
 import { operators as valid } from './keep-valid.mjs';
+import { operators as traps } from './keep-traps.mjs';
 import { Definitions, RELEASES } from './definitions.mjs';
 import { copy, parse, write } from './lossless-json.mjs';
 import { originalsOf } from './originals.mjs';
@@ -32,6 +34,7 @@ import { placesOf } from './places.mjs';
 
 export const OPERATORS = [
   ...structure,
+  ...shadows,
   ...values,
   ...codes,
   ...narratives,
@@ -39,6 +42,7 @@ export const OPERATORS = [
   ...resources,
   ...bundles,
   ...valid,
+  ...traps,
 ];
 
 const PLACES_MAX = 3; // Of one operator in one example.
