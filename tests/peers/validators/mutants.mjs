@@ -154,7 +154,7 @@ function main(words) {
 }
 
 function tally(tallies, { release, operator, rule }) {
-  const line = `${release}\t${rule}\t${operator}`;
+  const line = `${release}\t${rule ?? '-'}\t${operator}`; // There is a rule named null.
   tallies.set(line, (tallies.get(line) ?? 0) + 1);
 }
 
