@@ -5,8 +5,8 @@
 #include <filesystem>
 #include <fstream>
 #include <iostream>
+#include <istream>
 #include <iterator>
-#include <optional>
 #include <string_view>
 
 #include "daemon/core/exit_codes.hpp"
@@ -36,7 +36,7 @@ class Checker {
 
  private:
     void file(const std::string& file);
-    void lines(std::string_view text, const std::string& source);
+    void lines(std::istream& input, const std::string& source);
     // `line` is where the text begins in its file, from 1.
     void resource(std::string_view text, const std::string& source, std::size_t line);
     void print(const check::Report& report, std::string_view text, const std::string& source,
@@ -93,32 +93,27 @@ void Checker::path(const std::string& path) {
 }
 
 void Checker::file(const std::string& file) {
-    std::string text;
-    if (file == "-") {
-        text.assign(std::istreambuf_iterator<char>(std::cin), {});
-    } else {
-        std::ifstream stream(file, std::ios::binary);
-        if (stream) text.assign(std::istreambuf_iterator<char>(stream), {});
-        if (!stream) {
-            std::fprintf(stderr, "%s: cannot be read\n", file.c_str());
-            ++unreadable_files_;
-            return;
-        }
+    const bool standard_input = file == "-";
+    std::ifstream stream;
+    if (!standard_input) stream.open(file, std::ios::binary);
+    std::istream& input = standard_input ? std::cin : stream;
+    const std::string source = standard_input ? "standard input" : file;
+    if (input && (wanted_.resource_per_line || fs::path(file).extension() == ".ndjson")) {
+        lines(input, source);
+    } else if (input) {
+        std::string text;
+        text.assign(std::istreambuf_iterator<char>(input), {});
+        if (input) resource(text, source, 1);
     }
-    const std::string source = file == "-" ? "standard input" : file;
-    if (wanted_.resource_per_line || fs::path(file).extension() == ".ndjson") {
-        lines(text, source);
-    } else {
-        resource(text, source, 1);
-    }
+    if (input || input.eof()) return;
+    std::fprintf(stderr, "%s: cannot be read\n", source.c_str());
+    ++unreadable_files_;
 }
 
-void Checker::lines(std::string_view text, const std::string& source) {
-    for (std::size_t line = 1; !text.empty(); ++line) {
-        const auto end = std::min(text.find('\n'), text.size());
-        const std::string_view one = text.substr(0, end);
-        if (one.find_first_not_of(" \t\r") != std::string_view::npos) resource(one, source, line);
-        text.remove_prefix(std::min(end + 1, text.size()));
+void Checker::lines(std::istream& input, const std::string& source) {
+    std::string text;
+    for (std::size_t line = 1; std::getline(input, text); ++line) {
+        if (text.find_first_not_of(" \t\r") != std::string::npos) resource(text, source, line);
     }
 }
 
