@@ -36,10 +36,11 @@ bool Tables::holds(const ValueSet& value_set, std::string_view code,
                    std::optional<std::string_view> system) const {
     const auto own = codes.subspan(value_set.first_code, value_set.code_count);
     const auto word = [this](const Code& one) { return std::string_view(text + one.code); };
-    const auto same = std::ranges::equal_range(own, code, {}, word);
-    if (!system) return !same.empty();
-    return std::ranges::any_of(
-        same, [&](const Code& one) { return std::string_view(text + one.system) == *system; });
+    for (auto at = std::ranges::lower_bound(own, code, {}, word); at != own.end() && word(*at) == code;
+         ++at) {
+        if (!system || std::string_view(text + at->system) == *system) return true;
+    }
+    return false;
 }
 
 }  // namespace nightferry::fhir::spec
