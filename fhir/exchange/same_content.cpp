@@ -1,7 +1,9 @@
 #include "fhir/exchange/same_content.hpp"
 
 #include <algorithm>
-#include <string>
+#include <string_view>
+
+#include "fhir/json/decimal.hpp"
 
 namespace nightferry::fhir::exchange {
 
@@ -9,42 +11,6 @@ namespace {
 
 using json::Kind;
 using json::Value;
-
-// The decimal's digits without sign of precision: "0.180" and "18E-2" both become {"18", -2}.
-struct PlainDecimal {
-    bool negative = false;
-    std::string digits;
-    long exponent = 0;
-    bool operator==(const PlainDecimal&) const = default;
-};
-
-PlainDecimal plain(std::string_view lexeme) {
-    PlainDecimal result;
-    const auto mark = lexeme.find_first_of("eE");
-    if (mark != std::string_view::npos) {
-        const std::string exponent(lexeme.substr(mark + 1, 8));
-        result.exponent = std::strtol(exponent.c_str(), nullptr, 10);
-        lexeme = lexeme.substr(0, mark);
-    }
-    bool behind_point = false;
-    for (const char c : lexeme) {
-        if (c == '-') {
-            result.negative = true;
-        } else if (c == '.') {
-            behind_point = true;
-        } else {
-            result.digits += c;
-            if (behind_point) --result.exponent;
-        }
-    }
-    result.digits.erase(0, std::min(result.digits.find_first_not_of('0'), result.digits.size()));
-    while (result.digits.ends_with('0')) {
-        result.digits.pop_back();
-        ++result.exponent;
-    }
-    if (result.digits.empty()) return {};
-    return result;
-}
 
 // Inside a bundle we refer to a resource that had no id yet; whatever stands there now, the server put it.
 bool is_placeholder(const Value& value) {
@@ -80,7 +46,8 @@ bool same(const Value& ours, const Value& theirs) {
         case Kind::boolean:
             return ours.boolean() == theirs.boolean();
         case Kind::number:
-            return plain(ours.text()) == plain(theirs.text());
+            // Servers drop trailing zeros.
+            return json::compare_numbers(ours.text(), theirs.text()) == 0;
         case Kind::string:
             return ours.name() == "reference" ? same_reference(ours.text(), theirs.text())
                                               : ours.text() == theirs.text();

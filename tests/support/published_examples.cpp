@@ -1,5 +1,7 @@
 #include "tests/support/published_examples.hpp"
 
+#include <gtest/gtest.h>
+
 #include <algorithm>
 #include <filesystem>
 #include <vector>
@@ -46,6 +48,16 @@ std::size_t for_each_example(Release release, const std::function<void(const Exa
     for (const fs::path& file : files)
         each({file.filename().string(), read_file(file)});
     return files.size();
+}
+
+std::string published_text(Release release, const std::string& name) {
+    return read_file(folder_of(release) / (name + ".json"));
+}
+
+fhir::json::Document published(Release release, const std::string& name) {
+    auto document = fhir::json::read(published_text(release, name));
+    EXPECT_TRUE(document) << name;
+    return document ? std::move(*document) : fhir::json::Document();
 }
 
 }  // namespace nightferry::test

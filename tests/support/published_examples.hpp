@@ -5,6 +5,7 @@
 #include <functional>
 #include <string>
 
+#include "fhir/json/document.hpp"
 #include "fhir/json/reader.hpp"
 #include "fhir/spec/release.hpp"
 
@@ -25,5 +26,9 @@ std::size_t example_count(fhir::spec::Release release);
 // names; returns how many there were.
 std::size_t for_each_example(fhir::spec::Release release, const std::function<void(const Example&)>& each,
                              const std::string& prefix = {});
+
+// One of them, by its file name without ".json"; fails the test when it cannot be read.
+std::string published_text(fhir::spec::Release release, const std::string& name);
+fhir::json::Document published(fhir::spec::Release release, const std::string& name);
 
 }  // namespace nightferry::test

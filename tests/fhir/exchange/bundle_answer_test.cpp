@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-#include "tests/support/published.hpp"
+#include "tests/support/published_examples.hpp"
 
 namespace nightferry::fhir::exchange {
 namespace {

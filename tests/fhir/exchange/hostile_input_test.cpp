@@ -14,7 +14,7 @@
 #include "fhir/resource/capability_statement.hpp"
 #include "fhir/resource/medication_request.hpp"
 #include "fhir/resource/person.hpp"
-#include "tests/support/published.hpp"
+#include "tests/support/published_examples.hpp"
 
 namespace nightferry::fhir::exchange {
 namespace {

@@ -3,7 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "fhir/resource/read_datatypes.hpp"
-#include "tests/support/published.hpp"
+#include "tests/support/published_examples.hpp"
 
 namespace nightferry::fhir::exchange {
 namespace {
