@@ -205,13 +205,13 @@ Walker::Match Walker::find_in(const Structure& structure, std::string_view name,
         std::size_t at = start + step;
         if (at >= elements.size()) at -= elements.size();
         const Element& element = elements[at];
+        if (element.initial != name.front()) continue;
         if (element.choice()) {
             const std::string_view prefix = tables_.name_of(element);
-            if (prefix.front() != name.front() || !name.starts_with(prefix)) continue;
+            if (!name.starts_with(prefix)) continue;
             if (const TypeUse* use = chosen(element, name.substr(prefix.size())))
                 return {&element, use, 0, at};
-        } else if (element.name_length == name.size() && tables_.text[element.name] == name.front() &&
-                   tables_.name_of(element) == name) {
+        } else if (element.name_length == name.size() && tables_.name_of(element) == name) {
             return {&element, &tables_.types_of(element)[0], 0, at};
         }
     }

@@ -4140,4759 +4140,4759 @@ constexpr Structure structures[] = {
 };
 
 constexpr Element elements[] = {
-    {48885, 10, 1, 1, 0, 65535},  // Account.identifier
-    {59726, 6, 10, 1, 1, 1},  // Account.status
-    {61449, 4, 0, 1, 2, 65535},  // Account.type
-    {52086, 4, 0, 1, 3, 65535},  // Account.name
-    {60098, 7, 1, 1, 4, 65535},  // Account.subject
-    {58935, 13, 0, 1, 5, 65535},  // Account.servicePeriod
-    {25047, 8, 1, 1, 6, 65535},  // Account.coverage
-    {53808, 5, 0, 1, 7, 65535},  // Account.owner
-    {25982, 11, 0, 1, 3, 65535},  // Account.description
-    {28822, 9, 1, 1, 8, 65535},  // Account.guarantor
-    {54083, 6, 0, 1, 9, 65535},  // Account.partOf
-    {25047, 8, 2, 1, 10, 65535},  // Account.coverage.coverage
-    {55753, 8, 0, 1, 11, 65535},  // Account.coverage.priority
-    {54290, 5, 2, 1, 12, 65535},  // Account.guarantor.party
-    {53109, 6, 0, 1, 13, 65535},  // Account.guarantor.onHold
-    {54771, 6, 0, 1, 5, 65535},  // Account.guarantor.period
-    {61827, 3, 0, 1, 14, 65535},  // ActivityDefinition.url
-    {48885, 10, 1, 1, 0, 65535},  // ActivityDefinition.identifier
-    {62340, 7, 0, 1, 3, 65535},  // ActivityDefinition.version
-    {52086, 4, 0, 1, 3, 65535},  // ActivityDefinition.name
-    {61183, 5, 0, 1, 3, 65535},  // ActivityDefinition.title
-    {60274, 8, 0, 1, 3, 65535},  // ActivityDefinition.subtitle
-    {59726, 6, 10, 1, 1, 158},  // ActivityDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // ActivityDefinition.experimental
-    {60098, 7, 4, 2, 15, 65535},  // ActivityDefinition.subject
-    {25459, 4, 0, 1, 17, 65535},  // ActivityDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // ActivityDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // ActivityDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // ActivityDefinition.description
-    {61854, 10, 1, 1, 20, 65535},  // ActivityDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // ActivityDefinition.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // ActivityDefinition.purpose
-    {61831, 5, 0, 1, 3, 65535},  // ActivityDefinition.usage
-    {24907, 9, 0, 1, 19, 65535},  // ActivityDefinition.copyright
-    {21885, 12, 0, 1, 21, 65535},  // ActivityDefinition.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // ActivityDefinition.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // ActivityDefinition.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // ActivityDefinition.topic
-    {22195, 6, 1, 1, 18, 65535},  // ActivityDefinition.author
-    {26826, 6, 1, 1, 18, 65535},  // ActivityDefinition.editor
-    {58286, 8, 1, 1, 18, 65535},  // ActivityDefinition.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // ActivityDefinition.endorser
-    {57361, 15, 1, 1, 22, 65535},  // ActivityDefinition.relatedArtifact
-    {50409, 7, 1, 1, 23, 65535},  // ActivityDefinition.library
-    {50113, 4, 0, 1, 1, 177},  // ActivityDefinition.kind
-    {56029, 7, 0, 1, 23, 65535},  // ActivityDefinition.profile
-    {23791, 4, 0, 1, 2, 65535},  // ActivityDefinition.code
-    {49672, 6, 0, 1, 1, 175},  // ActivityDefinition.intent
-    {55753, 8, 0, 1, 1, 176},  // ActivityDefinition.priority
-    {26541, 12, 8, 1, 13, 65535},  // ActivityDefinition.doNotPerform
-    {61169, 6, 4, 6, 24, 65535},  // ActivityDefinition.timing
-    {50533, 8, 0, 1, 30, 65535},  // ActivityDefinition.location
-    {54098, 11, 1, 1, 31, 65535},  // ActivityDefinition.participant
-    {55898, 7, 4, 2, 32, 65535},  // ActivityDefinition.product
-    {56502, 8, 0, 1, 34, 65535},  // ActivityDefinition.quantity
-    {26607, 6, 1, 1, 35, 65535},  // ActivityDefinition.dosage
-    {22864, 8, 1, 1, 2, 65535},  // ActivityDefinition.bodySite
-    {59618, 19, 1, 1, 36, 65535},  // ActivityDefinition.specimenRequirement
-    {52789, 22, 1, 1, 37, 65535},  // ActivityDefinition.observationRequirement
-    {52812, 28, 1, 1, 37, 65535},  // ActivityDefinition.observationResultRequirement
-    {61303, 9, 0, 1, 23, 65535},  // ActivityDefinition.transform
-    {26803, 12, 1, 1, 38, 65535},  // ActivityDefinition.dynamicValue
-    {61449, 4, 2, 1, 1, 5},  // ActivityDefinition.participant.type
-    {58381, 4, 0, 1, 2, 65535},  // ActivityDefinition.participant.role
-    {54359, 4, 2, 1, 3, 65535},  // ActivityDefinition.dynamicValue.path
-    {27684, 10, 2, 1, 39, 65535},  // ActivityDefinition.dynamicValue.expression
-    {61850, 3, 8, 1, 1, 11},  // Address.use
-    {61449, 4, 0, 1, 1, 10},  // Address.type
-    {61001, 4, 0, 1, 3, 65535},  // Address.text
-    {50465, 4, 1, 1, 3, 65535},  // Address.line
-    {23568, 4, 0, 1, 3, 65535},  // Address.city
-    {26507, 8, 0, 1, 3, 65535},  // Address.district
-    {59720, 5, 0, 1, 3, 65535},  // Address.state
-    {55127, 10, 0, 1, 3, 65535},  // Address.postalCode
-    {24987, 7, 0, 1, 3, 65535},  // Address.country
-    {54771, 6, 0, 1, 5, 65535},  // Address.period
-    {48885, 10, 0, 1, 0, 65535},  // AdverseEvent.identifier
-    {20993, 9, 10, 1, 1, 13},  // AdverseEvent.actuality
-    {23378, 8, 1, 1, 2, 65535},  // AdverseEvent.category
-    {27295, 5, 0, 1, 2, 65535},  // AdverseEvent.event
-    {60098, 7, 2, 1, 40, 65535},  // AdverseEvent.subject
-    {27022, 9, 0, 1, 41, 65535},  // AdverseEvent.encounter
-    {25459, 4, 0, 1, 17, 65535},  // AdverseEvent.date
-    {26060, 8, 0, 1, 17, 65535},  // AdverseEvent.detected
-    {56869, 12, 0, 1, 17, 65535},  // AdverseEvent.recordedDate
-    {58189, 18, 1, 1, 42, 65535},  // AdverseEvent.resultingCondition
-    {50533, 8, 0, 1, 30, 65535},  // AdverseEvent.location
-    {58892, 11, 0, 1, 2, 65535},  // AdverseEvent.seriousness
-    {59028, 8, 0, 1, 2, 15},  // AdverseEvent.severity
-    {53634, 7, 0, 1, 2, 14},  // AdverseEvent.outcome
-    {56893, 8, 0, 1, 43, 65535},  // AdverseEvent.recorder
-    {24826, 11, 1, 1, 44, 65535},  // AdverseEvent.contributor
-    {60582, 13, 1, 1, 45, 65535},  // AdverseEvent.suspectEntity
-    {60119, 21, 1, 1, 46, 65535},  // AdverseEvent.subjectMedicalHistory
-    {56964, 17, 1, 1, 47, 65535},  // AdverseEvent.referenceDocument
-    {59924, 5, 1, 1, 48, 65535},  // AdverseEvent.study
-    {49501, 8, 2, 1, 49, 65535},  // AdverseEvent.suspectEntity.instance
-    {23387, 9, 1, 1, 50, 65535},  // AdverseEvent.suspectEntity.causality
-    {21994, 10, 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.assessment
-    {55985, 18, 0, 1, 3, 65535},  // AdverseEvent.suspectEntity.causality.productRelatedness
-    {22195, 6, 0, 1, 51, 65535},  // AdverseEvent.suspectEntity.causality.author
-    {51569, 6, 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.method
-    {62136, 5, 0, 1, 52, 65535},  // Age.value
-    {24011, 10, 8, 1, 1, 160},  // Age.comparator
-    {61654, 4, 0, 1, 3, 65535},  // Age.unit
-    {60651, 6, 0, 1, 14, 65535},  // Age.system
-    {23791, 4, 0, 1, 1, 65535},  // Age.code
-    {48885, 10, 1, 1, 0, 65535},  // AllergyIntolerance.identifier
-    {23682, 14, 8, 1, 2, 20},  // AllergyIntolerance.clinicalStatus
-    {62299, 18, 8, 1, 2, 21},  // AllergyIntolerance.verificationStatus
-    {61449, 4, 0, 1, 1, 19},  // AllergyIntolerance.type
-    {23378, 8, 1, 1, 1, 17},  // AllergyIntolerance.category
-    {25142, 11, 0, 1, 1, 18},  // AllergyIntolerance.criticality
-    {23791, 4, 0, 1, 2, 65535},  // AllergyIntolerance.code
-    {54403, 7, 2, 1, 53, 65535},  // AllergyIntolerance.patient
-    {27022, 9, 0, 1, 41, 65535},  // AllergyIntolerance.encounter
-    {53178, 5, 4, 5, 54, 65535},  // AllergyIntolerance.onset
-    {56869, 12, 0, 1, 17, 65535},  // AllergyIntolerance.recordedDate
-    {56893, 8, 0, 1, 43, 65535},  // AllergyIntolerance.recorder
-    {21985, 8, 0, 1, 43, 65535},  // AllergyIntolerance.asserter
-    {50181, 14, 0, 1, 17, 65535},  // AllergyIntolerance.lastOccurrence
-    {52549, 4, 1, 1, 59, 65535},  // AllergyIntolerance.note
-    {56657, 8, 1, 1, 60, 65535},  // AllergyIntolerance.reaction
-    {60230, 9, 0, 1, 2, 65535},  // AllergyIntolerance.reaction.substance
-    {50775, 13, 3, 1, 2, 65535},  // AllergyIntolerance.reaction.manifestation
-    {25982, 11, 0, 1, 3, 65535},  // AllergyIntolerance.reaction.description
-    {53178, 5, 0, 1, 17, 65535},  // AllergyIntolerance.reaction.onset
-    {59028, 8, 0, 1, 1, 164},  // AllergyIntolerance.reaction.severity
-    {27628, 13, 0, 1, 2, 65535},  // AllergyIntolerance.reaction.exposureRoute
-    {52549, 4, 1, 1, 59, 65535},  // AllergyIntolerance.reaction.note
-    {22195, 6, 4, 2, 61, 65535},  // Annotation.author
-    {61111, 4, 0, 1, 17, 65535},  // Annotation.time
-    {61001, 4, 2, 1, 19, 65535},  // Annotation.text
-    {48885, 10, 1, 1, 0, 65535},  // Appointment.identifier
-    {59726, 6, 10, 1, 1, 22},  // Appointment.status
-    {23172, 17, 0, 1, 2, 65535},  // Appointment.cancelationReason
-    {58919, 15, 1, 1, 2, 65535},  // Appointment.serviceCategory
-    {58986, 11, 1, 1, 2, 65535},  // Appointment.serviceType
-    {59533, 9, 1, 1, 2, 65535},  // Appointment.specialty
-    {21869, 15, 0, 1, 2, 65535},  // Appointment.appointmentType
-    {56728, 10, 1, 1, 2, 65535},  // Appointment.reasonCode
-    {56752, 15, 1, 1, 63, 65535},  // Appointment.reasonReference
-    {55753, 8, 0, 1, 64, 65535},  // Appointment.priority
-    {25982, 11, 0, 1, 3, 65535},  // Appointment.description
-    {60510, 21, 1, 1, 65, 65535},  // Appointment.supportingInformation
-    {59684, 5, 0, 1, 66, 65535},  // Appointment.start
-    {27032, 3, 0, 1, 66, 65535},  // Appointment.end
-    {51635, 15, 0, 1, 11, 65535},  // Appointment.minutesDuration
-    {59190, 4, 1, 1, 67, 65535},  // Appointment.slot
-    {25079, 7, 0, 1, 17, 65535},  // Appointment.created
-    {23936, 7, 0, 1, 3, 65535},  // Appointment.comment
-    {54456, 18, 0, 1, 3, 65535},  // Appointment.patientInstruction
-    {22625, 7, 1, 1, 68, 65535},  // Appointment.basedOn
-    {54098, 11, 3, 1, 69, 65535},  // Appointment.participant
-    {57833, 15, 1, 1, 5, 65535},  // Appointment.requestedPeriod
-    {61449, 4, 1, 1, 2, 65535},  // Appointment.participant.type
-    {20962, 5, 0, 1, 70, 65535},  // Appointment.participant.actor
-    {57908, 8, 0, 1, 1, 150},  // Appointment.participant.required
-    {59726, 6, 2, 1, 1, 151},  // Appointment.participant.status
-    {54771, 6, 0, 1, 5, 65535},  // Appointment.participant.period
-    {48885, 10, 1, 1, 0, 65535},  // AppointmentResponse.identifier
-    {21837, 11, 2, 1, 71, 65535},  // AppointmentResponse.appointment
-    {59684, 5, 0, 1, 66, 65535},  // AppointmentResponse.start
-    {27032, 3, 0, 1, 66, 65535},  // AppointmentResponse.end
-    {54248, 15, 1, 1, 2, 65535},  // AppointmentResponse.participantType
-    {20962, 5, 0, 1, 70, 65535},  // AppointmentResponse.actor
-    {54230, 17, 10, 1, 1, 151},  // AppointmentResponse.participantStatus
-    {23936, 7, 0, 1, 3, 65535},  // AppointmentResponse.comment
-    {24680, 11, 0, 1, 1, 65535},  // Attachment.contentType
-    {50141, 8, 0, 1, 1, 65535},  // Attachment.language
-    {25250, 4, 0, 1, 72, 65535},  // Attachment.data
-    {61827, 3, 0, 1, 73, 65535},  // Attachment.url
-    {59142, 4, 0, 1, 64, 65535},  // Attachment.size
-    {28886, 4, 0, 1, 72, 65535},  // Attachment.hash
-    {61183, 5, 0, 1, 3, 65535},  // Attachment.title
-    {25087, 8, 0, 1, 17, 65535},  // Attachment.creation
-    {61449, 4, 2, 1, 74, 65535},  // AuditEvent.type
-    {60283, 7, 1, 1, 74, 65535},  // AuditEvent.subtype
-    {20930, 6, 0, 1, 1, 26},  // AuditEvent.action
-    {54771, 6, 0, 1, 5, 65535},  // AuditEvent.period
-    {56860, 8, 2, 1, 66, 65535},  // AuditEvent.recorded
-    {53634, 7, 0, 1, 1, 27},  // AuditEvent.outcome
-    {53677, 11, 0, 1, 3, 65535},  // AuditEvent.outcomeDesc
-    {56361, 14, 1, 1, 2, 65535},  // AuditEvent.purposeOfEvent
-    {21437, 5, 3, 1, 75, 65535},  // AuditEvent.agent
-    {59235, 6, 2, 1, 76, 65535},  // AuditEvent.source
-    {27126, 6, 1, 1, 77, 65535},  // AuditEvent.entity
-    {61449, 4, 0, 1, 2, 65535},  // AuditEvent.agent.type
-    {58381, 4, 1, 1, 2, 65535},  // AuditEvent.agent.role
-    {62558, 3, 0, 1, 78, 65535},  // AuditEvent.agent.who
-    {21555, 5, 0, 1, 3, 65535},  // AuditEvent.agent.altId
-    {52086, 4, 0, 1, 3, 65535},  // AuditEvent.agent.name
-    {57898, 9, 2, 1, 13, 65535},  // AuditEvent.agent.requestor
-    {50533, 8, 0, 1, 30, 65535},  // AuditEvent.agent.location
-    {55029, 6, 1, 1, 14, 65535},  // AuditEvent.agent.policy
-    {51444, 5, 0, 1, 74, 65535},  // AuditEvent.agent.media
-    {52189, 7, 0, 1, 79, 65535},  // AuditEvent.agent.network
-    {56376, 12, 1, 1, 2, 65535},  // AuditEvent.agent.purposeOfUse
-    {21191, 7, 0, 1, 3, 65535},  // AuditEvent.agent.network.address
-    {61449, 4, 0, 1, 1, 143},  // AuditEvent.agent.network.type
-    {59127, 4, 0, 1, 3, 65535},  // AuditEvent.source.site
-    {52868, 8, 2, 1, 78, 65535},  // AuditEvent.source.observer
-    {61449, 4, 1, 1, 74, 65535},  // AuditEvent.source.type
-    {62514, 4, 0, 1, 65, 65535},  // AuditEvent.entity.what
-    {61449, 4, 0, 1, 74, 65535},  // AuditEvent.entity.type
-    {58381, 4, 0, 1, 74, 65535},  // AuditEvent.entity.role
-    {50433, 9, 0, 1, 74, 65535},  // AuditEvent.entity.lifecycle
-    {58700, 13, 1, 1, 74, 65535},  // AuditEvent.entity.securityLabel
-    {52086, 4, 0, 1, 3, 65535},  // AuditEvent.entity.name
-    {25982, 11, 0, 1, 3, 65535},  // AuditEvent.entity.description
-    {56519, 5, 0, 1, 72, 65535},  // AuditEvent.entity.query
-    {26030, 6, 1, 1, 80, 65535},  // AuditEvent.entity.detail
-    {61449, 4, 2, 1, 3, 65535},  // AuditEvent.entity.detail.type
-    {62136, 5, 6, 2, 81, 65535},  // AuditEvent.entity.detail.value
-    {51763, 17, 9, 1, 83, 65535},  // BackboneElement.modifierExtension
-    {48885, 10, 1, 1, 0, 65535},  // Basic.identifier
-    {23791, 4, 10, 1, 2, 65535},  // Basic.code
-    {60098, 7, 0, 1, 65, 65535},  // Basic.subject
-    {25079, 7, 0, 1, 21, 65535},  // Basic.created
-    {22195, 6, 0, 1, 84, 65535},  // Basic.author
-    {24680, 11, 2, 1, 1, 65535},  // Binary.contentType
-    {58684, 15, 0, 1, 65, 65535},  // Binary.securityContext
-    {25250, 4, 0, 1, 72, 65535},  // Binary.data
-    {48885, 10, 1, 1, 0, 65535},  // BiologicallyDerivedProduct.identifier
-    {55906, 15, 0, 1, 1, 153},  // BiologicallyDerivedProduct.productCategory
-    {55944, 11, 0, 1, 2, 65535},  // BiologicallyDerivedProduct.productCode
-    {59726, 6, 0, 1, 1, 154},  // BiologicallyDerivedProduct.status
-    {57732, 7, 1, 1, 68, 65535},  // BiologicallyDerivedProduct.request
-    {56502, 8, 0, 1, 85, 65535},  // BiologicallyDerivedProduct.quantity
-    {53972, 6, 1, 1, 86, 65535},  // BiologicallyDerivedProduct.parent
-    {23878, 10, 0, 1, 87, 65535},  // BiologicallyDerivedProduct.collection
-    {55869, 10, 1, 1, 88, 65535},  // BiologicallyDerivedProduct.processing
-    {50801, 12, 0, 1, 89, 65535},  // BiologicallyDerivedProduct.manipulation
-    {59805, 7, 1, 1, 90, 65535},  // BiologicallyDerivedProduct.storage
-    {23889, 9, 0, 1, 51, 65535},  // BiologicallyDerivedProduct.collection.collector
-    {59235, 6, 0, 1, 91, 65535},  // BiologicallyDerivedProduct.collection.source
-    {23868, 9, 4, 2, 92, 65535},  // BiologicallyDerivedProduct.collection.collected
-    {25982, 11, 0, 1, 3, 65535},  // BiologicallyDerivedProduct.processing.description
-    {55788, 9, 0, 1, 2, 65535},  // BiologicallyDerivedProduct.processing.procedure
-    {21149, 8, 0, 1, 94, 65535},  // BiologicallyDerivedProduct.processing.additive
-    {61111, 4, 4, 2, 92, 65535},  // BiologicallyDerivedProduct.processing.time
-    {25982, 11, 0, 1, 3, 65535},  // BiologicallyDerivedProduct.manipulation.description
-    {61111, 4, 4, 2, 92, 65535},  // BiologicallyDerivedProduct.manipulation.time
-    {25982, 11, 0, 1, 3, 65535},  // BiologicallyDerivedProduct.storage.description
-    {60804, 11, 0, 1, 52, 65535},  // BiologicallyDerivedProduct.storage.temperature
-    {58505, 5, 0, 1, 1, 155},  // BiologicallyDerivedProduct.storage.scale
-    {26754, 8, 0, 1, 5, 65535},  // BiologicallyDerivedProduct.storage.duration
-    {48885, 10, 1, 1, 0, 65535},  // BodyStructure.identifier
-    {20946, 6, 8, 1, 13, 65535},  // BodyStructure.active
-    {51896, 10, 0, 1, 2, 65535},  // BodyStructure.morphology
-    {50533, 8, 0, 1, 2, 65535},  // BodyStructure.location
-    {50555, 17, 1, 1, 2, 65535},  // BodyStructure.locationQualifier
-    {25982, 11, 0, 1, 3, 65535},  // BodyStructure.description
-    {48973, 5, 1, 1, 95, 65535},  // BodyStructure.image
-    {54403, 7, 2, 1, 53, 65535},  // BodyStructure.patient
-    {48885, 10, 0, 1, 0, 65535},  // Bundle.identifier
-    {61449, 4, 2, 1, 1, 29},  // Bundle.type
-    {61159, 9, 0, 1, 66, 65535},  // Bundle.timestamp
-    {61224, 5, 0, 1, 64, 65535},  // Bundle.total
-    {50479, 4, 1, 1, 96, 65535},  // Bundle.link
-    {27133, 5, 1, 1, 97, 65535},  // Bundle.entry
-    {59097, 9, 0, 1, 98, 65535},  // Bundle.signature
-    {57437, 8, 2, 1, 3, 65535},  // Bundle.link.relation
-    {61827, 3, 2, 1, 14, 65535},  // Bundle.link.url
-    {50479, 4, 1, 1, 96, 65535},  // Bundle.entry.link
-    {28356, 7, 0, 1, 14, 65535},  // Bundle.entry.fullUrl
-    {58031, 8, 0, 1, 99, 65535},  // Bundle.entry.resource
-    {58560, 6, 0, 1, 100, 65535},  // Bundle.entry.search
-    {57732, 7, 0, 1, 101, 65535},  // Bundle.entry.request
-    {58064, 8, 0, 1, 102, 65535},  // Bundle.entry.response
-    {51689, 4, 0, 1, 1, 188},  // Bundle.entry.search.mode
-    {58536, 5, 0, 1, 52, 65535},  // Bundle.entry.search.score
-    {51569, 6, 2, 1, 1, 97},  // Bundle.entry.request.method
-    {61827, 3, 2, 1, 14, 65535},  // Bundle.entry.request.url
-    {48961, 11, 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneMatch
-    {48933, 15, 0, 1, 66, 65535},  // Bundle.entry.request.ifModifiedSince
-    {48925, 7, 0, 1, 3, 65535},  // Bundle.entry.request.ifMatch
-    {48949, 11, 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneExist
-    {59726, 6, 2, 1, 3, 65535},  // Bundle.entry.response.status
-    {50533, 8, 0, 1, 14, 65535},  // Bundle.entry.response.location
-    {27240, 4, 0, 1, 3, 65535},  // Bundle.entry.response.etag
-    {50168, 12, 0, 1, 66, 65535},  // Bundle.entry.response.lastModified
-    {53634, 7, 0, 1, 99, 65535},  // Bundle.entry.response.outcome
-    {61827, 3, 0, 1, 14, 65535},  // CapabilityStatement.url
-    {62340, 7, 0, 1, 3, 65535},  // CapabilityStatement.version
-    {52086, 4, 0, 1, 3, 65535},  // CapabilityStatement.name
-    {61183, 5, 0, 1, 3, 65535},  // CapabilityStatement.title
-    {59726, 6, 10, 1, 1, 158},  // CapabilityStatement.status
-    {27492, 12, 0, 1, 13, 65535},  // CapabilityStatement.experimental
-    {25459, 4, 2, 1, 17, 65535},  // CapabilityStatement.date
-    {56343, 9, 0, 1, 3, 65535},  // CapabilityStatement.publisher
-    {24564, 7, 1, 1, 18, 65535},  // CapabilityStatement.contact
-    {25982, 11, 0, 1, 19, 65535},  // CapabilityStatement.description
-    {61854, 10, 1, 1, 20, 65535},  // CapabilityStatement.useContext
-    {50039, 12, 1, 1, 2, 65535},  // CapabilityStatement.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // CapabilityStatement.purpose
-    {24907, 9, 0, 1, 19, 65535},  // CapabilityStatement.copyright
-    {50113, 4, 2, 1, 1, 30},  // CapabilityStatement.kind
-    {49533, 12, 1, 1, 23, 65535},  // CapabilityStatement.instantiates
-    {49106, 7, 1, 1, 23, 65535},  // CapabilityStatement.imports
-    {59212, 8, 0, 1, 103, 65535},  // CapabilityStatement.software
-    {49039, 14, 0, 1, 104, 65535},  // CapabilityStatement.implementation
-    {27923, 11, 2, 1, 1, 0},  // CapabilityStatement.fhirVersion
-    {28213, 6, 3, 1, 1, 65535},  // CapabilityStatement.format
-    {54307, 11, 1, 1, 1, 65535},  // CapabilityStatement.patchFormat
-    {49054, 19, 1, 1, 23, 65535},  // CapabilityStatement.implementationGuide
-    {58143, 4, 1, 1, 105, 65535},  // CapabilityStatement.rest
-    {51545, 9, 1, 1, 106, 65535},  // CapabilityStatement.messaging
-    {26564, 8, 1, 1, 107, 65535},  // CapabilityStatement.document
-    {52086, 4, 2, 1, 3, 65535},  // CapabilityStatement.software.name
-    {62340, 7, 0, 1, 3, 65535},  // CapabilityStatement.software.version
-    {57498, 11, 0, 1, 17, 65535},  // CapabilityStatement.software.releaseDate
-    {25982, 11, 2, 1, 3, 65535},  // CapabilityStatement.implementation.description
-    {61827, 3, 0, 1, 73, 65535},  // CapabilityStatement.implementation.url
-    {25191, 9, 0, 1, 7, 65535},  // CapabilityStatement.implementation.custodian
-    {51689, 4, 2, 1, 1, 186},  // CapabilityStatement.rest.mode
-    {26586, 13, 0, 1, 19, 65535},  // CapabilityStatement.rest.documentation
-    {58675, 8, 0, 1, 108, 65535},  // CapabilityStatement.rest.security
-    {58031, 8, 1, 1, 109, 65535},  // CapabilityStatement.rest.resource
-    {49691, 11, 1, 1, 110, 65535},  // CapabilityStatement.rest.interaction
-    {58607, 11, 1, 1, 111, 65535},  // CapabilityStatement.rest.searchParam
-    {53234, 9, 1, 1, 112, 65535},  // CapabilityStatement.rest.operation
-    {24086, 11, 1, 1, 23, 65535},  // CapabilityStatement.rest.compartment
-    {24927, 4, 0, 1, 13, 65535},  // CapabilityStatement.rest.security.cors
-    {58911, 7, 1, 1, 2, 65535},  // CapabilityStatement.rest.security.service
-    {25982, 11, 0, 1, 19, 65535},  // CapabilityStatement.rest.security.description
-    {61449, 4, 2, 1, 1, 184},  // CapabilityStatement.rest.resource.type
-    {56029, 7, 0, 1, 23, 65535},  // CapabilityStatement.rest.resource.profile
-    {60432, 16, 1, 1, 23, 65535},  // CapabilityStatement.rest.resource.supportedProfile
-    {26586, 13, 0, 1, 19, 65535},  // CapabilityStatement.rest.resource.documentation
-    {49691, 11, 1, 1, 113, 65535},  // CapabilityStatement.rest.resource.interaction
-    {62399, 10, 0, 1, 1, 216},  // CapabilityStatement.rest.resource.versioning
-    {56684, 11, 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.readHistory
-    {61792, 12, 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.updateCreate
-    {24366, 17, 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.conditionalCreate
-    {24402, 15, 0, 1, 1, 50},  // CapabilityStatement.rest.resource.conditionalRead
-    {24418, 17, 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.conditionalUpdate
-    {24384, 17, 0, 1, 1, 49},  // CapabilityStatement.rest.resource.conditionalDelete
-    {57003, 15, 1, 1, 1, 165},  // CapabilityStatement.rest.resource.referencePolicy
-    {58593, 13, 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchInclude
-    {58619, 16, 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchRevInclude
-    {58607, 11, 1, 1, 111, 65535},  // CapabilityStatement.rest.resource.searchParam
-    {53234, 9, 1, 1, 112, 65535},  // CapabilityStatement.rest.resource.operation
-    {23791, 4, 2, 1, 1, 211},  // CapabilityStatement.rest.resource.interaction.code
-    {26586, 13, 0, 1, 19, 65535},  // CapabilityStatement.rest.resource.interaction.documentation
-    {52086, 4, 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchParam.name
-    {25712, 10, 0, 1, 23, 65535},  // CapabilityStatement.rest.resource.searchParam.definition
-    {61449, 4, 2, 1, 1, 190},  // CapabilityStatement.rest.resource.searchParam.type
-    {26586, 13, 0, 1, 19, 65535},  // CapabilityStatement.rest.resource.searchParam.documentation
-    {52086, 4, 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.operation.name
-    {25712, 10, 2, 1, 23, 65535},  // CapabilityStatement.rest.resource.operation.definition
-    {26586, 13, 0, 1, 19, 65535},  // CapabilityStatement.rest.resource.operation.documentation
-    {23791, 4, 2, 1, 1, 206},  // CapabilityStatement.rest.interaction.code
-    {26586, 13, 0, 1, 19, 65535},  // CapabilityStatement.rest.interaction.documentation
-    {27045, 8, 1, 1, 114, 65535},  // CapabilityStatement.messaging.endpoint
-    {57526, 13, 0, 1, 64, 65535},  // CapabilityStatement.messaging.reliableCache
-    {26586, 13, 0, 1, 19, 65535},  // CapabilityStatement.messaging.documentation
-    {60415, 16, 1, 1, 115, 65535},  // CapabilityStatement.messaging.supportedMessage
-    {56178, 8, 2, 1, 74, 65535},  // CapabilityStatement.messaging.endpoint.protocol
-    {21191, 7, 2, 1, 73, 65535},  // CapabilityStatement.messaging.endpoint.address
-    {51689, 4, 2, 1, 1, 77},  // CapabilityStatement.messaging.supportedMessage.mode
-    {25712, 10, 2, 1, 23, 65535},  // CapabilityStatement.messaging.supportedMessage.definition
-    {51689, 4, 2, 1, 1, 68},  // CapabilityStatement.document.mode
-    {26586, 13, 0, 1, 19, 65535},  // CapabilityStatement.document.documentation
-    {56029, 7, 2, 1, 23, 65535},  // CapabilityStatement.document.profile
-    {48885, 10, 1, 1, 0, 65535},  // CarePlan.identifier
-    {49546, 21, 1, 1, 23, 65535},  // CarePlan.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // CarePlan.instantiatesUri
-    {22625, 7, 1, 1, 116, 65535},  // CarePlan.basedOn
-    {57647, 8, 1, 1, 116, 65535},  // CarePlan.replaces
-    {54083, 6, 1, 1, 116, 65535},  // CarePlan.partOf
-    {59726, 6, 10, 1, 1, 178},  // CarePlan.status
-    {49672, 6, 10, 1, 1, 33},  // CarePlan.intent
-    {23378, 8, 1, 1, 2, 65535},  // CarePlan.category
-    {61183, 5, 0, 1, 3, 65535},  // CarePlan.title
-    {25982, 11, 0, 1, 3, 65535},  // CarePlan.description
-    {60098, 7, 2, 1, 117, 65535},  // CarePlan.subject
-    {27022, 9, 0, 1, 41, 65535},  // CarePlan.encounter
-    {54771, 6, 0, 1, 5, 65535},  // CarePlan.period
-    {25079, 7, 0, 1, 17, 65535},  // CarePlan.created
-    {22195, 6, 0, 1, 118, 65535},  // CarePlan.author
-    {24826, 11, 1, 1, 118, 65535},  // CarePlan.contributor
-    {23310, 8, 1, 1, 119, 65535},  // CarePlan.careTeam
-    {21199, 9, 1, 1, 42, 65535},  // CarePlan.addresses
-    {60472, 14, 1, 1, 65, 65535},  // CarePlan.supportingInfo
-    {28680, 4, 1, 1, 120, 65535},  // CarePlan.goal
-    {20953, 8, 1, 1, 121, 65535},  // CarePlan.activity
-    {52549, 4, 1, 1, 59, 65535},  // CarePlan.note
-    {53654, 22, 1, 1, 2, 65535},  // CarePlan.activity.outcomeCodeableConcept
-    {53689, 16, 1, 1, 65, 65535},  // CarePlan.activity.outcomeReference
-    {56120, 8, 1, 1, 59, 65535},  // CarePlan.activity.progress
-    {56938, 9, 0, 1, 122, 65535},  // CarePlan.activity.reference
-    {26030, 6, 0, 1, 123, 65535},  // CarePlan.activity.detail
-    {50113, 4, 0, 1, 1, 31},  // CarePlan.activity.detail.kind
-    {49546, 21, 1, 1, 23, 65535},  // CarePlan.activity.detail.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // CarePlan.activity.detail.instantiatesUri
-    {23791, 4, 0, 1, 2, 65535},  // CarePlan.activity.detail.code
-    {56728, 10, 1, 1, 2, 65535},  // CarePlan.activity.detail.reasonCode
-    {56752, 15, 1, 1, 124, 65535},  // CarePlan.activity.detail.reasonReference
-    {28680, 4, 1, 1, 120, 65535},  // CarePlan.activity.detail.goal
-    {59726, 6, 10, 1, 1, 32},  // CarePlan.activity.detail.status
-    {59758, 12, 0, 1, 2, 65535},  // CarePlan.activity.detail.statusReason
-    {26541, 12, 8, 1, 13, 65535},  // CarePlan.activity.detail.doNotPerform
-    {58520, 9, 4, 3, 125, 65535},  // CarePlan.activity.detail.scheduled
-    {50533, 8, 0, 1, 30, 65535},  // CarePlan.activity.detail.location
-    {54694, 9, 1, 1, 128, 65535},  // CarePlan.activity.detail.performer
-    {55898, 7, 4, 2, 129, 65535},  // CarePlan.activity.detail.product
-    {25238, 11, 0, 1, 34, 65535},  // CarePlan.activity.detail.dailyAmount
-    {56502, 8, 0, 1, 34, 65535},  // CarePlan.activity.detail.quantity
-    {25982, 11, 0, 1, 3, 65535},  // CarePlan.activity.detail.description
-    {48885, 10, 1, 1, 0, 65535},  // CareTeam.identifier
-    {59726, 6, 8, 1, 1, 34},  // CareTeam.status
-    {23378, 8, 1, 1, 2, 65535},  // CareTeam.category
-    {52086, 4, 0, 1, 3, 65535},  // CareTeam.name
-    {60098, 7, 0, 1, 117, 65535},  // CareTeam.subject
-    {27022, 9, 0, 1, 41, 65535},  // CareTeam.encounter
-    {54771, 6, 0, 1, 5, 65535},  // CareTeam.period
-    {54098, 11, 1, 1, 131, 65535},  // CareTeam.participant
-    {56728, 10, 1, 1, 2, 65535},  // CareTeam.reasonCode
-    {56752, 15, 1, 1, 42, 65535},  // CareTeam.reasonReference
-    {50745, 20, 1, 1, 7, 65535},  // CareTeam.managingOrganization
-    {60791, 7, 1, 1, 132, 65535},  // CareTeam.telecom
-    {52549, 4, 1, 1, 59, 65535},  // CareTeam.note
-    {58381, 4, 1, 1, 2, 65535},  // CareTeam.participant.role
-    {51530, 6, 0, 1, 133, 65535},  // CareTeam.participant.member
-    {53098, 10, 0, 1, 7, 65535},  // CareTeam.participant.onBehalfOf
-    {54771, 6, 0, 1, 5, 65535},  // CareTeam.participant.period
-    {48885, 10, 1, 1, 0, 65535},  // CatalogEntry.identifier
-    {61449, 4, 0, 1, 2, 65535},  // CatalogEntry.type
-    {53365, 9, 2, 1, 13, 65535},  // CatalogEntry.orderable
-    {57145, 14, 2, 1, 134, 65535},  // CatalogEntry.referencedItem
-    {21076, 20, 1, 1, 0, 65535},  // CatalogEntry.additionalIdentifier
-    {23612, 14, 1, 1, 2, 65535},  // CatalogEntry.classification
-    {59726, 6, 0, 1, 1, 158},  // CatalogEntry.status
-    {62121, 14, 0, 1, 5, 65535},  // CatalogEntry.validityPeriod
-    {61986, 7, 0, 1, 17, 65535},  // CatalogEntry.validTo
-    {50225, 11, 0, 1, 17, 65535},  // CatalogEntry.lastUpdated
-    {21026, 24, 1, 1, 2, 65535},  // CatalogEntry.additionalCharacteristic
-    {21051, 24, 1, 1, 2, 65535},  // CatalogEntry.additionalClassification
-    {57377, 12, 1, 1, 135, 65535},  // CatalogEntry.relatedEntry
-    {57459, 12, 2, 1, 1, 168},  // CatalogEntry.relatedEntry.relationtype
-    {49987, 4, 2, 1, 136, 65535},  // CatalogEntry.relatedEntry.item
-    {48885, 10, 1, 1, 0, 65535},  // ChargeItem.identifier
-    {25743, 13, 1, 1, 14, 65535},  // ChargeItem.definitionUri
-    {25723, 19, 1, 1, 23, 65535},  // ChargeItem.definitionCanonical
-    {59726, 6, 10, 1, 1, 35},  // ChargeItem.status
-    {54083, 6, 1, 1, 137, 65535},  // ChargeItem.partOf
-    {23791, 4, 2, 1, 2, 65535},  // ChargeItem.code
-    {60098, 7, 2, 1, 117, 65535},  // ChargeItem.subject
-    {24692, 7, 0, 1, 138, 65535},  // ChargeItem.context
-    {52886, 10, 4, 3, 139, 65535},  // ChargeItem.occurrence
-    {54694, 9, 1, 1, 142, 65535},  // ChargeItem.performer
-    {54748, 22, 0, 1, 7, 65535},  // ChargeItem.performingOrganization
-    {57875, 22, 0, 1, 7, 65535},  // ChargeItem.requestingOrganization
-    {24937, 10, 0, 1, 7, 65535},  // ChargeItem.costCenter
-    {56502, 8, 0, 1, 143, 65535},  // ChargeItem.quantity
-    {22873, 8, 1, 1, 2, 65535},  // ChargeItem.bodysite
-    {27814, 14, 0, 1, 52, 65535},  // ChargeItem.factorOverride
-    {55622, 13, 0, 1, 144, 65535},  // ChargeItem.priceOverride
-    {53785, 14, 0, 1, 3, 65535},  // ChargeItem.overrideReason
-    {27118, 7, 0, 1, 78, 65535},  // ChargeItem.enterer
-    {27106, 11, 0, 1, 17, 65535},  // ChargeItem.enteredDate
-    {56721, 6, 1, 1, 2, 65535},  // ChargeItem.reason
-    {58911, 7, 1, 1, 145, 65535},  // ChargeItem.service
-    {55898, 7, 4, 2, 146, 65535},  // ChargeItem.product
-    {20904, 7, 1, 1, 9, 65535},  // ChargeItem.account
-    {52549, 4, 1, 1, 59, 65535},  // ChargeItem.note
-    {60510, 21, 1, 1, 65, 65535},  // ChargeItem.supportingInformation
-    {28364, 8, 0, 1, 2, 65535},  // ChargeItem.performer.function
-    {20962, 5, 2, 1, 118, 65535},  // ChargeItem.performer.actor
-    {61827, 3, 2, 1, 14, 65535},  // ChargeItemDefinition.url
-    {48885, 10, 1, 1, 0, 65535},  // ChargeItemDefinition.identifier
-    {62340, 7, 0, 1, 3, 65535},  // ChargeItemDefinition.version
-    {61183, 5, 0, 1, 3, 65535},  // ChargeItemDefinition.title
-    {25942, 14, 1, 1, 14, 65535},  // ChargeItemDefinition.derivedFromUri
-    {54083, 6, 1, 1, 23, 65535},  // ChargeItemDefinition.partOf
-    {57647, 8, 1, 1, 23, 65535},  // ChargeItemDefinition.replaces
-    {59726, 6, 10, 1, 1, 158},  // ChargeItemDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // ChargeItemDefinition.experimental
-    {25459, 4, 0, 1, 17, 65535},  // ChargeItemDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // ChargeItemDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // ChargeItemDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // ChargeItemDefinition.description
-    {61854, 10, 1, 1, 20, 65535},  // ChargeItemDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // ChargeItemDefinition.jurisdiction
-    {24907, 9, 0, 1, 19, 65535},  // ChargeItemDefinition.copyright
-    {21885, 12, 0, 1, 21, 65535},  // ChargeItemDefinition.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // ChargeItemDefinition.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // ChargeItemDefinition.effectivePeriod
-    {23791, 4, 0, 1, 2, 65535},  // ChargeItemDefinition.code
-    {49501, 8, 1, 1, 148, 65535},  // ChargeItemDefinition.instance
-    {21774, 13, 1, 1, 149, 65535},  // ChargeItemDefinition.applicability
-    {56138, 13, 1, 1, 150, 65535},  // ChargeItemDefinition.propertyGroup
-    {25982, 11, 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.description
-    {50141, 8, 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.language
-    {27684, 10, 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.expression
-    {21774, 13, 1, 1, 149, 65535},  // ChargeItemDefinition.propertyGroup.applicability
-    {55607, 14, 1, 1, 151, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent
-    {61449, 4, 2, 1, 1, 104},  // ChargeItemDefinition.propertyGroup.priceComponent.type
-    {23791, 4, 0, 1, 2, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.code
-    {27807, 6, 0, 1, 52, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.factor
-    {21625, 6, 0, 1, 144, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.amount
-    {48885, 10, 1, 1, 0, 65535},  // Claim.identifier
-    {59726, 6, 10, 1, 1, 86},  // Claim.status
-    {61449, 4, 2, 1, 2, 65535},  // Claim.type
-    {60072, 7, 0, 1, 2, 65535},  // Claim.subType
-    {61850, 3, 2, 1, 1, 36},  // Claim.use
-    {54403, 7, 2, 1, 53, 65535},  // Claim.patient
-    {22780, 14, 0, 1, 5, 65535},  // Claim.billablePeriod
-    {25079, 7, 2, 1, 17, 65535},  // Claim.created
-    {27118, 7, 0, 1, 51, 65535},  // Claim.enterer
-    {49606, 7, 0, 1, 7, 65535},  // Claim.insurer
-    {56223, 8, 2, 1, 152, 65535},  // Claim.provider
-    {55753, 8, 2, 1, 2, 65535},  // Claim.priority
-    {28387, 12, 0, 1, 2, 65535},  // Claim.fundsReserve
-    {57324, 7, 1, 1, 153, 65535},  // Claim.related
-    {55520, 12, 0, 1, 154, 65535},  // Claim.prescription
-    {53544, 20, 0, 1, 154, 65535},  // Claim.originalPrescription
-    {54508, 5, 0, 1, 155, 65535},  // Claim.payee
-    {57160, 8, 0, 1, 68, 65535},  // Claim.referral
-    {27785, 8, 0, 1, 30, 65535},  // Claim.facility
-    {23310, 8, 1, 1, 156, 65535},  // Claim.careTeam
-    {60472, 14, 1, 1, 157, 65535},  // Claim.supportingInfo
-    {26135, 9, 1, 1, 158, 65535},  // Claim.diagnosis
-    {55788, 9, 1, 1, 159, 65535},  // Claim.procedure
-    {49596, 9, 3, 1, 160, 65535},  // Claim.insurance
-    {20895, 8, 0, 1, 161, 65535},  // Claim.accident
-    {49987, 4, 1, 1, 162, 65535},  // Claim.item
-    {61224, 5, 0, 1, 144, 65535},  // Claim.total
-    {23573, 5, 0, 1, 163, 65535},  // Claim.related.claim
-    {57446, 12, 0, 1, 2, 65535},  // Claim.related.relationship
-    {56938, 9, 0, 1, 0, 65535},  // Claim.related.reference
-    {61449, 4, 2, 1, 2, 65535},  // Claim.payee.type
-    {54290, 5, 0, 1, 84, 65535},  // Claim.payee.party
-    {58819, 8, 2, 1, 11, 65535},  // Claim.careTeam.sequence
-    {56223, 8, 2, 1, 152, 65535},  // Claim.careTeam.provider
-    {58114, 11, 0, 1, 13, 65535},  // Claim.careTeam.responsible
-    {58381, 4, 0, 1, 2, 65535},  // Claim.careTeam.role
-    {56415, 13, 0, 1, 2, 65535},  // Claim.careTeam.qualification
-    {58819, 8, 2, 1, 11, 65535},  // Claim.supportingInfo.sequence
-    {23378, 8, 2, 1, 2, 65535},  // Claim.supportingInfo.category
-    {23791, 4, 0, 1, 2, 65535},  // Claim.supportingInfo.code
-    {61169, 6, 4, 2, 164, 65535},  // Claim.supportingInfo.timing
-    {62136, 5, 4, 5, 166, 65535},  // Claim.supportingInfo.value
-    {56721, 6, 0, 1, 2, 65535},  // Claim.supportingInfo.reason
-    {58819, 8, 2, 1, 11, 65535},  // Claim.diagnosis.sequence
-    {26135, 9, 6, 2, 171, 65535},  // Claim.diagnosis.diagnosis
-    {61449, 4, 1, 1, 2, 65535},  // Claim.diagnosis.type
-    {53086, 11, 0, 1, 2, 65535},  // Claim.diagnosis.onAdmission
-    {53814, 11, 0, 1, 2, 65535},  // Claim.diagnosis.packageCode
-    {58819, 8, 2, 1, 11, 65535},  // Claim.procedure.sequence
-    {61449, 4, 1, 1, 2, 65535},  // Claim.procedure.type
-    {25459, 4, 0, 1, 17, 65535},  // Claim.procedure.date
-    {55788, 9, 6, 2, 173, 65535},  // Claim.procedure.procedure
-    {61532, 3, 1, 1, 175, 65535},  // Claim.procedure.udi
-    {58819, 8, 2, 1, 11, 65535},  // Claim.insurance.sequence
-    {28075, 5, 2, 1, 13, 65535},  // Claim.insurance.focal
-    {48885, 10, 0, 1, 0, 65535},  // Claim.insurance.identifier
-    {25047, 8, 2, 1, 10, 65535},  // Claim.insurance.coverage
-    {22942, 19, 0, 1, 3, 65535},  // Claim.insurance.businessArrangement
-    {55240, 10, 1, 1, 3, 65535},  // Claim.insurance.preAuthRef
-    {23579, 13, 0, 1, 176, 65535},  // Claim.insurance.claimResponse
-    {25459, 4, 2, 1, 21, 65535},  // Claim.accident.date
-    {61449, 4, 0, 1, 2, 65535},  // Claim.accident.type
-    {50533, 8, 4, 2, 177, 65535},  // Claim.accident.location
-    {58819, 8, 2, 1, 11, 65535},  // Claim.item.sequence
-    {23319, 16, 1, 1, 11, 65535},  // Claim.item.careTeamSequence
-    {26145, 17, 1, 1, 11, 65535},  // Claim.item.diagnosisSequence
-    {55831, 17, 1, 1, 11, 65535},  // Claim.item.procedureSequence
-    {49351, 19, 1, 1, 11, 65535},  // Claim.item.informationSequence
-    {58278, 7, 0, 1, 2, 65535},  // Claim.item.revenue
-    {23378, 8, 0, 1, 2, 65535},  // Claim.item.category
-    {55968, 16, 2, 1, 2, 65535},  // Claim.item.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // Claim.item.modifier
-    {56089, 11, 1, 1, 2, 65535},  // Claim.item.programCode
-    {58998, 8, 4, 2, 164, 65535},  // Claim.item.serviced
-    {50533, 8, 4, 3, 179, 65535},  // Claim.item.location
-    {56502, 8, 0, 1, 34, 65535},  // Claim.item.quantity
-    {61692, 9, 0, 1, 144, 65535},  // Claim.item.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // Claim.item.factor
-    {52185, 3, 0, 1, 144, 65535},  // Claim.item.net
-    {61532, 3, 1, 1, 175, 65535},  // Claim.item.udi
-    {22864, 8, 0, 1, 2, 65535},  // Claim.item.bodySite
-    {60064, 7, 1, 1, 2, 65535},  // Claim.item.subSite
-    {27022, 9, 1, 1, 41, 65535},  // Claim.item.encounter
-    {26030, 6, 1, 1, 182, 65535},  // Claim.item.detail
-    {58819, 8, 2, 1, 11, 65535},  // Claim.item.detail.sequence
-    {58278, 7, 0, 1, 2, 65535},  // Claim.item.detail.revenue
-    {23378, 8, 0, 1, 2, 65535},  // Claim.item.detail.category
-    {55968, 16, 2, 1, 2, 65535},  // Claim.item.detail.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // Claim.item.detail.modifier
-    {56089, 11, 1, 1, 2, 65535},  // Claim.item.detail.programCode
-    {56502, 8, 0, 1, 34, 65535},  // Claim.item.detail.quantity
-    {61692, 9, 0, 1, 144, 65535},  // Claim.item.detail.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // Claim.item.detail.factor
-    {52185, 3, 0, 1, 144, 65535},  // Claim.item.detail.net
-    {61532, 3, 1, 1, 175, 65535},  // Claim.item.detail.udi
-    {60036, 9, 1, 1, 183, 65535},  // Claim.item.detail.subDetail
-    {58819, 8, 2, 1, 11, 65535},  // Claim.item.detail.subDetail.sequence
-    {58278, 7, 0, 1, 2, 65535},  // Claim.item.detail.subDetail.revenue
-    {23378, 8, 0, 1, 2, 65535},  // Claim.item.detail.subDetail.category
-    {55968, 16, 2, 1, 2, 65535},  // Claim.item.detail.subDetail.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // Claim.item.detail.subDetail.modifier
-    {56089, 11, 1, 1, 2, 65535},  // Claim.item.detail.subDetail.programCode
-    {56502, 8, 0, 1, 34, 65535},  // Claim.item.detail.subDetail.quantity
-    {61692, 9, 0, 1, 144, 65535},  // Claim.item.detail.subDetail.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // Claim.item.detail.subDetail.factor
-    {52185, 3, 0, 1, 144, 65535},  // Claim.item.detail.subDetail.net
-    {61532, 3, 1, 1, 175, 65535},  // Claim.item.detail.subDetail.udi
-    {48885, 10, 1, 1, 0, 65535},  // ClaimResponse.identifier
-    {59726, 6, 10, 1, 1, 86},  // ClaimResponse.status
-    {61449, 4, 2, 1, 2, 65535},  // ClaimResponse.type
-    {60072, 7, 0, 1, 2, 65535},  // ClaimResponse.subType
-    {61850, 3, 2, 1, 1, 36},  // ClaimResponse.use
-    {54403, 7, 2, 1, 53, 65535},  // ClaimResponse.patient
-    {25079, 7, 2, 1, 17, 65535},  // ClaimResponse.created
-    {49606, 7, 2, 1, 7, 65535},  // ClaimResponse.insurer
-    {57898, 9, 0, 1, 152, 65535},  // ClaimResponse.requestor
-    {57732, 7, 0, 1, 163, 65535},  // ClaimResponse.request
-    {53634, 7, 2, 1, 1, 169},  // ClaimResponse.outcome
-    {26458, 11, 0, 1, 3, 65535},  // ClaimResponse.disposition
-    {55240, 10, 0, 1, 3, 65535},  // ClaimResponse.preAuthRef
-    {55226, 13, 0, 1, 5, 65535},  // ClaimResponse.preAuthPeriod
-    {54514, 9, 0, 1, 2, 65535},  // ClaimResponse.payeeType
-    {49987, 4, 1, 1, 184, 65535},  // ClaimResponse.item
-    {21007, 7, 1, 1, 185, 65535},  // ClaimResponse.addItem
-    {21209, 12, 1, 1, 186, 65535},  // ClaimResponse.adjudication
-    {61224, 5, 1, 1, 187, 65535},  // ClaimResponse.total
-    {54560, 7, 0, 1, 188, 65535},  // ClaimResponse.payment
-    {28387, 12, 0, 1, 2, 65535},  // ClaimResponse.fundsReserve
-    {28204, 8, 0, 1, 2, 65535},  // ClaimResponse.formCode
-    {28199, 4, 0, 1, 95, 65535},  // ClaimResponse.form
-    {55857, 11, 1, 1, 189, 65535},  // ClaimResponse.processNote
-    {23978, 20, 1, 1, 190, 65535},  // ClaimResponse.communicationRequest
-    {49596, 9, 1, 1, 191, 65535},  // ClaimResponse.insurance
-    {27214, 5, 1, 1, 192, 65535},  // ClaimResponse.error
-    {50026, 12, 2, 1, 11, 65535},  // ClaimResponse.item.itemSequence
-    {52554, 10, 1, 1, 11, 65535},  // ClaimResponse.item.noteNumber
-    {21209, 12, 3, 1, 186, 65535},  // ClaimResponse.item.adjudication
-    {26030, 6, 1, 1, 193, 65535},  // ClaimResponse.item.detail
-    {23378, 8, 2, 1, 2, 65535},  // ClaimResponse.item.adjudication.category
-    {56721, 6, 0, 1, 2, 65535},  // ClaimResponse.item.adjudication.reason
-    {21625, 6, 0, 1, 144, 65535},  // ClaimResponse.item.adjudication.amount
-    {62136, 5, 0, 1, 52, 65535},  // ClaimResponse.item.adjudication.value
-    {26037, 14, 2, 1, 11, 65535},  // ClaimResponse.item.detail.detailSequence
-    {52554, 10, 1, 1, 11, 65535},  // ClaimResponse.item.detail.noteNumber
-    {21209, 12, 3, 1, 186, 65535},  // ClaimResponse.item.detail.adjudication
-    {60036, 9, 1, 1, 194, 65535},  // ClaimResponse.item.detail.subDetail
-    {60046, 17, 2, 1, 11, 65535},  // ClaimResponse.item.detail.subDetail.subDetailSequence
-    {52554, 10, 1, 1, 11, 65535},  // ClaimResponse.item.detail.subDetail.noteNumber
-    {21209, 12, 1, 1, 186, 65535},  // ClaimResponse.item.detail.subDetail.adjudication
-    {50026, 12, 1, 1, 11, 65535},  // ClaimResponse.addItem.itemSequence
-    {26037, 14, 1, 1, 11, 65535},  // ClaimResponse.addItem.detailSequence
-    {60080, 17, 1, 1, 11, 65535},  // ClaimResponse.addItem.subdetailSequence
-    {56223, 8, 1, 1, 152, 65535},  // ClaimResponse.addItem.provider
-    {55968, 16, 2, 1, 2, 65535},  // ClaimResponse.addItem.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // ClaimResponse.addItem.modifier
-    {56089, 11, 1, 1, 2, 65535},  // ClaimResponse.addItem.programCode
-    {58998, 8, 4, 2, 164, 65535},  // ClaimResponse.addItem.serviced
-    {50533, 8, 4, 3, 179, 65535},  // ClaimResponse.addItem.location
-    {56502, 8, 0, 1, 34, 65535},  // ClaimResponse.addItem.quantity
-    {61692, 9, 0, 1, 144, 65535},  // ClaimResponse.addItem.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // ClaimResponse.addItem.factor
-    {52185, 3, 0, 1, 144, 65535},  // ClaimResponse.addItem.net
-    {22864, 8, 0, 1, 2, 65535},  // ClaimResponse.addItem.bodySite
-    {60064, 7, 1, 1, 2, 65535},  // ClaimResponse.addItem.subSite
-    {52554, 10, 1, 1, 11, 65535},  // ClaimResponse.addItem.noteNumber
-    {21209, 12, 3, 1, 186, 65535},  // ClaimResponse.addItem.adjudication
-    {26030, 6, 1, 1, 195, 65535},  // ClaimResponse.addItem.detail
-    {55968, 16, 2, 1, 2, 65535},  // ClaimResponse.addItem.detail.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.modifier
-    {56502, 8, 0, 1, 34, 65535},  // ClaimResponse.addItem.detail.quantity
-    {61692, 9, 0, 1, 144, 65535},  // ClaimResponse.addItem.detail.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // ClaimResponse.addItem.detail.factor
-    {52185, 3, 0, 1, 144, 65535},  // ClaimResponse.addItem.detail.net
-    {52554, 10, 1, 1, 11, 65535},  // ClaimResponse.addItem.detail.noteNumber
-    {21209, 12, 3, 1, 186, 65535},  // ClaimResponse.addItem.detail.adjudication
-    {60036, 9, 1, 1, 196, 65535},  // ClaimResponse.addItem.detail.subDetail
-    {55968, 16, 2, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.modifier
-    {56502, 8, 0, 1, 34, 65535},  // ClaimResponse.addItem.detail.subDetail.quantity
-    {61692, 9, 0, 1, 144, 65535},  // ClaimResponse.addItem.detail.subDetail.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // ClaimResponse.addItem.detail.subDetail.factor
-    {52185, 3, 0, 1, 144, 65535},  // ClaimResponse.addItem.detail.subDetail.net
-    {52554, 10, 1, 1, 11, 65535},  // ClaimResponse.addItem.detail.subDetail.noteNumber
-    {21209, 12, 3, 1, 186, 65535},  // ClaimResponse.addItem.detail.subDetail.adjudication
-    {23378, 8, 2, 1, 2, 65535},  // ClaimResponse.total.category
-    {21625, 6, 2, 1, 144, 65535},  // ClaimResponse.total.amount
-    {61449, 4, 2, 1, 2, 65535},  // ClaimResponse.payment.type
-    {21222, 10, 0, 1, 144, 65535},  // ClaimResponse.payment.adjustment
-    {21233, 16, 0, 1, 2, 65535},  // ClaimResponse.payment.adjustmentReason
-    {25459, 4, 0, 1, 21, 65535},  // ClaimResponse.payment.date
-    {21625, 6, 2, 1, 144, 65535},  // ClaimResponse.payment.amount
-    {48885, 10, 0, 1, 0, 65535},  // ClaimResponse.payment.identifier
-    {52608, 6, 0, 1, 11, 65535},  // ClaimResponse.processNote.number
-    {61449, 4, 0, 1, 1, 144},  // ClaimResponse.processNote.type
-    {61001, 4, 2, 1, 3, 65535},  // ClaimResponse.processNote.text
-    {50141, 8, 0, 1, 2, 65535},  // ClaimResponse.processNote.language
-    {58819, 8, 2, 1, 11, 65535},  // ClaimResponse.insurance.sequence
-    {28075, 5, 2, 1, 13, 65535},  // ClaimResponse.insurance.focal
-    {25047, 8, 2, 1, 10, 65535},  // ClaimResponse.insurance.coverage
-    {22942, 19, 0, 1, 3, 65535},  // ClaimResponse.insurance.businessArrangement
-    {23579, 13, 0, 1, 176, 65535},  // ClaimResponse.insurance.claimResponse
-    {50026, 12, 0, 1, 11, 65535},  // ClaimResponse.error.itemSequence
-    {26037, 14, 0, 1, 11, 65535},  // ClaimResponse.error.detailSequence
-    {60046, 17, 0, 1, 11, 65535},  // ClaimResponse.error.subDetailSequence
-    {23791, 4, 2, 1, 2, 65535},  // ClaimResponse.error.code
-    {48885, 10, 1, 1, 0, 65535},  // ClinicalImpression.identifier
-    {59726, 6, 10, 1, 1, 37},  // ClinicalImpression.status
-    {59758, 12, 0, 1, 2, 65535},  // ClinicalImpression.statusReason
-    {23791, 4, 0, 1, 2, 65535},  // ClinicalImpression.code
-    {25982, 11, 0, 1, 3, 65535},  // ClinicalImpression.description
-    {60098, 7, 2, 1, 117, 65535},  // ClinicalImpression.subject
-    {27022, 9, 0, 1, 41, 65535},  // ClinicalImpression.encounter
-    {26865, 9, 4, 2, 92, 65535},  // ClinicalImpression.effective
-    {25459, 4, 0, 1, 17, 65535},  // ClinicalImpression.date
-    {22005, 8, 0, 1, 51, 65535},  // ClinicalImpression.assessor
-    {55598, 8, 0, 1, 197, 65535},  // ClinicalImpression.previous
-    {55780, 7, 1, 1, 198, 65535},  // ClinicalImpression.problem
-    {49826, 13, 1, 1, 199, 65535},  // ClinicalImpression.investigation
-    {56178, 8, 1, 1, 14, 65535},  // ClinicalImpression.protocol
-    {60330, 7, 0, 1, 3, 65535},  // ClinicalImpression.summary
-    {27986, 7, 1, 1, 200, 65535},  // ClinicalImpression.finding
-    {56037, 24, 1, 1, 2, 65535},  // ClinicalImpression.prognosisCodeableConcept
-    {56062, 18, 1, 1, 201, 65535},  // ClinicalImpression.prognosisReference
-    {60472, 14, 1, 1, 65, 65535},  // ClinicalImpression.supportingInfo
-    {52549, 4, 1, 1, 59, 65535},  // ClinicalImpression.note
-    {23791, 4, 2, 1, 2, 65535},  // ClinicalImpression.investigation.code
-    {49987, 4, 1, 1, 202, 65535},  // ClinicalImpression.investigation.item
-    {49992, 19, 0, 1, 2, 65535},  // ClinicalImpression.finding.itemCodeableConcept
-    {50012, 13, 0, 1, 203, 65535},  // ClinicalImpression.finding.itemReference
-    {22633, 5, 0, 1, 3, 65535},  // ClinicalImpression.finding.basis
-    {61827, 3, 0, 1, 14, 65535},  // CodeSystem.url
-    {48885, 10, 1, 1, 0, 65535},  // CodeSystem.identifier
-    {62340, 7, 0, 1, 3, 65535},  // CodeSystem.version
-    {52086, 4, 0, 1, 3, 65535},  // CodeSystem.name
-    {61183, 5, 0, 1, 3, 65535},  // CodeSystem.title
-    {59726, 6, 10, 1, 1, 158},  // CodeSystem.status
-    {27492, 12, 0, 1, 13, 65535},  // CodeSystem.experimental
-    {25459, 4, 0, 1, 17, 65535},  // CodeSystem.date
-    {56343, 9, 0, 1, 3, 65535},  // CodeSystem.publisher
-    {24564, 7, 1, 1, 18, 65535},  // CodeSystem.contact
-    {25982, 11, 0, 1, 19, 65535},  // CodeSystem.description
-    {61854, 10, 1, 1, 20, 65535},  // CodeSystem.useContext
-    {50039, 12, 1, 1, 2, 65535},  // CodeSystem.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // CodeSystem.purpose
-    {24907, 9, 0, 1, 19, 65535},  // CodeSystem.copyright
-    {23359, 13, 0, 1, 13, 65535},  // CodeSystem.caseSensitive
-    {62166, 8, 0, 1, 23, 65535},  // CodeSystem.valueSet
-    {28968, 16, 0, 1, 1, 40},  // CodeSystem.hierarchyMeaning
-    {24219, 13, 0, 1, 13, 65535},  // CodeSystem.compositional
-    {62358, 13, 0, 1, 13, 65535},  // CodeSystem.versionNeeded
-    {24619, 7, 2, 1, 1, 39},  // CodeSystem.content
-    {60381, 11, 0, 1, 23, 65535},  // CodeSystem.supplements
-    {24972, 5, 0, 1, 64, 65535},  // CodeSystem.count
-    {27963, 6, 1, 1, 204, 65535},  // CodeSystem.filter
-    {56129, 8, 1, 1, 205, 65535},  // CodeSystem.property
-    {24269, 7, 1, 1, 206, 65535},  // CodeSystem.concept
-    {23791, 4, 2, 1, 1, 65535},  // CodeSystem.filter.code
-    {25982, 11, 0, 1, 3, 65535},  // CodeSystem.filter.description
-    {53276, 8, 3, 1, 1, 84},  // CodeSystem.filter.operator
-    {62136, 5, 2, 1, 3, 65535},  // CodeSystem.filter.value
-    {23791, 4, 2, 1, 1, 65535},  // CodeSystem.property.code
-    {61823, 3, 0, 1, 14, 65535},  // CodeSystem.property.uri
-    {25982, 11, 0, 1, 3, 65535},  // CodeSystem.property.description
-    {61449, 4, 2, 1, 1, 45},  // CodeSystem.property.type
-    {23791, 4, 2, 1, 1, 65535},  // CodeSystem.concept.code
-    {26450, 7, 0, 1, 3, 65535},  // CodeSystem.concept.display
-    {25712, 10, 0, 1, 3, 65535},  // CodeSystem.concept.definition
-    {26006, 11, 1, 1, 207, 65535},  // CodeSystem.concept.designation
-    {56129, 8, 1, 1, 208, 65535},  // CodeSystem.concept.property
-    {24269, 7, 1, 1, 206, 65535},  // CodeSystem.concept.concept
-    {50141, 8, 0, 1, 1, 65535},  // CodeSystem.concept.designation.language
-    {61850, 3, 0, 1, 74, 65535},  // CodeSystem.concept.designation.use
-    {62136, 5, 2, 1, 3, 65535},  // CodeSystem.concept.designation.value
-    {23791, 4, 2, 1, 1, 65535},  // CodeSystem.concept.property.code
-    {62136, 5, 6, 7, 209, 65535},  // CodeSystem.concept.property.value
-    {23853, 6, 1, 1, 74, 65535},  // CodeableConcept.coding
-    {61001, 4, 0, 1, 3, 65535},  // CodeableConcept.text
-    {60651, 6, 0, 1, 14, 65535},  // Coding.system
-    {62340, 7, 0, 1, 3, 65535},  // Coding.version
-    {23791, 4, 0, 1, 1, 65535},  // Coding.code
-    {26450, 7, 0, 1, 3, 65535},  // Coding.display
-    {61922, 12, 0, 1, 13, 65535},  // Coding.userSelected
-    {48885, 10, 1, 1, 0, 65535},  // Communication.identifier
-    {49546, 21, 1, 1, 23, 65535},  // Communication.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // Communication.instantiatesUri
-    {22625, 7, 1, 1, 65, 65535},  // Communication.basedOn
-    {54083, 6, 1, 1, 65, 65535},  // Communication.partOf
-    {49189, 12, 1, 1, 216, 65535},  // Communication.inResponseTo
-    {59726, 6, 10, 1, 1, 78},  // Communication.status
-    {59758, 12, 0, 1, 2, 65535},  // Communication.statusReason
-    {23378, 8, 1, 1, 2, 65535},  // Communication.category
-    {55753, 8, 0, 1, 1, 176},  // Communication.priority
-    {51523, 6, 1, 1, 2, 65535},  // Communication.medium
-    {60098, 7, 0, 1, 117, 65535},  // Communication.subject
-    {61218, 5, 0, 1, 2, 65535},  // Communication.topic
-    {20829, 5, 1, 1, 65, 65535},  // Communication.about
-    {27022, 9, 0, 1, 41, 65535},  // Communication.encounter
-    {58799, 4, 0, 1, 17, 65535},  // Communication.sent
-    {56789, 8, 0, 1, 17, 65535},  // Communication.received
-    {56835, 9, 1, 1, 217, 65535},  // Communication.recipient
-    {58774, 6, 0, 1, 218, 65535},  // Communication.sender
-    {56728, 10, 1, 1, 2, 65535},  // Communication.reasonCode
-    {56752, 15, 1, 1, 124, 65535},  // Communication.reasonReference
-    {54524, 7, 1, 1, 219, 65535},  // Communication.payload
-    {52549, 4, 1, 1, 59, 65535},  // Communication.note
-    {24619, 7, 6, 3, 220, 65535},  // Communication.payload.content
-    {48885, 10, 1, 1, 0, 65535},  // CommunicationRequest.identifier
-    {22625, 7, 1, 1, 65, 65535},  // CommunicationRequest.basedOn
-    {57647, 8, 1, 1, 190, 65535},  // CommunicationRequest.replaces
-    {28727, 15, 0, 1, 0, 65535},  // CommunicationRequest.groupIdentifier
-    {59726, 6, 10, 1, 1, 178},  // CommunicationRequest.status
-    {59758, 12, 0, 1, 2, 65535},  // CommunicationRequest.statusReason
-    {23378, 8, 1, 1, 2, 65535},  // CommunicationRequest.category
-    {55753, 8, 0, 1, 1, 176},  // CommunicationRequest.priority
-    {26541, 12, 8, 1, 13, 65535},  // CommunicationRequest.doNotPerform
-    {51523, 6, 1, 1, 2, 65535},  // CommunicationRequest.medium
-    {60098, 7, 0, 1, 117, 65535},  // CommunicationRequest.subject
-    {20829, 5, 1, 1, 65, 65535},  // CommunicationRequest.about
-    {27022, 9, 0, 1, 41, 65535},  // CommunicationRequest.encounter
-    {54524, 7, 1, 1, 223, 65535},  // CommunicationRequest.payload
-    {52886, 10, 4, 2, 92, 65535},  // CommunicationRequest.occurrence
-    {22240, 10, 0, 1, 17, 65535},  // CommunicationRequest.authoredOn
-    {57849, 9, 0, 1, 78, 65535},  // CommunicationRequest.requester
-    {56835, 9, 1, 1, 217, 65535},  // CommunicationRequest.recipient
-    {58774, 6, 0, 1, 218, 65535},  // CommunicationRequest.sender
-    {56728, 10, 1, 1, 2, 65535},  // CommunicationRequest.reasonCode
-    {56752, 15, 1, 1, 124, 65535},  // CommunicationRequest.reasonReference
-    {52549, 4, 1, 1, 59, 65535},  // CommunicationRequest.note
-    {24619, 7, 6, 3, 220, 65535},  // CommunicationRequest.payload.content
-    {61827, 3, 2, 1, 14, 65535},  // CompartmentDefinition.url
-    {62340, 7, 0, 1, 3, 65535},  // CompartmentDefinition.version
-    {52086, 4, 2, 1, 3, 65535},  // CompartmentDefinition.name
-    {59726, 6, 10, 1, 1, 158},  // CompartmentDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // CompartmentDefinition.experimental
-    {25459, 4, 0, 1, 17, 65535},  // CompartmentDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // CompartmentDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // CompartmentDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // CompartmentDefinition.description
-    {61854, 10, 1, 1, 20, 65535},  // CompartmentDefinition.useContext
-    {56353, 7, 0, 1, 19, 65535},  // CompartmentDefinition.purpose
-    {23791, 4, 2, 1, 1, 41},  // CompartmentDefinition.code
-    {58560, 6, 2, 1, 13, 65535},  // CompartmentDefinition.search
-    {58031, 8, 1, 1, 224, 65535},  // CompartmentDefinition.resource
-    {23791, 4, 2, 1, 1, 184},  // CompartmentDefinition.resource.code
-    {53924, 5, 1, 1, 3, 65535},  // CompartmentDefinition.resource.param
-    {26586, 13, 0, 1, 3, 65535},  // CompartmentDefinition.resource.documentation
-    {48885, 10, 0, 1, 0, 65535},  // Composition.identifier
-    {59726, 6, 10, 1, 1, 43},  // Composition.status
-    {61449, 4, 2, 1, 2, 65535},  // Composition.type
-    {23378, 8, 1, 1, 2, 65535},  // Composition.category
-    {60098, 7, 0, 1, 65, 65535},  // Composition.subject
-    {27022, 9, 0, 1, 41, 65535},  // Composition.encounter
-    {25459, 4, 2, 1, 17, 65535},  // Composition.date
-    {22195, 6, 3, 1, 78, 65535},  // Composition.author
-    {61183, 5, 2, 1, 3, 65535},  // Composition.title
-    {24436, 15, 0, 1, 1, 219},  // Composition.confidentiality
-    {22154, 8, 1, 1, 225, 65535},  // Composition.attester
-    {25191, 9, 0, 1, 7, 65535},  // Composition.custodian
-    {57427, 9, 1, 1, 226, 65535},  // Composition.relatesTo
-    {27295, 5, 1, 1, 227, 65535},  // Composition.event
-    {58667, 7, 1, 1, 228, 65535},  // Composition.section
-    {51689, 4, 2, 1, 1, 42},  // Composition.attester.mode
-    {61111, 4, 0, 1, 17, 65535},  // Composition.attester.time
-    {54290, 5, 0, 1, 84, 65535},  // Composition.attester.party
-    {23791, 4, 2, 1, 1, 70},  // Composition.relatesTo.code
-    {60673, 6, 6, 2, 229, 65535},  // Composition.relatesTo.target
-    {23791, 4, 1, 1, 2, 65535},  // Composition.event.code
-    {54771, 6, 0, 1, 5, 65535},  // Composition.event.period
-    {26030, 6, 1, 1, 65, 65535},  // Composition.event.detail
-    {61183, 5, 0, 1, 3, 65535},  // Composition.section.title
-    {23791, 4, 0, 1, 2, 65535},  // Composition.section.code
-    {22195, 6, 1, 1, 78, 65535},  // Composition.section.author
-    {28093, 5, 0, 1, 65, 65535},  // Composition.section.focus
-    {61001, 4, 0, 1, 231, 65535},  // Composition.section.text
-    {51689, 4, 0, 1, 1, 111},  // Composition.section.mode
-    {53383, 9, 0, 1, 2, 65535},  // Composition.section.orderedBy
-    {27133, 5, 1, 1, 65, 65535},  // Composition.section.entry
-    {26967, 11, 0, 1, 2, 65535},  // Composition.section.emptyReason
-    {58667, 7, 1, 1, 228, 65535},  // Composition.section.section
-    {61827, 3, 0, 1, 14, 65535},  // ConceptMap.url
-    {48885, 10, 0, 1, 0, 65535},  // ConceptMap.identifier
-    {62340, 7, 0, 1, 3, 65535},  // ConceptMap.version
-    {52086, 4, 0, 1, 3, 65535},  // ConceptMap.name
-    {61183, 5, 0, 1, 3, 65535},  // ConceptMap.title
-    {59726, 6, 10, 1, 1, 158},  // ConceptMap.status
-    {27492, 12, 0, 1, 13, 65535},  // ConceptMap.experimental
-    {25459, 4, 0, 1, 17, 65535},  // ConceptMap.date
-    {56343, 9, 0, 1, 3, 65535},  // ConceptMap.publisher
-    {24564, 7, 1, 1, 18, 65535},  // ConceptMap.contact
-    {25982, 11, 0, 1, 19, 65535},  // ConceptMap.description
-    {61854, 10, 1, 1, 20, 65535},  // ConceptMap.useContext
-    {50039, 12, 1, 1, 2, 65535},  // ConceptMap.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // ConceptMap.purpose
-    {24907, 9, 0, 1, 19, 65535},  // ConceptMap.copyright
-    {59235, 6, 4, 2, 232, 65535},  // ConceptMap.source
-    {60673, 6, 4, 2, 232, 65535},  // ConceptMap.target
-    {28721, 5, 1, 1, 234, 65535},  // ConceptMap.group
-    {59235, 6, 0, 1, 14, 65535},  // ConceptMap.group.source
-    {59385, 13, 0, 1, 3, 65535},  // ConceptMap.group.sourceVersion
-    {60673, 6, 0, 1, 14, 65535},  // ConceptMap.group.target
-    {60759, 13, 0, 1, 3, 65535},  // ConceptMap.group.targetVersion
-    {26926, 7, 3, 1, 235, 65535},  // ConceptMap.group.element
-    {61710, 8, 0, 1, 236, 65535},  // ConceptMap.group.unmapped
-    {23791, 4, 0, 1, 1, 65535},  // ConceptMap.group.element.code
-    {26450, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.display
-    {60673, 6, 1, 1, 237, 65535},  // ConceptMap.group.element.target
-    {23791, 4, 0, 1, 1, 65535},  // ConceptMap.group.element.target.code
-    {26450, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.target.display
-    {27191, 11, 10, 1, 1, 44},  // ConceptMap.group.element.target.equivalence
-    {23936, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.target.comment
-    {25890, 9, 1, 1, 238, 65535},  // ConceptMap.group.element.target.dependsOn
-    {55898, 7, 1, 1, 238, 65535},  // ConceptMap.group.element.target.product
-    {56129, 8, 2, 1, 14, 65535},  // ConceptMap.group.element.target.dependsOn.property
-    {60651, 6, 0, 1, 23, 65535},  // ConceptMap.group.element.target.dependsOn.system
-    {62136, 5, 2, 1, 3, 65535},  // ConceptMap.group.element.target.dependsOn.value
-    {26450, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.target.dependsOn.display
-    {51689, 4, 2, 1, 1, 46},  // ConceptMap.group.unmapped.mode
-    {23791, 4, 0, 1, 1, 65535},  // ConceptMap.group.unmapped.code
-    {26450, 7, 0, 1, 3, 65535},  // ConceptMap.group.unmapped.display
-    {61827, 3, 0, 1, 23, 65535},  // ConceptMap.group.unmapped.url
-    {48885, 10, 1, 1, 0, 65535},  // Condition.identifier
-    {23682, 14, 8, 1, 2, 47},  // Condition.clinicalStatus
-    {62299, 18, 8, 1, 2, 48},  // Condition.verificationStatus
-    {23378, 8, 1, 1, 2, 65535},  // Condition.category
-    {59028, 8, 0, 1, 2, 65535},  // Condition.severity
-    {23791, 4, 0, 1, 2, 65535},  // Condition.code
-    {22864, 8, 1, 1, 2, 65535},  // Condition.bodySite
-    {60098, 7, 2, 1, 117, 65535},  // Condition.subject
-    {27022, 9, 0, 1, 41, 65535},  // Condition.encounter
-    {53178, 5, 4, 5, 54, 65535},  // Condition.onset
-    {20789, 9, 4, 5, 54, 65535},  // Condition.abatement
-    {56869, 12, 0, 1, 17, 65535},  // Condition.recordedDate
-    {56893, 8, 0, 1, 43, 65535},  // Condition.recorder
-    {21985, 8, 0, 1, 43, 65535},  // Condition.asserter
-    {59653, 5, 1, 1, 239, 65535},  // Condition.stage
-    {27314, 8, 1, 1, 240, 65535},  // Condition.evidence
-    {52549, 4, 1, 1, 59, 65535},  // Condition.note
-    {60330, 7, 0, 1, 2, 65535},  // Condition.stage.summary
-    {21994, 10, 1, 1, 241, 65535},  // Condition.stage.assessment
-    {61449, 4, 0, 1, 2, 65535},  // Condition.stage.type
-    {23791, 4, 1, 1, 2, 65535},  // Condition.evidence.code
-    {26030, 6, 1, 1, 65, 65535},  // Condition.evidence.detail
-    {48885, 10, 1, 1, 0, 65535},  // Consent.identifier
-    {59726, 6, 10, 1, 1, 53},  // Consent.status
-    {58530, 5, 10, 1, 2, 65535},  // Consent.scope
-    {23378, 8, 3, 1, 2, 65535},  // Consent.category
-    {54403, 7, 0, 1, 53, 65535},  // Consent.patient
-    {25544, 8, 0, 1, 17, 65535},  // Consent.dateTime
-    {54694, 9, 1, 1, 84, 65535},  // Consent.performer
-    {53469, 12, 1, 1, 7, 65535},  // Consent.organization
-    {59235, 6, 4, 2, 242, 65535},  // Consent.source
-    {55029, 6, 1, 1, 244, 65535},  // Consent.policy
-    {55049, 10, 0, 1, 2, 65535},  // Consent.policyRule
-    {62269, 12, 1, 1, 245, 65535},  // Consent.verification
-    {56232, 9, 0, 1, 246, 65535},  // Consent.provision
-    {22291, 9, 0, 1, 14, 65535},  // Consent.policy.authority
-    {61823, 3, 0, 1, 14, 65535},  // Consent.policy.uri
-    {62318, 8, 2, 1, 13, 65535},  // Consent.verification.verified
-    {62327, 12, 0, 1, 247, 65535},  // Consent.verification.verifiedWith
-    {62282, 16, 0, 1, 17, 65535},  // Consent.verification.verificationDate
-    {61449, 4, 0, 1, 1, 52},  // Consent.provision.type
-    {54771, 6, 0, 1, 5, 65535},  // Consent.provision.period
-    {20962, 5, 1, 1, 248, 65535},  // Consent.provision.actor
-    {20930, 6, 1, 1, 2, 65535},  // Consent.provision.action
-    {58700, 13, 1, 1, 74, 65535},  // Consent.provision.securityLabel
-    {56353, 7, 1, 1, 74, 65535},  // Consent.provision.purpose
-    {23593, 5, 1, 1, 74, 65535},  // Consent.provision.class
-    {23791, 4, 1, 1, 2, 65535},  // Consent.provision.code
-    {25422, 10, 0, 1, 5, 65535},  // Consent.provision.dataPeriod
-    {25250, 4, 1, 1, 249, 65535},  // Consent.provision.data
-    {56232, 9, 1, 1, 246, 65535},  // Consent.provision.provision
-    {58381, 4, 2, 1, 2, 65535},  // Consent.provision.actor.role
-    {56938, 9, 2, 1, 250, 65535},  // Consent.provision.actor.reference
-    {51349, 7, 2, 1, 1, 51},  // Consent.provision.data.meaning
-    {56938, 9, 2, 1, 65, 65535},  // Consent.provision.data.reference
-    {52086, 4, 0, 1, 3, 65535},  // ContactDetail.name
-    {60791, 7, 1, 1, 132, 65535},  // ContactDetail.telecom
-    {60651, 6, 0, 1, 1, 55},  // ContactPoint.system
-    {62136, 5, 0, 1, 3, 65535},  // ContactPoint.value
-    {61850, 3, 8, 1, 1, 56},  // ContactPoint.use
-    {56592, 4, 0, 1, 11, 65535},  // ContactPoint.rank
-    {54771, 6, 0, 1, 5, 65535},  // ContactPoint.period
-    {48885, 10, 1, 1, 0, 65535},  // Contract.identifier
-    {61827, 3, 0, 1, 14, 65535},  // Contract.url
-    {62340, 7, 0, 1, 3, 65535},  // Contract.version
-    {59726, 6, 8, 1, 1, 58},  // Contract.status
-    {50282, 10, 0, 1, 2, 65535},  // Contract.legalState
-    {49546, 21, 0, 1, 251, 65535},  // Contract.instantiatesCanonical
-    {49568, 15, 0, 1, 14, 65535},  // Contract.instantiatesUri
-    {24645, 17, 0, 1, 2, 65535},  // Contract.contentDerivative
-    {49973, 6, 0, 1, 17, 65535},  // Contract.issued
-    {21800, 7, 0, 1, 5, 65535},  // Contract.applies
-    {27520, 14, 0, 1, 2, 65535},  // Contract.expirationType
-    {60098, 7, 1, 1, 65, 65535},  // Contract.subject
-    {22291, 9, 1, 1, 7, 65535},  // Contract.authority
-    {26600, 6, 1, 1, 30, 65535},  // Contract.domain
-    {59127, 4, 1, 1, 30, 65535},  // Contract.site
-    {52086, 4, 0, 1, 3, 65535},  // Contract.name
-    {61183, 5, 0, 1, 3, 65535},  // Contract.title
-    {60274, 8, 0, 1, 3, 65535},  // Contract.subtitle
-    {21455, 5, 1, 1, 3, 65535},  // Contract.alias
-    {22195, 6, 0, 1, 252, 65535},  // Contract.author
-    {58530, 5, 0, 1, 2, 65535},  // Contract.scope
-    {61218, 5, 4, 2, 253, 65535},  // Contract.topic
-    {61449, 4, 0, 1, 2, 65535},  // Contract.type
-    {60072, 7, 1, 1, 2, 65535},  // Contract.subType
-    {24627, 17, 0, 1, 255, 65535},  // Contract.contentDefinition
-    {60950, 4, 1, 1, 256, 65535},  // Contract.term
-    {60472, 14, 1, 1, 65, 65535},  // Contract.supportingInfo
-    {57510, 15, 1, 1, 257, 65535},  // Contract.relevantHistory
-    {59107, 6, 1, 1, 258, 65535},  // Contract.signer
-    {28319, 8, 1, 1, 259, 65535},  // Contract.friendly
-    {50265, 5, 1, 1, 260, 65535},  // Contract.legal
-    {58449, 4, 1, 1, 261, 65535},  // Contract.rule
-    {50313, 14, 4, 2, 262, 65535},  // Contract.legallyBinding
-    {61449, 4, 2, 1, 2, 65535},  // Contract.contentDefinition.type
-    {60072, 7, 0, 1, 2, 65535},  // Contract.contentDefinition.subType
-    {56343, 9, 0, 1, 152, 65535},  // Contract.contentDefinition.publisher
-    {56309, 15, 0, 1, 17, 65535},  // Contract.contentDefinition.publicationDate
-    {56325, 17, 2, 1, 1, 57},  // Contract.contentDefinition.publicationStatus
-    {24907, 9, 0, 1, 19, 65535},  // Contract.contentDefinition.copyright
-    {48885, 10, 0, 1, 0, 65535},  // Contract.term.identifier
-    {49973, 6, 0, 1, 17, 65535},  // Contract.term.issued
-    {21800, 7, 0, 1, 5, 65535},  // Contract.term.applies
-    {61218, 5, 4, 2, 253, 65535},  // Contract.term.topic
-    {61449, 4, 0, 1, 2, 65535},  // Contract.term.type
-    {60072, 7, 0, 1, 2, 65535},  // Contract.term.subType
-    {61001, 4, 0, 1, 3, 65535},  // Contract.term.text
-    {58700, 13, 1, 1, 264, 65535},  // Contract.term.securityLabel
-    {52937, 5, 2, 1, 265, 65535},  // Contract.term.offer
-    {22014, 5, 1, 1, 266, 65535},  // Contract.term.asset
-    {20930, 6, 1, 1, 267, 65535},  // Contract.term.action
-    {28721, 5, 1, 1, 256, 65535},  // Contract.term.group
-    {52608, 6, 1, 1, 64, 65535},  // Contract.term.securityLabel.number
-    {23612, 14, 2, 1, 74, 65535},  // Contract.term.securityLabel.classification
-    {23378, 8, 1, 1, 74, 65535},  // Contract.term.securityLabel.category
-    {24838, 7, 1, 1, 74, 65535},  // Contract.term.securityLabel.control
-    {48885, 10, 1, 1, 0, 65535},  // Contract.term.offer.identifier
-    {54290, 5, 1, 1, 268, 65535},  // Contract.term.offer.party
-    {61218, 5, 0, 1, 65, 65535},  // Contract.term.offer.topic
-    {61449, 4, 0, 1, 2, 65535},  // Contract.term.offer.type
-    {25631, 8, 0, 1, 2, 65535},  // Contract.term.offer.decision
-    {25640, 12, 1, 1, 2, 65535},  // Contract.term.offer.decisionMode
-    {21698, 6, 1, 1, 269, 65535},  // Contract.term.offer.answer
-    {61001, 4, 0, 1, 3, 65535},  // Contract.term.offer.text
-    {50484, 6, 1, 1, 3, 65535},  // Contract.term.offer.linkId
-    {58714, 19, 1, 1, 64, 65535},  // Contract.term.offer.securityLabelNumber
-    {56938, 9, 3, 1, 270, 65535},  // Contract.term.offer.party.reference
-    {58381, 4, 2, 1, 2, 65535},  // Contract.term.offer.party.role
-    {62136, 5, 6, 12, 271, 65535},  // Contract.term.offer.answer.value
-    {58530, 5, 0, 1, 2, 65535},  // Contract.term.asset.scope
-    {61449, 4, 1, 1, 2, 65535},  // Contract.term.asset.type
-    {61501, 13, 1, 1, 65, 65535},  // Contract.term.asset.typeReference
-    {60283, 7, 1, 1, 2, 65535},  // Contract.term.asset.subtype
-    {57446, 12, 0, 1, 74, 65535},  // Contract.term.asset.relationship
-    {24692, 7, 1, 1, 283, 65535},  // Contract.term.asset.context
-    {24356, 9, 0, 1, 3, 65535},  // Contract.term.asset.condition
-    {54788, 10, 1, 1, 2, 65535},  // Contract.term.asset.periodType
-    {54771, 6, 1, 1, 5, 65535},  // Contract.term.asset.period
-    {61865, 9, 1, 1, 5, 65535},  // Contract.term.asset.usePeriod
-    {61001, 4, 0, 1, 3, 65535},  // Contract.term.asset.text
-    {50484, 6, 1, 1, 3, 65535},  // Contract.term.asset.linkId
-    {21698, 6, 1, 1, 269, 65535},  // Contract.term.asset.answer
-    {58714, 19, 1, 1, 64, 65535},  // Contract.term.asset.securityLabelNumber
-    {62175, 10, 1, 1, 284, 65535},  // Contract.term.asset.valuedItem
-    {56938, 9, 0, 1, 65, 65535},  // Contract.term.asset.context.reference
-    {23791, 4, 1, 1, 2, 65535},  // Contract.term.asset.context.code
-    {61001, 4, 0, 1, 3, 65535},  // Contract.term.asset.context.text
-    {27126, 6, 4, 2, 253, 65535},  // Contract.term.asset.valuedItem.entity
-    {48885, 10, 0, 1, 0, 65535},  // Contract.term.asset.valuedItem.identifier
-    {26905, 13, 0, 1, 17, 65535},  // Contract.term.asset.valuedItem.effectiveTime
-    {56502, 8, 0, 1, 34, 65535},  // Contract.term.asset.valuedItem.quantity
-    {61692, 9, 0, 1, 144, 65535},  // Contract.term.asset.valuedItem.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // Contract.term.asset.valuedItem.factor
-    {55022, 6, 0, 1, 52, 65535},  // Contract.term.asset.valuedItem.points
-    {52185, 3, 0, 1, 144, 65535},  // Contract.term.asset.valuedItem.net
-    {54560, 7, 0, 1, 3, 65535},  // Contract.term.asset.valuedItem.payment
-    {54582, 11, 0, 1, 17, 65535},  // Contract.term.asset.valuedItem.paymentDate
-    {58114, 11, 0, 1, 84, 65535},  // Contract.term.asset.valuedItem.responsible
-    {56835, 9, 0, 1, 84, 65535},  // Contract.term.asset.valuedItem.recipient
-    {50484, 6, 1, 1, 3, 65535},  // Contract.term.asset.valuedItem.linkId
-    {58714, 19, 1, 1, 64, 65535},  // Contract.term.asset.valuedItem.securityLabelNumber
-    {26541, 12, 8, 1, 13, 65535},  // Contract.term.action.doNotPerform
-    {61449, 4, 2, 1, 2, 65535},  // Contract.term.action.type
-    {60098, 7, 1, 1, 285, 65535},  // Contract.term.action.subject
-    {49672, 6, 2, 1, 2, 65535},  // Contract.term.action.intent
-    {50484, 6, 1, 1, 3, 65535},  // Contract.term.action.linkId
-    {59726, 6, 2, 1, 2, 65535},  // Contract.term.action.status
-    {24692, 7, 0, 1, 138, 65535},  // Contract.term.action.context
-    {24717, 13, 1, 1, 3, 65535},  // Contract.term.action.contextLinkId
-    {52886, 10, 4, 3, 139, 65535},  // Contract.term.action.occurrence
-    {57849, 9, 1, 1, 270, 65535},  // Contract.term.action.requester
-    {57859, 15, 1, 1, 3, 65535},  // Contract.term.action.requesterLinkId
-    {54734, 13, 1, 1, 2, 65535},  // Contract.term.action.performerType
-    {54720, 13, 0, 1, 2, 65535},  // Contract.term.action.performerRole
-    {54694, 9, 0, 1, 286, 65535},  // Contract.term.action.performer
-    {54704, 15, 1, 1, 3, 65535},  // Contract.term.action.performerLinkId
-    {56728, 10, 1, 1, 2, 65535},  // Contract.term.action.reasonCode
-    {56752, 15, 1, 1, 287, 65535},  // Contract.term.action.reasonReference
-    {56721, 6, 1, 1, 3, 65535},  // Contract.term.action.reason
-    {56739, 12, 1, 1, 3, 65535},  // Contract.term.action.reasonLinkId
-    {52549, 4, 1, 1, 59, 65535},  // Contract.term.action.note
-    {58714, 19, 1, 1, 64, 65535},  // Contract.term.action.securityLabelNumber
-    {56938, 9, 3, 1, 270, 65535},  // Contract.term.action.subject.reference
-    {58381, 4, 0, 1, 2, 65535},  // Contract.term.action.subject.role
-    {61449, 4, 2, 1, 74, 65535},  // Contract.signer.type
-    {54290, 5, 2, 1, 84, 65535},  // Contract.signer.party
-    {59097, 9, 3, 1, 98, 65535},  // Contract.signer.signature
-    {24619, 7, 6, 2, 288, 65535},  // Contract.friendly.content
-    {24619, 7, 6, 2, 288, 65535},  // Contract.legal.content
-    {24619, 7, 6, 2, 290, 65535},  // Contract.rule.content
-    {61449, 4, 2, 1, 1, 59},  // Contributor.type
-    {52086, 4, 2, 1, 3, 65535},  // Contributor.name
-    {24564, 7, 1, 1, 18, 65535},  // Contributor.contact
-    {62136, 5, 0, 1, 52, 65535},  // Count.value
-    {24011, 10, 8, 1, 1, 160},  // Count.comparator
-    {61654, 4, 0, 1, 3, 65535},  // Count.unit
-    {60651, 6, 0, 1, 14, 65535},  // Count.system
-    {23791, 4, 0, 1, 1, 65535},  // Count.code
-    {48885, 10, 1, 1, 0, 65535},  // Coverage.identifier
-    {59726, 6, 10, 1, 1, 86},  // Coverage.status
-    {61449, 4, 0, 1, 2, 65535},  // Coverage.type
-    {55036, 12, 0, 1, 12, 65535},  // Coverage.policyHolder
-    {60206, 10, 0, 1, 247, 65535},  // Coverage.subscriber
-    {60217, 12, 0, 1, 3, 65535},  // Coverage.subscriberId
-    {22713, 11, 2, 1, 53, 65535},  // Coverage.beneficiary
-    {25858, 9, 0, 1, 3, 65535},  // Coverage.dependent
-    {57446, 12, 0, 1, 2, 65535},  // Coverage.relationship
-    {54771, 6, 0, 1, 5, 65535},  // Coverage.period
-    {54653, 5, 3, 1, 12, 65535},  // Coverage.payor
-    {23593, 5, 1, 1, 292, 65535},  // Coverage.class
-    {53334, 5, 0, 1, 11, 65535},  // Coverage.order
-    {52189, 7, 0, 1, 3, 65535},  // Coverage.network
-    {24948, 17, 1, 1, 293, 65535},  // Coverage.costToBeneficiary
-    {60194, 11, 0, 1, 13, 65535},  // Coverage.subrogation
-    {24754, 8, 1, 1, 251, 65535},  // Coverage.contract
-    {61449, 4, 2, 1, 2, 65535},  // Coverage.class.type
-    {62136, 5, 2, 1, 3, 65535},  // Coverage.class.value
-    {52086, 4, 0, 1, 3, 65535},  // Coverage.class.name
-    {61449, 4, 0, 1, 2, 65535},  // Coverage.costToBeneficiary.type
-    {62136, 5, 6, 2, 294, 65535},  // Coverage.costToBeneficiary.value
-    {27349, 9, 1, 1, 296, 65535},  // Coverage.costToBeneficiary.exception
-    {61449, 4, 2, 1, 2, 65535},  // Coverage.costToBeneficiary.exception.type
-    {54771, 6, 0, 1, 5, 65535},  // Coverage.costToBeneficiary.exception.period
-    {48885, 10, 1, 1, 0, 65535},  // CoverageEligibilityRequest.identifier
-    {59726, 6, 10, 1, 1, 86},  // CoverageEligibilityRequest.status
-    {55753, 8, 0, 1, 2, 65535},  // CoverageEligibilityRequest.priority
-    {56353, 7, 3, 1, 1, 71},  // CoverageEligibilityRequest.purpose
-    {54403, 7, 2, 1, 53, 65535},  // CoverageEligibilityRequest.patient
-    {58998, 8, 4, 2, 164, 65535},  // CoverageEligibilityRequest.serviced
-    {25079, 7, 2, 1, 17, 65535},  // CoverageEligibilityRequest.created
-    {27118, 7, 0, 1, 51, 65535},  // CoverageEligibilityRequest.enterer
-    {56223, 8, 0, 1, 152, 65535},  // CoverageEligibilityRequest.provider
-    {49606, 7, 2, 1, 7, 65535},  // CoverageEligibilityRequest.insurer
-    {27785, 8, 0, 1, 30, 65535},  // CoverageEligibilityRequest.facility
-    {60472, 14, 1, 1, 297, 65535},  // CoverageEligibilityRequest.supportingInfo
-    {49596, 9, 1, 1, 298, 65535},  // CoverageEligibilityRequest.insurance
-    {49987, 4, 1, 1, 299, 65535},  // CoverageEligibilityRequest.item
-    {58819, 8, 2, 1, 11, 65535},  // CoverageEligibilityRequest.supportingInfo.sequence
-    {49322, 11, 2, 1, 65, 65535},  // CoverageEligibilityRequest.supportingInfo.information
-    {21818, 12, 0, 1, 13, 65535},  // CoverageEligibilityRequest.supportingInfo.appliesToAll
-    {28075, 5, 0, 1, 13, 65535},  // CoverageEligibilityRequest.insurance.focal
-    {25047, 8, 2, 1, 10, 65535},  // CoverageEligibilityRequest.insurance.coverage
-    {22942, 19, 0, 1, 3, 65535},  // CoverageEligibilityRequest.insurance.businessArrangement
-    {60487, 22, 1, 1, 11, 65535},  // CoverageEligibilityRequest.item.supportingInfoSequence
-    {23378, 8, 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.category
-    {55968, 16, 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // CoverageEligibilityRequest.item.modifier
-    {56223, 8, 0, 1, 51, 65535},  // CoverageEligibilityRequest.item.provider
-    {56502, 8, 0, 1, 34, 65535},  // CoverageEligibilityRequest.item.quantity
-    {61692, 9, 0, 1, 144, 65535},  // CoverageEligibilityRequest.item.unitPrice
-    {27785, 8, 0, 1, 300, 65535},  // CoverageEligibilityRequest.item.facility
-    {26135, 9, 1, 1, 301, 65535},  // CoverageEligibilityRequest.item.diagnosis
-    {26030, 6, 1, 1, 65, 65535},  // CoverageEligibilityRequest.item.detail
-    {26135, 9, 4, 2, 171, 65535},  // CoverageEligibilityRequest.item.diagnosis.diagnosis
-    {48885, 10, 1, 1, 0, 65535},  // CoverageEligibilityResponse.identifier
-    {59726, 6, 10, 1, 1, 86},  // CoverageEligibilityResponse.status
-    {56353, 7, 3, 1, 1, 72},  // CoverageEligibilityResponse.purpose
-    {54403, 7, 2, 1, 53, 65535},  // CoverageEligibilityResponse.patient
-    {58998, 8, 4, 2, 164, 65535},  // CoverageEligibilityResponse.serviced
-    {25079, 7, 2, 1, 17, 65535},  // CoverageEligibilityResponse.created
-    {57898, 9, 0, 1, 152, 65535},  // CoverageEligibilityResponse.requestor
-    {57732, 7, 2, 1, 302, 65535},  // CoverageEligibilityResponse.request
-    {53634, 7, 2, 1, 1, 169},  // CoverageEligibilityResponse.outcome
-    {26458, 11, 0, 1, 3, 65535},  // CoverageEligibilityResponse.disposition
-    {49606, 7, 2, 1, 7, 65535},  // CoverageEligibilityResponse.insurer
-    {49596, 9, 1, 1, 303, 65535},  // CoverageEligibilityResponse.insurance
-    {55240, 10, 0, 1, 3, 65535},  // CoverageEligibilityResponse.preAuthRef
-    {28199, 4, 0, 1, 2, 65535},  // CoverageEligibilityResponse.form
-    {27214, 5, 1, 1, 304, 65535},  // CoverageEligibilityResponse.error
-    {25047, 8, 2, 1, 10, 65535},  // CoverageEligibilityResponse.insurance.coverage
-    {49314, 7, 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.inforce
-    {22748, 13, 0, 1, 5, 65535},  // CoverageEligibilityResponse.insurance.benefitPeriod
-    {49987, 4, 1, 1, 305, 65535},  // CoverageEligibilityResponse.insurance.item
-    {23378, 8, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.category
-    {55968, 16, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.modifier
-    {56223, 8, 0, 1, 51, 65535},  // CoverageEligibilityResponse.insurance.item.provider
-    {27387, 8, 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.item.excluded
-    {52086, 4, 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.name
-    {25982, 11, 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.description
-    {52189, 7, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.network
-    {61654, 4, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.unit
-    {60950, 4, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.term
-    {22725, 7, 1, 1, 306, 65535},  // CoverageEligibilityResponse.insurance.item.benefit
-    {22301, 21, 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationRequired
-    {22323, 23, 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationSupporting
-    {22347, 16, 0, 1, 14, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationUrl
-    {61449, 4, 2, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.type
-    {21531, 7, 4, 3, 307, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.allowed
-    {61875, 4, 4, 3, 307, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.used
-    {23791, 4, 2, 1, 2, 65535},  // CoverageEligibilityResponse.error.code
-    {61449, 4, 2, 1, 1, 16},  // DataRequirement.type
-    {56029, 7, 1, 1, 23, 65535},  // DataRequirement.profile
-    {60098, 7, 4, 2, 15, 65535},  // DataRequirement.subject
-    {52028, 11, 1, 1, 3, 65535},  // DataRequirement.mustSupport
-    {23809, 10, 1, 1, 310, 65535},  // DataRequirement.codeFilter
-    {25491, 10, 1, 1, 311, 65535},  // DataRequirement.dateFilter
-    {50459, 5, 0, 1, 11, 65535},  // DataRequirement.limit
-    {59230, 4, 1, 1, 312, 65535},  // DataRequirement.sort
-    {54359, 4, 0, 1, 3, 65535},  // DataRequirement.codeFilter.path
-    {58607, 11, 0, 1, 3, 65535},  // DataRequirement.codeFilter.searchParam
-    {62166, 8, 0, 1, 23, 65535},  // DataRequirement.codeFilter.valueSet
-    {23791, 4, 1, 1, 74, 65535},  // DataRequirement.codeFilter.code
-    {54359, 4, 0, 1, 3, 65535},  // DataRequirement.dateFilter.path
-    {58607, 11, 0, 1, 3, 65535},  // DataRequirement.dateFilter.searchParam
-    {62136, 5, 4, 3, 313, 65535},  // DataRequirement.dateFilter.value
-    {54359, 4, 2, 1, 3, 65535},  // DataRequirement.sort.path
-    {26254, 9, 2, 1, 1, 194},  // DataRequirement.sort.direction
-    {48885, 10, 1, 1, 0, 65535},  // DetectedIssue.identifier
-    {59726, 6, 10, 1, 1, 146},  // DetectedIssue.status
-    {23791, 4, 0, 1, 2, 65535},  // DetectedIssue.code
-    {59028, 8, 0, 1, 1, 62},  // DetectedIssue.severity
-    {54403, 7, 0, 1, 53, 65535},  // DetectedIssue.patient
-    {48874, 10, 4, 2, 92, 65535},  // DetectedIssue.identified
-    {22195, 6, 0, 1, 44, 65535},  // DetectedIssue.author
-    {49074, 10, 1, 1, 65, 65535},  // DetectedIssue.implicated
-    {27314, 8, 1, 1, 316, 65535},  // DetectedIssue.evidence
-    {26030, 6, 0, 1, 3, 65535},  // DetectedIssue.detail
-    {56938, 9, 0, 1, 14, 65535},  // DetectedIssue.reference
-    {51659, 10, 1, 1, 317, 65535},  // DetectedIssue.mitigation
-    {23791, 4, 1, 1, 2, 65535},  // DetectedIssue.evidence.code
-    {26030, 6, 1, 1, 65, 65535},  // DetectedIssue.evidence.detail
-    {20930, 6, 2, 1, 2, 65535},  // DetectedIssue.mitigation.action
-    {25459, 4, 0, 1, 17, 65535},  // DetectedIssue.mitigation.date
-    {22195, 6, 0, 1, 51, 65535},  // DetectedIssue.mitigation.author
-    {48885, 10, 1, 1, 0, 65535},  // Device.identifier
-    {25712, 10, 0, 1, 318, 65535},  // Device.definition
-    {61551, 10, 1, 1, 319, 65535},  // Device.udiCarrier
-    {59726, 6, 8, 1, 1, 65},  // Device.status
-    {59758, 12, 1, 1, 2, 65535},  // Device.statusReason
-    {26488, 18, 0, 1, 3, 65535},  // Device.distinctIdentifier
-    {50875, 12, 0, 1, 3, 65535},  // Device.manufacturer
-    {50821, 15, 0, 1, 17, 65535},  // Device.manufactureDate
-    {27505, 14, 0, 1, 17, 65535},  // Device.expirationDate
-    {50662, 9, 0, 1, 3, 65535},  // Device.lotNumber
-    {58860, 12, 0, 1, 3, 65535},  // Device.serialNumber
-    {26124, 10, 1, 1, 320, 65535},  // Device.deviceName
-    {51705, 11, 0, 1, 3, 65535},  // Device.modelNumber
-    {54072, 10, 0, 1, 3, 65535},  // Device.partNumber
-    {61449, 4, 0, 1, 2, 65535},  // Device.type
-    {59506, 14, 1, 1, 321, 65535},  // Device.specialization
-    {62340, 7, 1, 1, 322, 65535},  // Device.version
-    {56129, 8, 1, 1, 323, 65535},  // Device.property
-    {54403, 7, 0, 1, 53, 65535},  // Device.patient
-    {53808, 5, 0, 1, 7, 65535},  // Device.owner
-    {24564, 7, 1, 1, 132, 65535},  // Device.contact
-    {50533, 8, 0, 1, 30, 65535},  // Device.location
-    {61827, 3, 0, 1, 14, 65535},  // Device.url
-    {52549, 4, 1, 1, 59, 65535},  // Device.note
-    {58483, 6, 1, 1, 2, 65535},  // Device.safety
-    {53972, 6, 0, 1, 175, 65535},  // Device.parent
-    {26107, 16, 0, 1, 3, 65535},  // Device.udiCarrier.deviceIdentifier
-    {49980, 6, 0, 1, 14, 65535},  // Device.udiCarrier.issuer
-    {50039, 12, 0, 1, 14, 65535},  // Device.udiCarrier.jurisdiction
-    {23336, 11, 0, 1, 72, 65535},  // Device.udiCarrier.carrierAIDC
-    {23348, 10, 0, 1, 3, 65535},  // Device.udiCarrier.carrierHRF
-    {27139, 9, 0, 1, 1, 212},  // Device.udiCarrier.entryType
-    {52086, 4, 2, 1, 3, 65535},  // Device.deviceName.name
-    {61449, 4, 2, 1, 1, 63},  // Device.deviceName.type
-    {60658, 10, 2, 1, 2, 65535},  // Device.specialization.systemType
-    {62340, 7, 0, 1, 3, 65535},  // Device.specialization.version
-    {61449, 4, 0, 1, 2, 65535},  // Device.version.type
-    {24162, 9, 0, 1, 0, 65535},  // Device.version.component
-    {62136, 5, 2, 1, 3, 65535},  // Device.version.value
-    {61449, 4, 2, 1, 2, 65535},  // Device.property.type
-    {62152, 13, 1, 1, 143, 65535},  // Device.property.valueQuantity
-    {62142, 9, 1, 1, 2, 65535},  // Device.property.valueCode
-    {48885, 10, 1, 1, 0, 65535},  // DeviceDefinition.identifier
-    {61562, 19, 1, 1, 324, 65535},  // DeviceDefinition.udiDeviceIdentifier
-    {50875, 12, 4, 2, 325, 65535},  // DeviceDefinition.manufacturer
-    {26124, 10, 1, 1, 327, 65535},  // DeviceDefinition.deviceName
-    {51705, 11, 0, 1, 3, 65535},  // DeviceDefinition.modelNumber
-    {61449, 4, 0, 1, 2, 65535},  // DeviceDefinition.type
-    {59506, 14, 1, 1, 328, 65535},  // DeviceDefinition.specialization
-    {62340, 7, 1, 1, 3, 65535},  // DeviceDefinition.version
-    {58483, 6, 1, 1, 2, 65535},  // DeviceDefinition.safety
-    {59053, 16, 1, 1, 329, 65535},  // DeviceDefinition.shelfLifeStorage
-    {54925, 23, 0, 1, 330, 65535},  // DeviceDefinition.physicalCharacteristics
-    {50150, 12, 1, 1, 2, 65535},  // DeviceDefinition.languageCode
-    {23253, 10, 1, 1, 331, 65535},  // DeviceDefinition.capability
-    {56129, 8, 1, 1, 332, 65535},  // DeviceDefinition.property
-    {53808, 5, 0, 1, 7, 65535},  // DeviceDefinition.owner
-    {24564, 7, 1, 1, 132, 65535},  // DeviceDefinition.contact
-    {61827, 3, 0, 1, 14, 65535},  // DeviceDefinition.url
-    {53151, 17, 0, 1, 14, 65535},  // DeviceDefinition.onlineInformation
-    {52549, 4, 1, 1, 59, 65535},  // DeviceDefinition.note
-    {56502, 8, 0, 1, 143, 65535},  // DeviceDefinition.quantity
-    {53979, 12, 0, 1, 318, 65535},  // DeviceDefinition.parentDevice
-    {51054, 8, 1, 1, 333, 65535},  // DeviceDefinition.material
-    {26107, 16, 2, 1, 3, 65535},  // DeviceDefinition.udiDeviceIdentifier.deviceIdentifier
-    {49980, 6, 2, 1, 14, 65535},  // DeviceDefinition.udiDeviceIdentifier.issuer
-    {50039, 12, 2, 1, 14, 65535},  // DeviceDefinition.udiDeviceIdentifier.jurisdiction
-    {52086, 4, 2, 1, 3, 65535},  // DeviceDefinition.deviceName.name
-    {61449, 4, 2, 1, 1, 63},  // DeviceDefinition.deviceName.type
-    {60658, 10, 2, 1, 3, 65535},  // DeviceDefinition.specialization.systemType
-    {62340, 7, 0, 1, 3, 65535},  // DeviceDefinition.specialization.version
-    {61449, 4, 2, 1, 2, 65535},  // DeviceDefinition.capability.type
-    {25982, 11, 1, 1, 2, 65535},  // DeviceDefinition.capability.description
-    {61449, 4, 2, 1, 2, 65535},  // DeviceDefinition.property.type
-    {62152, 13, 1, 1, 143, 65535},  // DeviceDefinition.property.valueQuantity
-    {62142, 9, 1, 1, 2, 65535},  // DeviceDefinition.property.valueCode
-    {60230, 9, 2, 1, 2, 65535},  // DeviceDefinition.material.substance
-    {21561, 9, 0, 1, 13, 65535},  // DeviceDefinition.material.alternate
-    {21484, 19, 0, 1, 13, 65535},  // DeviceDefinition.material.allergenicIndicator
-    {48885, 10, 1, 1, 0, 65535},  // DeviceMetric.identifier
-    {61449, 4, 2, 1, 2, 65535},  // DeviceMetric.type
-    {61654, 4, 0, 1, 2, 65535},  // DeviceMetric.unit
-    {59235, 6, 0, 1, 175, 65535},  // DeviceMetric.source
-    {53972, 6, 0, 1, 175, 65535},  // DeviceMetric.parent
-    {53258, 17, 0, 1, 1, 138},  // DeviceMetric.operationalStatus
-    {23899, 5, 0, 1, 1, 137},  // DeviceMetric.color
-    {23378, 8, 2, 1, 1, 136},  // DeviceMetric.category
-    {51409, 17, 0, 1, 334, 65535},  // DeviceMetric.measurementPeriod
-    {23109, 11, 1, 1, 335, 65535},  // DeviceMetric.calibration
-    {61449, 4, 0, 1, 1, 135},  // DeviceMetric.calibration.type
-    {59720, 5, 0, 1, 1, 134},  // DeviceMetric.calibration.state
-    {61111, 4, 0, 1, 66, 65535},  // DeviceMetric.calibration.time
-    {48885, 10, 1, 1, 0, 65535},  // DeviceRequest.identifier
-    {49546, 21, 1, 1, 23, 65535},  // DeviceRequest.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // DeviceRequest.instantiatesUri
-    {22625, 7, 1, 1, 65, 65535},  // DeviceRequest.basedOn
-    {55740, 12, 1, 1, 65, 65535},  // DeviceRequest.priorRequest
-    {28727, 15, 0, 1, 0, 65535},  // DeviceRequest.groupIdentifier
-    {59726, 6, 8, 1, 1, 178},  // DeviceRequest.status
-    {49672, 6, 10, 1, 1, 175},  // DeviceRequest.intent
-    {55753, 8, 0, 1, 1, 176},  // DeviceRequest.priority
-    {23791, 4, 6, 2, 336, 65535},  // DeviceRequest.code
-    {53930, 9, 1, 1, 338, 65535},  // DeviceRequest.parameter
-    {60098, 7, 2, 1, 339, 65535},  // DeviceRequest.subject
-    {27022, 9, 0, 1, 41, 65535},  // DeviceRequest.encounter
-    {52886, 10, 4, 3, 139, 65535},  // DeviceRequest.occurrence
-    {22240, 10, 0, 1, 17, 65535},  // DeviceRequest.authoredOn
-    {57849, 9, 0, 1, 340, 65535},  // DeviceRequest.requester
-    {54734, 13, 0, 1, 2, 65535},  // DeviceRequest.performerType
-    {54694, 9, 0, 1, 128, 65535},  // DeviceRequest.performer
-    {56728, 10, 1, 1, 2, 65535},  // DeviceRequest.reasonCode
-    {56752, 15, 1, 1, 124, 65535},  // DeviceRequest.reasonReference
-    {49596, 9, 1, 1, 341, 65535},  // DeviceRequest.insurance
-    {60472, 14, 1, 1, 65, 65535},  // DeviceRequest.supportingInfo
-    {52549, 4, 1, 1, 59, 65535},  // DeviceRequest.note
-    {57510, 15, 1, 1, 257, 65535},  // DeviceRequest.relevantHistory
-    {23791, 4, 0, 1, 2, 65535},  // DeviceRequest.parameter.code
-    {62136, 5, 4, 4, 342, 65535},  // DeviceRequest.parameter.value
-    {48885, 10, 1, 1, 0, 65535},  // DeviceUseStatement.identifier
-    {22625, 7, 1, 1, 68, 65535},  // DeviceUseStatement.basedOn
-    {59726, 6, 10, 1, 1, 64},  // DeviceUseStatement.status
-    {60098, 7, 2, 1, 117, 65535},  // DeviceUseStatement.subject
-    {25930, 11, 1, 1, 346, 65535},  // DeviceUseStatement.derivedFrom
-    {61169, 6, 4, 3, 347, 65535},  // DeviceUseStatement.timing
-    {56882, 10, 0, 1, 17, 65535},  // DeviceUseStatement.recordedOn
-    {59235, 6, 0, 1, 43, 65535},  // DeviceUseStatement.source
-    {26100, 6, 2, 1, 175, 65535},  // DeviceUseStatement.device
-    {56728, 10, 1, 1, 2, 65535},  // DeviceUseStatement.reasonCode
-    {56752, 15, 1, 1, 350, 65535},  // DeviceUseStatement.reasonReference
-    {22864, 8, 0, 1, 2, 65535},  // DeviceUseStatement.bodySite
-    {52549, 4, 1, 1, 59, 65535},  // DeviceUseStatement.note
-    {48885, 10, 1, 1, 0, 65535},  // DiagnosticReport.identifier
-    {22625, 7, 1, 1, 351, 65535},  // DiagnosticReport.basedOn
-    {59726, 6, 10, 1, 1, 66},  // DiagnosticReport.status
-    {23378, 8, 1, 1, 2, 65535},  // DiagnosticReport.category
-    {23791, 4, 2, 1, 2, 65535},  // DiagnosticReport.code
-    {60098, 7, 0, 1, 339, 65535},  // DiagnosticReport.subject
-    {27022, 9, 0, 1, 41, 65535},  // DiagnosticReport.encounter
-    {26865, 9, 4, 2, 92, 65535},  // DiagnosticReport.effective
-    {49973, 6, 0, 1, 66, 65535},  // DiagnosticReport.issued
-    {54694, 9, 1, 1, 352, 65535},  // DiagnosticReport.performer
-    {58226, 18, 1, 1, 352, 65535},  // DiagnosticReport.resultsInterpreter
-    {59592, 8, 1, 1, 353, 65535},  // DiagnosticReport.specimen
-    {58182, 6, 1, 1, 354, 65535},  // DiagnosticReport.result
-    {48979, 12, 1, 1, 355, 65535},  // DiagnosticReport.imagingStudy
-    {51444, 5, 1, 1, 356, 65535},  // DiagnosticReport.media
-    {24277, 10, 0, 1, 3, 65535},  // DiagnosticReport.conclusion
-    {24288, 14, 1, 1, 2, 65535},  // DiagnosticReport.conclusionCode
-    {55584, 13, 1, 1, 95, 65535},  // DiagnosticReport.presentedForm
-    {23936, 7, 0, 1, 3, 65535},  // DiagnosticReport.media.comment
-    {50479, 4, 2, 1, 357, 65535},  // DiagnosticReport.media.link
-    {62136, 5, 0, 1, 52, 65535},  // Distance.value
-    {24011, 10, 8, 1, 1, 160},  // Distance.comparator
-    {61654, 4, 0, 1, 3, 65535},  // Distance.unit
-    {60651, 6, 0, 1, 14, 65535},  // Distance.system
-    {23791, 4, 0, 1, 1, 65535},  // Distance.code
-    {51022, 16, 0, 1, 0, 65535},  // DocumentManifest.masterIdentifier
-    {48885, 10, 1, 1, 0, 65535},  // DocumentManifest.identifier
-    {59726, 6, 10, 1, 1, 69},  // DocumentManifest.status
-    {61449, 4, 0, 1, 2, 65535},  // DocumentManifest.type
-    {60098, 7, 0, 1, 358, 65535},  // DocumentManifest.subject
-    {25079, 7, 0, 1, 17, 65535},  // DocumentManifest.created
-    {22195, 6, 1, 1, 78, 65535},  // DocumentManifest.author
-    {56835, 9, 1, 1, 84, 65535},  // DocumentManifest.recipient
-    {59235, 6, 0, 1, 14, 65535},  // DocumentManifest.source
-    {25982, 11, 0, 1, 3, 65535},  // DocumentManifest.description
-    {24619, 7, 3, 1, 65, 65535},  // DocumentManifest.content
-    {57324, 7, 1, 1, 359, 65535},  // DocumentManifest.related
-    {48885, 10, 0, 1, 0, 65535},  // DocumentManifest.related.identifier
-    {56928, 3, 0, 1, 65, 65535},  // DocumentManifest.related.ref
-    {51022, 16, 0, 1, 0, 65535},  // DocumentReference.masterIdentifier
-    {48885, 10, 1, 1, 0, 65535},  // DocumentReference.identifier
-    {59726, 6, 10, 1, 1, 69},  // DocumentReference.status
-    {26554, 9, 0, 1, 1, 43},  // DocumentReference.docStatus
-    {61449, 4, 0, 1, 2, 65535},  // DocumentReference.type
-    {23378, 8, 1, 1, 2, 65535},  // DocumentReference.category
-    {60098, 7, 0, 1, 358, 65535},  // DocumentReference.subject
-    {25459, 4, 0, 1, 66, 65535},  // DocumentReference.date
-    {22195, 6, 1, 1, 78, 65535},  // DocumentReference.author
-    {22181, 13, 0, 1, 152, 65535},  // DocumentReference.authenticator
-    {25191, 9, 0, 1, 7, 65535},  // DocumentReference.custodian
-    {57427, 9, 1, 1, 360, 65535},  // DocumentReference.relatesTo
-    {25982, 11, 0, 1, 3, 65535},  // DocumentReference.description
-    {58700, 13, 1, 1, 2, 65535},  // DocumentReference.securityLabel
-    {24619, 7, 3, 1, 361, 65535},  // DocumentReference.content
-    {24692, 7, 0, 1, 362, 65535},  // DocumentReference.context
-    {23791, 4, 2, 1, 1, 70},  // DocumentReference.relatesTo.code
-    {60673, 6, 2, 1, 47, 65535},  // DocumentReference.relatesTo.target
-    {22101, 10, 2, 1, 95, 65535},  // DocumentReference.content.attachment
-    {28213, 6, 0, 1, 74, 65535},  // DocumentReference.content.format
-    {27022, 9, 1, 1, 138, 65535},  // DocumentReference.context.encounter
-    {27295, 5, 1, 1, 2, 65535},  // DocumentReference.context.event
-    {54771, 6, 0, 1, 5, 65535},  // DocumentReference.context.period
-    {27794, 12, 0, 1, 2, 65535},  // DocumentReference.context.facilityType
-    {55174, 15, 0, 1, 2, 65535},  // DocumentReference.context.practiceSetting
-    {59351, 17, 0, 1, 53, 65535},  // DocumentReference.context.sourcePatientInfo
-    {57324, 7, 1, 1, 65, 65535},  // DocumentReference.context.related
-    {61001, 4, 0, 1, 231, 65535},  // DomainResource.text
-    {24572, 9, 1, 1, 99, 65535},  // DomainResource.contained
-    {27714, 9, 1, 1, 83, 65535},  // DomainResource.extension
-    {51763, 17, 9, 1, 83, 65535},  // DomainResource.modifierExtension
-    {58819, 8, 0, 1, 85, 65535},  // Dosage.sequence
-    {61001, 4, 0, 1, 3, 65535},  // Dosage.text
-    {21097, 21, 1, 1, 2, 65535},  // Dosage.additionalInstruction
-    {54456, 18, 0, 1, 3, 65535},  // Dosage.patientInstruction
-    {61169, 6, 0, 1, 334, 65535},  // Dosage.timing
-    {21954, 8, 4, 2, 363, 65535},  // Dosage.asNeeded
-    {59127, 4, 0, 1, 2, 65535},  // Dosage.site
-    {58391, 5, 0, 1, 2, 65535},  // Dosage.route
-    {51569, 6, 0, 1, 2, 65535},  // Dosage.method
-    {26637, 11, 1, 1, 365, 65535},  // Dosage.doseAndRate
-    {51190, 16, 0, 1, 366, 65535},  // Dosage.maxDosePerPeriod
-    {51132, 24, 0, 1, 34, 65535},  // Dosage.maxDosePerAdministration
-    {51171, 18, 0, 1, 34, 65535},  // Dosage.maxDosePerLifetime
-    {61449, 4, 0, 1, 2, 65535},  // Dosage.doseAndRate.type
-    {26632, 4, 4, 2, 367, 65535},  // Dosage.doseAndRate.dose
-    {56597, 4, 4, 3, 369, 65535},  // Dosage.doseAndRate.rate
-    {62136, 5, 0, 1, 52, 65535},  // Duration.value
-    {24011, 10, 8, 1, 1, 160},  // Duration.comparator
-    {61654, 4, 0, 1, 3, 65535},  // Duration.unit
-    {60651, 6, 0, 1, 14, 65535},  // Duration.system
-    {23791, 4, 0, 1, 1, 65535},  // Duration.code
-    {61827, 3, 0, 1, 14, 65535},  // EffectEvidenceSynthesis.url
-    {48885, 10, 1, 1, 0, 65535},  // EffectEvidenceSynthesis.identifier
-    {62340, 7, 0, 1, 3, 65535},  // EffectEvidenceSynthesis.version
-    {52086, 4, 0, 1, 3, 65535},  // EffectEvidenceSynthesis.name
-    {61183, 5, 0, 1, 3, 65535},  // EffectEvidenceSynthesis.title
-    {59726, 6, 10, 1, 1, 158},  // EffectEvidenceSynthesis.status
-    {25459, 4, 0, 1, 17, 65535},  // EffectEvidenceSynthesis.date
-    {56343, 9, 0, 1, 3, 65535},  // EffectEvidenceSynthesis.publisher
-    {24564, 7, 1, 1, 18, 65535},  // EffectEvidenceSynthesis.contact
-    {25982, 11, 0, 1, 19, 65535},  // EffectEvidenceSynthesis.description
-    {52549, 4, 1, 1, 59, 65535},  // EffectEvidenceSynthesis.note
-    {61854, 10, 1, 1, 20, 65535},  // EffectEvidenceSynthesis.useContext
-    {50039, 12, 1, 1, 2, 65535},  // EffectEvidenceSynthesis.jurisdiction
-    {24907, 9, 0, 1, 19, 65535},  // EffectEvidenceSynthesis.copyright
-    {21885, 12, 0, 1, 21, 65535},  // EffectEvidenceSynthesis.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // EffectEvidenceSynthesis.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // EffectEvidenceSynthesis.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // EffectEvidenceSynthesis.topic
-    {22195, 6, 1, 1, 18, 65535},  // EffectEvidenceSynthesis.author
-    {26826, 6, 1, 1, 18, 65535},  // EffectEvidenceSynthesis.editor
-    {58286, 8, 1, 1, 18, 65535},  // EffectEvidenceSynthesis.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // EffectEvidenceSynthesis.endorser
-    {57361, 15, 1, 1, 22, 65535},  // EffectEvidenceSynthesis.relatedArtifact
-    {60637, 13, 0, 1, 2, 65535},  // EffectEvidenceSynthesis.synthesisType
-    {60026, 9, 0, 1, 2, 65535},  // EffectEvidenceSynthesis.studyType
-    {55068, 10, 2, 1, 372, 65535},  // EffectEvidenceSynthesis.population
-    {27559, 8, 2, 1, 372, 65535},  // EffectEvidenceSynthesis.exposure
-    {27589, 19, 2, 1, 372, 65535},  // EffectEvidenceSynthesis.exposureAlternative
-    {53634, 7, 2, 1, 372, 65535},  // EffectEvidenceSynthesis.outcome
-    {58490, 10, 0, 1, 373, 65535},  // EffectEvidenceSynthesis.sampleSize
-    {58208, 17, 1, 1, 374, 65535},  // EffectEvidenceSynthesis.resultsByExposure
-    {26850, 14, 1, 1, 375, 65535},  // EffectEvidenceSynthesis.effectEstimate
-    {23422, 9, 1, 1, 376, 65535},  // EffectEvidenceSynthesis.certainty
-    {25982, 11, 0, 1, 3, 65535},  // EffectEvidenceSynthesis.sampleSize.description
-    {52692, 15, 0, 1, 85, 65535},  // EffectEvidenceSynthesis.sampleSize.numberOfStudies
-    {52633, 20, 0, 1, 85, 65535},  // EffectEvidenceSynthesis.sampleSize.numberOfParticipants
-    {25982, 11, 0, 1, 3, 65535},  // EffectEvidenceSynthesis.resultsByExposure.description
-    {27642, 13, 0, 1, 1, 82},  // EffectEvidenceSynthesis.resultsByExposure.exposureState
-    {62231, 12, 0, 1, 2, 65535},  // EffectEvidenceSynthesis.resultsByExposure.variantState
-    {58351, 21, 2, 1, 377, 65535},  // EffectEvidenceSynthesis.resultsByExposure.riskEvidenceSynthesis
-    {25982, 11, 0, 1, 3, 65535},  // EffectEvidenceSynthesis.effectEstimate.description
-    {61449, 4, 0, 1, 2, 65535},  // EffectEvidenceSynthesis.effectEstimate.type
-    {62231, 12, 0, 1, 2, 65535},  // EffectEvidenceSynthesis.effectEstimate.variantState
-    {62136, 5, 0, 1, 52, 65535},  // EffectEvidenceSynthesis.effectEstimate.value
-    {61659, 13, 0, 1, 2, 65535},  // EffectEvidenceSynthesis.effectEstimate.unitOfMeasure
-    {55337, 17, 1, 1, 378, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate
-    {61449, 4, 0, 1, 2, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate.type
-    {50375, 5, 0, 1, 52, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate.level
-    {28328, 4, 0, 1, 52, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate.from
-    {61189, 2, 0, 1, 52, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate.to
-    {56618, 6, 1, 1, 2, 65535},  // EffectEvidenceSynthesis.certainty.rating
-    {52549, 4, 1, 1, 59, 65535},  // EffectEvidenceSynthesis.certainty.note
-    {23432, 21, 1, 1, 379, 65535},  // EffectEvidenceSynthesis.certainty.certaintySubcomponent
-    {61449, 4, 0, 1, 2, 65535},  // EffectEvidenceSynthesis.certainty.certaintySubcomponent.type
-    {56618, 6, 1, 1, 2, 65535},  // EffectEvidenceSynthesis.certainty.certaintySubcomponent.rating
-    {52549, 4, 1, 1, 59, 65535},  // EffectEvidenceSynthesis.certainty.certaintySubcomponent.note
-    {48861, 2, 0, 1, 3, 65535},  // Element.id
-    {27714, 9, 1, 1, 83, 65535},  // Element.extension
-    {54359, 4, 2, 1, 3, 65535},  // ElementDefinition.path
-    {57705, 14, 1, 1, 1, 156},  // ElementDefinition.representation
-    {59172, 9, 0, 1, 3, 65535},  // ElementDefinition.sliceName
-    {59152, 19, 0, 1, 13, 65535},  // ElementDefinition.sliceIsConstraining
-    {50135, 5, 0, 1, 3, 65535},  // ElementDefinition.label
-    {23791, 4, 1, 1, 74, 65535},  // ElementDefinition.code
-    {59182, 7, 0, 1, 380, 65535},  // ElementDefinition.slicing
-    {59070, 5, 0, 1, 3, 65535},  // ElementDefinition.short
-    {25712, 10, 0, 1, 19, 65535},  // ElementDefinition.definition
-    {23936, 7, 0, 1, 19, 65535},  // ElementDefinition.comment
-    {57946, 12, 0, 1, 19, 65535},  // ElementDefinition.requirements
-    {21455, 5, 1, 1, 3, 65535},  // ElementDefinition.alias
-    {51598, 3, 0, 1, 64, 65535},  // ElementDefinition.min
-    {51116, 3, 0, 1, 3, 65535},  // ElementDefinition.max
-    {22553, 4, 0, 1, 381, 65535},  // ElementDefinition.base
-    {24663, 16, 0, 1, 14, 65535},  // ElementDefinition.contentReference
-    {61449, 4, 1, 1, 382, 65535},  // ElementDefinition.type
-    {25681, 12, 4, 50, 383, 65535},  // ElementDefinition.defaultValue
-    {51357, 18, 0, 1, 19, 65535},  // ElementDefinition.meaningWhenMissing
-    {53352, 12, 0, 1, 3, 65535},  // ElementDefinition.orderMeaning
-    {28029, 5, 4, 50, 383, 65535},  // ElementDefinition.fixed
-    {54494, 7, 4, 50, 383, 65535},  // ElementDefinition.pattern
-    {27341, 7, 1, 1, 433, 65535},  // ElementDefinition.example
-    {51602, 8, 4, 9, 434, 65535},  // ElementDefinition.minValue
-    {51288, 8, 4, 9, 434, 65535},  // ElementDefinition.maxValue
-    {51245, 9, 0, 1, 85, 65535},  // ElementDefinition.maxLength
-    {24356, 9, 1, 1, 443, 65535},  // ElementDefinition.condition
-    {24544, 10, 1, 1, 444, 65535},  // ElementDefinition.constraint
-    {52028, 11, 0, 1, 13, 65535},  // ElementDefinition.mustSupport
-    {49909, 10, 0, 1, 13, 65535},  // ElementDefinition.isModifier
-    {49920, 16, 0, 1, 3, 65535},  // ElementDefinition.isModifierReason
-    {49949, 9, 0, 1, 13, 65535},  // ElementDefinition.isSummary
-    {22810, 7, 0, 1, 445, 65535},  // ElementDefinition.binding
-    {50941, 7, 1, 1, 446, 65535},  // ElementDefinition.mapping
-    {26348, 13, 1, 1, 447, 65535},  // ElementDefinition.slicing.discriminator
-    {25982, 11, 0, 1, 3, 65535},  // ElementDefinition.slicing.description
-    {53375, 7, 0, 1, 13, 65535},  // ElementDefinition.slicing.ordered
-    {58472, 5, 2, 1, 1, 183},  // ElementDefinition.slicing.rules
-    {61449, 4, 2, 1, 1, 67},  // ElementDefinition.slicing.discriminator.type
-    {54359, 4, 2, 1, 3, 65535},  // ElementDefinition.slicing.discriminator.path
-    {54359, 4, 2, 1, 3, 65535},  // ElementDefinition.base.path
-    {51598, 3, 2, 1, 64, 65535},  // ElementDefinition.base.min
-    {51116, 3, 2, 1, 3, 65535},  // ElementDefinition.base.max
-    {23791, 4, 2, 1, 14, 65535},  // ElementDefinition.type.code
-    {56029, 7, 1, 1, 23, 65535},  // ElementDefinition.type.profile
-    {60731, 13, 1, 1, 23, 65535},  // ElementDefinition.type.targetProfile
-    {21443, 11, 1, 1, 1, 182},  // ElementDefinition.type.aggregation
-    {62399, 10, 0, 1, 1, 166},  // ElementDefinition.type.versioning
-    {50135, 5, 2, 1, 3, 65535},  // ElementDefinition.example.label
-    {62136, 5, 6, 50, 383, 65535},  // ElementDefinition.example.value
-    {50101, 3, 2, 1, 443, 65535},  // ElementDefinition.constraint.key
-    {57946, 12, 0, 1, 3, 65535},  // ElementDefinition.constraint.requirements
-    {59028, 8, 2, 1, 1, 54},  // ElementDefinition.constraint.severity
-    {48830, 5, 2, 1, 3, 65535},  // ElementDefinition.constraint.human
-    {27684, 10, 0, 1, 3, 65535},  // ElementDefinition.constraint.expression
-    {62681, 5, 0, 1, 3, 65535},  // ElementDefinition.constraint.xpath
-    {59235, 6, 0, 1, 23, 65535},  // ElementDefinition.constraint.source
-    {59839, 8, 2, 1, 1, 28},  // ElementDefinition.binding.strength
-    {25982, 11, 0, 1, 3, 65535},  // ElementDefinition.binding.description
-    {62166, 8, 0, 1, 23, 65535},  // ElementDefinition.binding.valueSet
-    {48896, 8, 2, 1, 443, 65535},  // ElementDefinition.mapping.identity
-    {50141, 8, 0, 1, 1, 65535},  // ElementDefinition.mapping.language
-    {50937, 3, 2, 1, 3, 65535},  // ElementDefinition.mapping.map
-    {23936, 7, 0, 1, 3, 65535},  // ElementDefinition.mapping.comment
-    {48885, 10, 1, 1, 0, 65535},  // Encounter.identifier
-    {59726, 6, 10, 1, 1, 74},  // Encounter.status
-    {59744, 13, 1, 1, 448, 65535},  // Encounter.statusHistory
-    {23593, 5, 2, 1, 74, 65535},  // Encounter.class
-    {23599, 12, 1, 1, 449, 65535},  // Encounter.classHistory
-    {61449, 4, 1, 1, 2, 65535},  // Encounter.type
-    {58986, 11, 0, 1, 2, 65535},  // Encounter.serviceType
-    {55753, 8, 0, 1, 2, 65535},  // Encounter.priority
-    {60098, 7, 0, 1, 117, 65535},  // Encounter.subject
-    {27161, 13, 1, 1, 450, 65535},  // Encounter.episodeOfCare
-    {22625, 7, 1, 1, 68, 65535},  // Encounter.basedOn
-    {54098, 11, 1, 1, 451, 65535},  // Encounter.participant
-    {21837, 11, 1, 1, 71, 65535},  // Encounter.appointment
-    {54771, 6, 0, 1, 5, 65535},  // Encounter.period
-    {50328, 6, 0, 1, 452, 65535},  // Encounter.length
-    {56728, 10, 1, 1, 2, 65535},  // Encounter.reasonCode
-    {56752, 15, 1, 1, 63, 65535},  // Encounter.reasonReference
-    {26135, 9, 1, 1, 453, 65535},  // Encounter.diagnosis
-    {20904, 7, 1, 1, 9, 65535},  // Encounter.account
-    {29081, 15, 0, 1, 454, 65535},  // Encounter.hospitalization
-    {50533, 8, 1, 1, 455, 65535},  // Encounter.location
-    {58949, 15, 0, 1, 7, 65535},  // Encounter.serviceProvider
-    {54083, 6, 0, 1, 41, 65535},  // Encounter.partOf
-    {59726, 6, 2, 1, 1, 74},  // Encounter.statusHistory.status
-    {54771, 6, 2, 1, 5, 65535},  // Encounter.statusHistory.period
-    {23593, 5, 2, 1, 74, 65535},  // Encounter.classHistory.class
-    {54771, 6, 2, 1, 5, 65535},  // Encounter.classHistory.period
-    {61449, 4, 1, 1, 2, 65535},  // Encounter.participant.type
-    {54771, 6, 0, 1, 5, 65535},  // Encounter.participant.period
-    {49284, 10, 0, 1, 456, 65535},  // Encounter.participant.individual
-    {24356, 9, 2, 1, 457, 65535},  // Encounter.diagnosis.condition
-    {61850, 3, 0, 1, 2, 65535},  // Encounter.diagnosis.use
-    {56592, 4, 0, 1, 11, 65535},  // Encounter.diagnosis.rank
-    {55203, 22, 0, 1, 0, 65535},  // Encounter.hospitalization.preAdmissionIdentifier
-    {53522, 6, 0, 1, 300, 65535},  // Encounter.hospitalization.origin
-    {21380, 11, 0, 1, 2, 65535},  // Encounter.hospitalization.admitSource
-    {56645, 11, 0, 1, 2, 65535},  // Encounter.hospitalization.reAdmission
-    {26196, 14, 1, 1, 2, 65535},  // Encounter.hospitalization.dietPreference
-    {59426, 15, 1, 1, 2, 65535},  // Encounter.hospitalization.specialCourtesy
-    {59407, 18, 1, 1, 2, 65535},  // Encounter.hospitalization.specialArrangement
-    {26018, 11, 0, 1, 300, 65535},  // Encounter.hospitalization.destination
-    {26297, 20, 0, 1, 2, 65535},  // Encounter.hospitalization.dischargeDisposition
-    {50533, 8, 2, 1, 30, 65535},  // Encounter.location.location
-    {59726, 6, 0, 1, 1, 73},  // Encounter.location.status
-    {54949, 12, 0, 1, 2, 65535},  // Encounter.location.physicalType
-    {54771, 6, 0, 1, 5, 65535},  // Encounter.location.period
-    {48885, 10, 1, 1, 0, 65535},  // Endpoint.identifier
-    {59726, 6, 10, 1, 1, 75},  // Endpoint.status
-    {24496, 14, 2, 1, 74, 65535},  // Endpoint.connectionType
-    {52086, 4, 0, 1, 3, 65535},  // Endpoint.name
-    {50745, 20, 0, 1, 7, 65535},  // Endpoint.managingOrganization
-    {24564, 7, 1, 1, 132, 65535},  // Endpoint.contact
-    {54771, 6, 0, 1, 5, 65535},  // Endpoint.period
-    {54548, 11, 3, 1, 2, 65535},  // Endpoint.payloadType
-    {54532, 15, 1, 1, 1, 65535},  // Endpoint.payloadMimeType
-    {21191, 7, 2, 1, 73, 65535},  // Endpoint.address
-    {28896, 6, 1, 1, 3, 65535},  // Endpoint.header
-    {48885, 10, 1, 1, 0, 65535},  // EnrollmentRequest.identifier
-    {59726, 6, 8, 1, 1, 86},  // EnrollmentRequest.status
-    {25079, 7, 0, 1, 17, 65535},  // EnrollmentRequest.created
-    {49606, 7, 0, 1, 7, 65535},  // EnrollmentRequest.insurer
-    {56223, 8, 0, 1, 152, 65535},  // EnrollmentRequest.provider
-    {23216, 9, 0, 1, 53, 65535},  // EnrollmentRequest.candidate
-    {25047, 8, 0, 1, 10, 65535},  // EnrollmentRequest.coverage
-    {48885, 10, 1, 1, 0, 65535},  // EnrollmentResponse.identifier
-    {59726, 6, 8, 1, 1, 86},  // EnrollmentResponse.status
-    {57732, 7, 0, 1, 458, 65535},  // EnrollmentResponse.request
-    {53634, 7, 0, 1, 1, 169},  // EnrollmentResponse.outcome
-    {26458, 11, 0, 1, 3, 65535},  // EnrollmentResponse.disposition
-    {25079, 7, 0, 1, 17, 65535},  // EnrollmentResponse.created
-    {53469, 12, 0, 1, 7, 65535},  // EnrollmentResponse.organization
-    {57796, 15, 0, 1, 152, 65535},  // EnrollmentResponse.requestProvider
-    {48885, 10, 1, 1, 0, 65535},  // EpisodeOfCare.identifier
-    {59726, 6, 10, 1, 1, 76},  // EpisodeOfCare.status
-    {59744, 13, 1, 1, 459, 65535},  // EpisodeOfCare.statusHistory
-    {61449, 4, 1, 1, 2, 65535},  // EpisodeOfCare.type
-    {26135, 9, 1, 1, 460, 65535},  // EpisodeOfCare.diagnosis
-    {54403, 7, 2, 1, 53, 65535},  // EpisodeOfCare.patient
-    {50745, 20, 0, 1, 7, 65535},  // EpisodeOfCare.managingOrganization
-    {54771, 6, 0, 1, 5, 65535},  // EpisodeOfCare.period
-    {57184, 15, 1, 1, 68, 65535},  // EpisodeOfCare.referralRequest
-    {23298, 11, 0, 1, 51, 65535},  // EpisodeOfCare.careManager
-    {60777, 4, 1, 1, 119, 65535},  // EpisodeOfCare.team
-    {20904, 7, 1, 1, 9, 65535},  // EpisodeOfCare.account
-    {59726, 6, 2, 1, 1, 76},  // EpisodeOfCare.statusHistory.status
-    {54771, 6, 2, 1, 5, 65535},  // EpisodeOfCare.statusHistory.period
-    {24356, 9, 2, 1, 42, 65535},  // EpisodeOfCare.diagnosis.condition
-    {58381, 4, 0, 1, 2, 65535},  // EpisodeOfCare.diagnosis.role
-    {56592, 4, 0, 1, 11, 65535},  // EpisodeOfCare.diagnosis.rank
-    {61827, 3, 0, 1, 14, 65535},  // EventDefinition.url
-    {48885, 10, 1, 1, 0, 65535},  // EventDefinition.identifier
-    {62340, 7, 0, 1, 3, 65535},  // EventDefinition.version
-    {52086, 4, 0, 1, 3, 65535},  // EventDefinition.name
-    {61183, 5, 0, 1, 3, 65535},  // EventDefinition.title
-    {60274, 8, 0, 1, 3, 65535},  // EventDefinition.subtitle
-    {59726, 6, 10, 1, 1, 158},  // EventDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // EventDefinition.experimental
-    {60098, 7, 4, 2, 15, 65535},  // EventDefinition.subject
-    {25459, 4, 0, 1, 17, 65535},  // EventDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // EventDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // EventDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // EventDefinition.description
-    {61854, 10, 1, 1, 20, 65535},  // EventDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // EventDefinition.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // EventDefinition.purpose
-    {61831, 5, 0, 1, 3, 65535},  // EventDefinition.usage
-    {24907, 9, 0, 1, 19, 65535},  // EventDefinition.copyright
-    {21885, 12, 0, 1, 21, 65535},  // EventDefinition.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // EventDefinition.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // EventDefinition.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // EventDefinition.topic
-    {22195, 6, 1, 1, 18, 65535},  // EventDefinition.author
-    {26826, 6, 1, 1, 18, 65535},  // EventDefinition.editor
-    {58286, 8, 1, 1, 18, 65535},  // EventDefinition.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // EventDefinition.endorser
-    {57361, 15, 1, 1, 22, 65535},  // EventDefinition.relatedArtifact
-    {61393, 7, 3, 1, 461, 65535},  // EventDefinition.trigger
-    {61827, 3, 0, 1, 14, 65535},  // Evidence.url
-    {48885, 10, 1, 1, 0, 65535},  // Evidence.identifier
-    {62340, 7, 0, 1, 3, 65535},  // Evidence.version
-    {52086, 4, 0, 1, 3, 65535},  // Evidence.name
-    {61183, 5, 0, 1, 3, 65535},  // Evidence.title
-    {59076, 10, 0, 1, 3, 65535},  // Evidence.shortTitle
-    {60274, 8, 0, 1, 3, 65535},  // Evidence.subtitle
-    {59726, 6, 10, 1, 1, 158},  // Evidence.status
-    {25459, 4, 0, 1, 17, 65535},  // Evidence.date
-    {56343, 9, 0, 1, 3, 65535},  // Evidence.publisher
-    {24564, 7, 1, 1, 18, 65535},  // Evidence.contact
-    {25982, 11, 0, 1, 19, 65535},  // Evidence.description
-    {52549, 4, 1, 1, 59, 65535},  // Evidence.note
-    {61854, 10, 1, 1, 20, 65535},  // Evidence.useContext
-    {50039, 12, 1, 1, 2, 65535},  // Evidence.jurisdiction
-    {24907, 9, 0, 1, 19, 65535},  // Evidence.copyright
-    {21885, 12, 0, 1, 21, 65535},  // Evidence.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // Evidence.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // Evidence.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // Evidence.topic
-    {22195, 6, 1, 1, 18, 65535},  // Evidence.author
-    {26826, 6, 1, 1, 18, 65535},  // Evidence.editor
-    {58286, 8, 1, 1, 18, 65535},  // Evidence.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // Evidence.endorser
-    {57361, 15, 1, 1, 22, 65535},  // Evidence.relatedArtifact
-    {27609, 18, 2, 1, 372, 65535},  // Evidence.exposureBackground
-    {27656, 15, 1, 1, 372, 65535},  // Evidence.exposureVariant
-    {53634, 7, 1, 1, 372, 65535},  // Evidence.outcome
-    {61827, 3, 0, 1, 14, 65535},  // EvidenceVariable.url
-    {48885, 10, 1, 1, 0, 65535},  // EvidenceVariable.identifier
-    {62340, 7, 0, 1, 3, 65535},  // EvidenceVariable.version
-    {52086, 4, 0, 1, 3, 65535},  // EvidenceVariable.name
-    {61183, 5, 0, 1, 3, 65535},  // EvidenceVariable.title
-    {59076, 10, 0, 1, 3, 65535},  // EvidenceVariable.shortTitle
-    {60274, 8, 0, 1, 3, 65535},  // EvidenceVariable.subtitle
-    {59726, 6, 10, 1, 1, 158},  // EvidenceVariable.status
-    {25459, 4, 0, 1, 17, 65535},  // EvidenceVariable.date
-    {56343, 9, 0, 1, 3, 65535},  // EvidenceVariable.publisher
-    {24564, 7, 1, 1, 18, 65535},  // EvidenceVariable.contact
-    {25982, 11, 0, 1, 19, 65535},  // EvidenceVariable.description
-    {52549, 4, 1, 1, 59, 65535},  // EvidenceVariable.note
-    {61854, 10, 1, 1, 20, 65535},  // EvidenceVariable.useContext
-    {50039, 12, 1, 1, 2, 65535},  // EvidenceVariable.jurisdiction
-    {24907, 9, 0, 1, 19, 65535},  // EvidenceVariable.copyright
-    {21885, 12, 0, 1, 21, 65535},  // EvidenceVariable.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // EvidenceVariable.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // EvidenceVariable.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // EvidenceVariable.topic
-    {22195, 6, 1, 1, 18, 65535},  // EvidenceVariable.author
-    {26826, 6, 1, 1, 18, 65535},  // EvidenceVariable.editor
-    {58286, 8, 1, 1, 18, 65535},  // EvidenceVariable.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // EvidenceVariable.endorser
-    {57361, 15, 1, 1, 22, 65535},  // EvidenceVariable.relatedArtifact
-    {61449, 4, 0, 1, 1, 214},  // EvidenceVariable.type
-    {23476, 14, 3, 1, 462, 65535},  // EvidenceVariable.characteristic
-    {25982, 11, 0, 1, 3, 65535},  // EvidenceVariable.characteristic.description
-    {25712, 10, 6, 6, 463, 65535},  // EvidenceVariable.characteristic.definition
-    {61837, 12, 1, 1, 20, 65535},  // EvidenceVariable.characteristic.usageContext
-    {27359, 7, 0, 1, 13, 65535},  // EvidenceVariable.characteristic.exclude
-    {54110, 20, 4, 4, 469, 65535},  // EvidenceVariable.characteristic.participantEffective
-    {61127, 13, 0, 1, 452, 65535},  // EvidenceVariable.characteristic.timeFromStart
-    {28743, 12, 0, 1, 1, 90},  // EvidenceVariable.characteristic.groupMeasure
-    {61827, 3, 0, 1, 14, 65535},  // ExampleScenario.url
-    {48885, 10, 1, 1, 0, 65535},  // ExampleScenario.identifier
-    {62340, 7, 0, 1, 3, 65535},  // ExampleScenario.version
-    {52086, 4, 0, 1, 3, 65535},  // ExampleScenario.name
-    {59726, 6, 10, 1, 1, 158},  // ExampleScenario.status
-    {27492, 12, 0, 1, 13, 65535},  // ExampleScenario.experimental
-    {25459, 4, 0, 1, 17, 65535},  // ExampleScenario.date
-    {56343, 9, 0, 1, 3, 65535},  // ExampleScenario.publisher
-    {24564, 7, 1, 1, 18, 65535},  // ExampleScenario.contact
-    {61854, 10, 1, 1, 20, 65535},  // ExampleScenario.useContext
-    {50039, 12, 1, 1, 2, 65535},  // ExampleScenario.jurisdiction
-    {24907, 9, 0, 1, 19, 65535},  // ExampleScenario.copyright
-    {56353, 7, 0, 1, 19, 65535},  // ExampleScenario.purpose
-    {20962, 5, 1, 1, 473, 65535},  // ExampleScenario.actor
-    {49501, 8, 1, 1, 474, 65535},  // ExampleScenario.instance
-    {55849, 7, 1, 1, 475, 65535},  // ExampleScenario.process
-    {62631, 8, 1, 1, 23, 65535},  // ExampleScenario.workflow
-    {20968, 7, 2, 1, 3, 65535},  // ExampleScenario.actor.actorId
-    {61449, 4, 2, 1, 1, 80},  // ExampleScenario.actor.type
-    {52086, 4, 0, 1, 3, 65535},  // ExampleScenario.actor.name
-    {25982, 11, 0, 1, 19, 65535},  // ExampleScenario.actor.description
-    {58040, 10, 2, 1, 3, 65535},  // ExampleScenario.instance.resourceId
-    {58051, 12, 2, 1, 1, 184},  // ExampleScenario.instance.resourceType
-    {52086, 4, 0, 1, 3, 65535},  // ExampleScenario.instance.name
-    {25982, 11, 0, 1, 19, 65535},  // ExampleScenario.instance.description
-    {62340, 7, 1, 1, 476, 65535},  // ExampleScenario.instance.version
-    {24582, 17, 1, 1, 477, 65535},  // ExampleScenario.instance.containedInstance
-    {62348, 9, 2, 1, 3, 65535},  // ExampleScenario.instance.version.versionId
-    {25982, 11, 2, 1, 19, 65535},  // ExampleScenario.instance.version.description
-    {58040, 10, 2, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.resourceId
-    {62348, 9, 0, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.versionId
-    {61183, 5, 2, 1, 3, 65535},  // ExampleScenario.process.title
-    {25982, 11, 0, 1, 19, 65535},  // ExampleScenario.process.description
-    {55268, 13, 0, 1, 19, 65535},  // ExampleScenario.process.preConditions
-    {55105, 14, 0, 1, 19, 65535},  // ExampleScenario.process.postConditions
-    {59771, 4, 1, 1, 478, 65535},  // ExampleScenario.process.step
-    {55849, 7, 1, 1, 475, 65535},  // ExampleScenario.process.step.process
-    {54502, 5, 0, 1, 13, 65535},  // ExampleScenario.process.step.pause
-    {53234, 9, 0, 1, 479, 65535},  // ExampleScenario.process.step.operation
-    {21589, 11, 1, 1, 480, 65535},  // ExampleScenario.process.step.alternative
-    {52608, 6, 2, 1, 3, 65535},  // ExampleScenario.process.step.operation.number
-    {61449, 4, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.type
-    {52086, 4, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.name
-    {49450, 9, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.initiator
-    {56811, 8, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.receiver
-    {25982, 11, 0, 1, 19, 65535},  // ExampleScenario.process.step.operation.description
-    {49460, 15, 0, 1, 13, 65535},  // ExampleScenario.process.step.operation.initiatorActive
-    {56820, 14, 0, 1, 13, 65535},  // ExampleScenario.process.step.operation.receiverActive
-    {57732, 7, 0, 1, 477, 65535},  // ExampleScenario.process.step.operation.request
-    {58064, 8, 0, 1, 477, 65535},  // ExampleScenario.process.step.operation.response
-    {61183, 5, 2, 1, 3, 65535},  // ExampleScenario.process.step.alternative.title
-    {25982, 11, 0, 1, 19, 65535},  // ExampleScenario.process.step.alternative.description
-    {59771, 4, 1, 1, 478, 65535},  // ExampleScenario.process.step.alternative.step
-    {48885, 10, 1, 1, 0, 65535},  // ExplanationOfBenefit.identifier
-    {59726, 6, 10, 1, 1, 81},  // ExplanationOfBenefit.status
-    {61449, 4, 2, 1, 2, 65535},  // ExplanationOfBenefit.type
-    {60072, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.subType
-    {61850, 3, 2, 1, 1, 36},  // ExplanationOfBenefit.use
-    {54403, 7, 2, 1, 53, 65535},  // ExplanationOfBenefit.patient
-    {22780, 14, 0, 1, 5, 65535},  // ExplanationOfBenefit.billablePeriod
-    {25079, 7, 2, 1, 17, 65535},  // ExplanationOfBenefit.created
-    {27118, 7, 0, 1, 51, 65535},  // ExplanationOfBenefit.enterer
-    {49606, 7, 2, 1, 7, 65535},  // ExplanationOfBenefit.insurer
-    {56223, 8, 2, 1, 152, 65535},  // ExplanationOfBenefit.provider
-    {55753, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.priority
-    {28400, 21, 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserveRequested
-    {28387, 12, 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserve
-    {57324, 7, 1, 1, 481, 65535},  // ExplanationOfBenefit.related
-    {55520, 12, 0, 1, 482, 65535},  // ExplanationOfBenefit.prescription
-    {53544, 20, 0, 1, 483, 65535},  // ExplanationOfBenefit.originalPrescription
-    {54508, 5, 0, 1, 484, 65535},  // ExplanationOfBenefit.payee
-    {57160, 8, 0, 1, 68, 65535},  // ExplanationOfBenefit.referral
-    {27785, 8, 0, 1, 30, 65535},  // ExplanationOfBenefit.facility
-    {23573, 5, 0, 1, 163, 65535},  // ExplanationOfBenefit.claim
-    {23579, 13, 0, 1, 176, 65535},  // ExplanationOfBenefit.claimResponse
-    {53634, 7, 2, 1, 1, 169},  // ExplanationOfBenefit.outcome
-    {26458, 11, 0, 1, 3, 65535},  // ExplanationOfBenefit.disposition
-    {55240, 10, 1, 1, 3, 65535},  // ExplanationOfBenefit.preAuthRef
-    {55251, 16, 1, 1, 5, 65535},  // ExplanationOfBenefit.preAuthRefPeriod
-    {23310, 8, 1, 1, 485, 65535},  // ExplanationOfBenefit.careTeam
-    {60472, 14, 1, 1, 486, 65535},  // ExplanationOfBenefit.supportingInfo
-    {26135, 9, 1, 1, 487, 65535},  // ExplanationOfBenefit.diagnosis
-    {55788, 9, 1, 1, 488, 65535},  // ExplanationOfBenefit.procedure
-    {55299, 10, 0, 1, 11, 65535},  // ExplanationOfBenefit.precedence
-    {49596, 9, 3, 1, 489, 65535},  // ExplanationOfBenefit.insurance
-    {20895, 8, 0, 1, 490, 65535},  // ExplanationOfBenefit.accident
-    {49987, 4, 1, 1, 491, 65535},  // ExplanationOfBenefit.item
-    {21007, 7, 1, 1, 492, 65535},  // ExplanationOfBenefit.addItem
-    {21209, 12, 1, 1, 493, 65535},  // ExplanationOfBenefit.adjudication
-    {61224, 5, 1, 1, 494, 65535},  // ExplanationOfBenefit.total
-    {54560, 7, 0, 1, 495, 65535},  // ExplanationOfBenefit.payment
-    {28204, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.formCode
-    {28199, 4, 0, 1, 95, 65535},  // ExplanationOfBenefit.form
-    {55857, 11, 1, 1, 496, 65535},  // ExplanationOfBenefit.processNote
-    {22748, 13, 0, 1, 5, 65535},  // ExplanationOfBenefit.benefitPeriod
-    {22733, 14, 1, 1, 497, 65535},  // ExplanationOfBenefit.benefitBalance
-    {23573, 5, 0, 1, 163, 65535},  // ExplanationOfBenefit.related.claim
-    {57446, 12, 0, 1, 2, 65535},  // ExplanationOfBenefit.related.relationship
-    {56938, 9, 0, 1, 0, 65535},  // ExplanationOfBenefit.related.reference
-    {61449, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.payee.type
-    {54290, 5, 0, 1, 84, 65535},  // ExplanationOfBenefit.payee.party
-    {58819, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.careTeam.sequence
-    {56223, 8, 2, 1, 152, 65535},  // ExplanationOfBenefit.careTeam.provider
-    {58114, 11, 0, 1, 13, 65535},  // ExplanationOfBenefit.careTeam.responsible
-    {58381, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.role
-    {56415, 13, 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.qualification
-    {58819, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.supportingInfo.sequence
-    {23378, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.category
-    {23791, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.code
-    {61169, 6, 4, 2, 164, 65535},  // ExplanationOfBenefit.supportingInfo.timing
-    {62136, 5, 4, 5, 166, 65535},  // ExplanationOfBenefit.supportingInfo.value
-    {56721, 6, 0, 1, 74, 65535},  // ExplanationOfBenefit.supportingInfo.reason
-    {58819, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.diagnosis.sequence
-    {26135, 9, 6, 2, 171, 65535},  // ExplanationOfBenefit.diagnosis.diagnosis
-    {61449, 4, 1, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.type
-    {53086, 11, 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.onAdmission
-    {53814, 11, 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.packageCode
-    {58819, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.procedure.sequence
-    {61449, 4, 1, 1, 2, 65535},  // ExplanationOfBenefit.procedure.type
-    {25459, 4, 0, 1, 17, 65535},  // ExplanationOfBenefit.procedure.date
-    {55788, 9, 6, 2, 173, 65535},  // ExplanationOfBenefit.procedure.procedure
-    {61532, 3, 1, 1, 175, 65535},  // ExplanationOfBenefit.procedure.udi
-    {28075, 5, 2, 1, 13, 65535},  // ExplanationOfBenefit.insurance.focal
-    {25047, 8, 2, 1, 10, 65535},  // ExplanationOfBenefit.insurance.coverage
-    {55240, 10, 1, 1, 3, 65535},  // ExplanationOfBenefit.insurance.preAuthRef
-    {25459, 4, 0, 1, 21, 65535},  // ExplanationOfBenefit.accident.date
-    {61449, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.accident.type
-    {50533, 8, 4, 2, 177, 65535},  // ExplanationOfBenefit.accident.location
-    {58819, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.item.sequence
-    {23319, 16, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.careTeamSequence
-    {26145, 17, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.diagnosisSequence
-    {55831, 17, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.procedureSequence
-    {49351, 19, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.informationSequence
-    {58278, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.revenue
-    {23378, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.category
-    {55968, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.item.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.modifier
-    {56089, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.programCode
-    {58998, 8, 4, 2, 164, 65535},  // ExplanationOfBenefit.item.serviced
-    {50533, 8, 4, 3, 179, 65535},  // ExplanationOfBenefit.item.location
-    {56502, 8, 0, 1, 34, 65535},  // ExplanationOfBenefit.item.quantity
-    {61692, 9, 0, 1, 144, 65535},  // ExplanationOfBenefit.item.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // ExplanationOfBenefit.item.factor
-    {52185, 3, 0, 1, 144, 65535},  // ExplanationOfBenefit.item.net
-    {61532, 3, 1, 1, 175, 65535},  // ExplanationOfBenefit.item.udi
-    {22864, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.bodySite
-    {60064, 7, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.subSite
-    {27022, 9, 1, 1, 41, 65535},  // ExplanationOfBenefit.item.encounter
-    {52554, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.noteNumber
-    {21209, 12, 1, 1, 493, 65535},  // ExplanationOfBenefit.item.adjudication
-    {26030, 6, 1, 1, 498, 65535},  // ExplanationOfBenefit.item.detail
-    {23378, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.category
-    {56721, 6, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.reason
-    {21625, 6, 0, 1, 144, 65535},  // ExplanationOfBenefit.item.adjudication.amount
-    {62136, 5, 0, 1, 52, 65535},  // ExplanationOfBenefit.item.adjudication.value
-    {58819, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.sequence
-    {58278, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.revenue
-    {23378, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.category
-    {55968, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.modifier
-    {56089, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.programCode
-    {56502, 8, 0, 1, 34, 65535},  // ExplanationOfBenefit.item.detail.quantity
-    {61692, 9, 0, 1, 144, 65535},  // ExplanationOfBenefit.item.detail.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // ExplanationOfBenefit.item.detail.factor
-    {52185, 3, 0, 1, 144, 65535},  // ExplanationOfBenefit.item.detail.net
-    {61532, 3, 1, 1, 175, 65535},  // ExplanationOfBenefit.item.detail.udi
-    {52554, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.noteNumber
-    {21209, 12, 1, 1, 493, 65535},  // ExplanationOfBenefit.item.detail.adjudication
-    {60036, 9, 1, 1, 499, 65535},  // ExplanationOfBenefit.item.detail.subDetail
-    {58819, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.subDetail.sequence
-    {58278, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.revenue
-    {23378, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.category
-    {55968, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.modifier
-    {56089, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.programCode
-    {56502, 8, 0, 1, 34, 65535},  // ExplanationOfBenefit.item.detail.subDetail.quantity
-    {61692, 9, 0, 1, 144, 65535},  // ExplanationOfBenefit.item.detail.subDetail.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // ExplanationOfBenefit.item.detail.subDetail.factor
-    {52185, 3, 0, 1, 144, 65535},  // ExplanationOfBenefit.item.detail.subDetail.net
-    {61532, 3, 1, 1, 175, 65535},  // ExplanationOfBenefit.item.detail.subDetail.udi
-    {52554, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.subDetail.noteNumber
-    {21209, 12, 1, 1, 493, 65535},  // ExplanationOfBenefit.item.detail.subDetail.adjudication
-    {50026, 12, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.itemSequence
-    {26037, 14, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detailSequence
-    {60046, 17, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.subDetailSequence
-    {56223, 8, 1, 1, 152, 65535},  // ExplanationOfBenefit.addItem.provider
-    {55968, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.modifier
-    {56089, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.programCode
-    {58998, 8, 4, 2, 164, 65535},  // ExplanationOfBenefit.addItem.serviced
-    {50533, 8, 4, 3, 179, 65535},  // ExplanationOfBenefit.addItem.location
-    {56502, 8, 0, 1, 34, 65535},  // ExplanationOfBenefit.addItem.quantity
-    {61692, 9, 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // ExplanationOfBenefit.addItem.factor
-    {52185, 3, 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.net
-    {22864, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.bodySite
-    {60064, 7, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.subSite
-    {52554, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.noteNumber
-    {21209, 12, 1, 1, 493, 65535},  // ExplanationOfBenefit.addItem.adjudication
-    {26030, 6, 1, 1, 500, 65535},  // ExplanationOfBenefit.addItem.detail
-    {55968, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.modifier
-    {56502, 8, 0, 1, 34, 65535},  // ExplanationOfBenefit.addItem.detail.quantity
-    {61692, 9, 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.detail.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // ExplanationOfBenefit.addItem.detail.factor
-    {52185, 3, 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.detail.net
-    {52554, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detail.noteNumber
-    {21209, 12, 1, 1, 493, 65535},  // ExplanationOfBenefit.addItem.detail.adjudication
-    {60036, 9, 1, 1, 501, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail
-    {55968, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.productOrService
-    {51754, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.modifier
-    {56502, 8, 0, 1, 34, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.quantity
-    {61692, 9, 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.unitPrice
-    {27807, 6, 0, 1, 52, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.factor
-    {52185, 3, 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.net
-    {52554, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.noteNumber
-    {21209, 12, 1, 1, 493, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.adjudication
-    {23378, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.total.category
-    {21625, 6, 2, 1, 144, 65535},  // ExplanationOfBenefit.total.amount
-    {61449, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.type
-    {21222, 10, 0, 1, 144, 65535},  // ExplanationOfBenefit.payment.adjustment
-    {21233, 16, 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.adjustmentReason
-    {25459, 4, 0, 1, 21, 65535},  // ExplanationOfBenefit.payment.date
-    {21625, 6, 0, 1, 144, 65535},  // ExplanationOfBenefit.payment.amount
-    {48885, 10, 0, 1, 0, 65535},  // ExplanationOfBenefit.payment.identifier
-    {52608, 6, 0, 1, 11, 65535},  // ExplanationOfBenefit.processNote.number
-    {61449, 4, 0, 1, 1, 144},  // ExplanationOfBenefit.processNote.type
-    {61001, 4, 0, 1, 3, 65535},  // ExplanationOfBenefit.processNote.text
-    {50141, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.processNote.language
-    {23378, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.category
-    {27387, 8, 0, 1, 13, 65535},  // ExplanationOfBenefit.benefitBalance.excluded
-    {52086, 4, 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.name
-    {25982, 11, 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.description
-    {52189, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.network
-    {61654, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.unit
-    {60950, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.term
-    {27976, 9, 1, 1, 502, 65535},  // ExplanationOfBenefit.benefitBalance.financial
-    {61449, 4, 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.financial.type
-    {21531, 7, 4, 3, 307, 65535},  // ExplanationOfBenefit.benefitBalance.financial.allowed
-    {61875, 4, 4, 2, 503, 65535},  // ExplanationOfBenefit.benefitBalance.financial.used
-    {25982, 11, 0, 1, 3, 65535},  // Expression.description
-    {52086, 4, 0, 1, 443, 65535},  // Expression.name
-    {50141, 8, 2, 1, 1, 65535},  // Expression.language
-    {27684, 10, 0, 1, 3, 65535},  // Expression.expression
-    {56938, 9, 0, 1, 14, 65535},  // Expression.reference
-    {61827, 3, 2, 1, 14, 65535},  // Extension.url
-    {62136, 5, 4, 50, 383, 65535},  // Extension.value
-    {48885, 10, 1, 1, 0, 65535},  // FamilyMemberHistory.identifier
-    {49546, 21, 1, 1, 23, 65535},  // FamilyMemberHistory.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // FamilyMemberHistory.instantiatesUri
-    {59726, 6, 10, 1, 1, 95},  // FamilyMemberHistory.status
-    {25383, 16, 0, 1, 2, 65535},  // FamilyMemberHistory.dataAbsentReason
-    {54403, 7, 2, 1, 53, 65535},  // FamilyMemberHistory.patient
-    {25459, 4, 0, 1, 17, 65535},  // FamilyMemberHistory.date
-    {52086, 4, 0, 1, 3, 65535},  // FamilyMemberHistory.name
-    {57446, 12, 2, 1, 2, 65535},  // FamilyMemberHistory.relationship
-    {59037, 3, 0, 1, 2, 65535},  // FamilyMemberHistory.sex
-    {22897, 4, 4, 3, 505, 65535},  // FamilyMemberHistory.born
-    {21433, 3, 4, 3, 508, 65535},  // FamilyMemberHistory.age
-    {27227, 12, 0, 1, 13, 65535},  // FamilyMemberHistory.estimatedAge
-    {25597, 8, 4, 5, 511, 65535},  // FamilyMemberHistory.deceased
-    {56728, 10, 1, 1, 2, 65535},  // FamilyMemberHistory.reasonCode
-    {56752, 15, 1, 1, 516, 65535},  // FamilyMemberHistory.reasonReference
-    {52549, 4, 1, 1, 59, 65535},  // FamilyMemberHistory.note
-    {24356, 9, 1, 1, 517, 65535},  // FamilyMemberHistory.condition
-    {23791, 4, 2, 1, 2, 65535},  // FamilyMemberHistory.condition.code
-    {53634, 7, 0, 1, 2, 65535},  // FamilyMemberHistory.condition.outcome
-    {24807, 18, 0, 1, 13, 65535},  // FamilyMemberHistory.condition.contributedToDeath
-    {53178, 5, 4, 4, 518, 65535},  // FamilyMemberHistory.condition.onset
-    {52549, 4, 1, 1, 59, 65535},  // FamilyMemberHistory.condition.note
-    {48885, 10, 1, 1, 0, 65535},  // Flag.identifier
-    {59726, 6, 10, 1, 1, 85},  // Flag.status
-    {23378, 8, 1, 1, 2, 65535},  // Flag.category
-    {23791, 4, 2, 1, 2, 65535},  // Flag.code
-    {60098, 7, 2, 1, 522, 65535},  // Flag.subject
-    {54771, 6, 0, 1, 5, 65535},  // Flag.period
-    {27022, 9, 0, 1, 41, 65535},  // Flag.encounter
-    {22195, 6, 0, 1, 523, 65535},  // Flag.author
-    {48885, 10, 1, 1, 0, 65535},  // Goal.identifier
-    {50443, 15, 10, 1, 1, 87},  // Goal.lifecycleStatus
-    {20912, 17, 0, 1, 2, 65535},  // Goal.achievementStatus
-    {23378, 8, 1, 1, 2, 65535},  // Goal.category
-    {55753, 8, 0, 1, 2, 65535},  // Goal.priority
-    {25982, 11, 2, 1, 2, 65535},  // Goal.description
-    {60098, 7, 2, 1, 524, 65535},  // Goal.subject
-    {59684, 5, 4, 2, 525, 65535},  // Goal.start
-    {60673, 6, 1, 1, 527, 65535},  // Goal.target
-    {59733, 10, 0, 1, 21, 65535},  // Goal.statusDate
-    {59758, 12, 0, 1, 3, 65535},  // Goal.statusReason
-    {27672, 11, 0, 1, 43, 65535},  // Goal.expressedBy
-    {21199, 9, 1, 1, 528, 65535},  // Goal.addresses
-    {52549, 4, 1, 1, 59, 65535},  // Goal.note
-    {53642, 11, 1, 1, 2, 65535},  // Goal.outcomeCode
-    {53689, 16, 1, 1, 354, 65535},  // Goal.outcomeReference
-    {51376, 7, 0, 1, 2, 65535},  // Goal.target.measure
-    {26030, 6, 4, 7, 529, 65535},  // Goal.target.detail
-    {26740, 3, 4, 2, 536, 65535},  // Goal.target.due
-    {61827, 3, 0, 1, 14, 65535},  // GraphDefinition.url
-    {62340, 7, 0, 1, 3, 65535},  // GraphDefinition.version
-    {52086, 4, 2, 1, 3, 65535},  // GraphDefinition.name
-    {59726, 6, 10, 1, 1, 158},  // GraphDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // GraphDefinition.experimental
-    {25459, 4, 0, 1, 17, 65535},  // GraphDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // GraphDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // GraphDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // GraphDefinition.description
-    {61854, 10, 1, 1, 20, 65535},  // GraphDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // GraphDefinition.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // GraphDefinition.purpose
-    {59684, 5, 2, 1, 1, 184},  // GraphDefinition.start
-    {56029, 7, 0, 1, 23, 65535},  // GraphDefinition.profile
-    {50479, 4, 1, 1, 538, 65535},  // GraphDefinition.link
-    {54359, 4, 0, 1, 3, 65535},  // GraphDefinition.link.path
-    {59172, 9, 0, 1, 3, 65535},  // GraphDefinition.link.sliceName
-    {51598, 3, 0, 1, 85, 65535},  // GraphDefinition.link.min
-    {51116, 3, 0, 1, 3, 65535},  // GraphDefinition.link.max
-    {25982, 11, 0, 1, 3, 65535},  // GraphDefinition.link.description
-    {60673, 6, 1, 1, 539, 65535},  // GraphDefinition.link.target
-    {61449, 4, 2, 1, 1, 184},  // GraphDefinition.link.target.type
-    {53965, 6, 0, 1, 3, 65535},  // GraphDefinition.link.target.params
-    {56029, 7, 0, 1, 23, 65535},  // GraphDefinition.link.target.profile
-    {24086, 11, 1, 1, 540, 65535},  // GraphDefinition.link.target.compartment
-    {50479, 4, 1, 1, 538, 65535},  // GraphDefinition.link.target.link
-    {61850, 3, 2, 1, 1, 89},  // GraphDefinition.link.target.compartment.use
-    {23791, 4, 2, 1, 1, 41},  // GraphDefinition.link.target.compartment.code
-    {58449, 4, 2, 1, 1, 88},  // GraphDefinition.link.target.compartment.rule
-    {27684, 10, 0, 1, 3, 65535},  // GraphDefinition.link.target.compartment.expression
-    {25982, 11, 0, 1, 3, 65535},  // GraphDefinition.link.target.compartment.description
-    {48885, 10, 1, 1, 0, 65535},  // Group.identifier
-    {20946, 6, 0, 1, 13, 65535},  // Group.active
-    {61449, 4, 2, 1, 1, 91},  // Group.type
-    {20976, 6, 2, 1, 13, 65535},  // Group.actual
-    {23791, 4, 0, 1, 2, 65535},  // Group.code
-    {52086, 4, 0, 1, 3, 65535},  // Group.name
-    {56502, 8, 0, 1, 64, 65535},  // Group.quantity
-    {50730, 14, 0, 1, 541, 65535},  // Group.managingEntity
-    {23476, 14, 1, 1, 542, 65535},  // Group.characteristic
-    {51530, 6, 1, 1, 543, 65535},  // Group.member
-    {23791, 4, 2, 1, 2, 65535},  // Group.characteristic.code
-    {62136, 5, 6, 5, 544, 65535},  // Group.characteristic.value
-    {27359, 7, 2, 1, 13, 65535},  // Group.characteristic.exclude
-    {54771, 6, 0, 1, 5, 65535},  // Group.characteristic.period
-    {27126, 6, 2, 1, 549, 65535},  // Group.member.entity
-    {54771, 6, 0, 1, 5, 65535},  // Group.member.period
-    {49202, 8, 0, 1, 13, 65535},  // Group.member.inactive
-    {57764, 17, 0, 1, 0, 65535},  // GuidanceResponse.requestIdentifier
-    {48885, 10, 1, 1, 0, 65535},  // GuidanceResponse.identifier
-    {51781, 6, 6, 3, 550, 65535},  // GuidanceResponse.module
-    {59726, 6, 10, 1, 1, 92},  // GuidanceResponse.status
-    {60098, 7, 0, 1, 117, 65535},  // GuidanceResponse.subject
-    {27022, 9, 0, 1, 41, 65535},  // GuidanceResponse.encounter
-    {52897, 18, 0, 1, 17, 65535},  // GuidanceResponse.occurrenceDateTime
-    {54694, 9, 0, 1, 175, 65535},  // GuidanceResponse.performer
-    {56728, 10, 1, 1, 2, 65535},  // GuidanceResponse.reasonCode
-    {56752, 15, 1, 1, 124, 65535},  // GuidanceResponse.reasonReference
-    {52549, 4, 1, 1, 59, 65535},  // GuidanceResponse.note
-    {27277, 17, 1, 1, 553, 65535},  // GuidanceResponse.evaluationMessage
-    {53734, 16, 0, 1, 554, 65535},  // GuidanceResponse.outputParameters
-    {58182, 6, 0, 1, 555, 65535},  // GuidanceResponse.result
-    {25433, 15, 1, 1, 556, 65535},  // GuidanceResponse.dataRequirement
-    {48885, 10, 1, 1, 0, 65535},  // HealthcareService.identifier
-    {20946, 6, 8, 1, 13, 65535},  // HealthcareService.active
-    {56212, 10, 0, 1, 7, 65535},  // HealthcareService.providedBy
-    {23378, 8, 1, 1, 2, 65535},  // HealthcareService.category
-    {61449, 4, 1, 1, 2, 65535},  // HealthcareService.type
-    {59533, 9, 1, 1, 2, 65535},  // HealthcareService.specialty
-    {50533, 8, 1, 1, 30, 65535},  // HealthcareService.location
-    {52086, 4, 0, 1, 3, 65535},  // HealthcareService.name
-    {23936, 7, 0, 1, 3, 65535},  // HealthcareService.comment
-    {27752, 12, 0, 1, 19, 65535},  // HealthcareService.extraDetails
-    {54903, 5, 0, 1, 95, 65535},  // HealthcareService.photo
-    {60791, 7, 1, 1, 132, 65535},  // HealthcareService.telecom
-    {25056, 12, 1, 1, 30, 65535},  // HealthcareService.coverageArea
-    {58965, 20, 1, 1, 2, 65535},  // HealthcareService.serviceProvisionCode
-    {26934, 11, 1, 1, 557, 65535},  // HealthcareService.eligibility
-    {56081, 7, 1, 1, 2, 65535},  // HealthcareService.program
-    {23476, 14, 1, 1, 2, 65535},  // HealthcareService.characteristic
-    {23944, 13, 1, 1, 2, 65535},  // HealthcareService.communication
-    {57169, 14, 1, 1, 2, 65535},  // HealthcareService.referralMethod
-    {21849, 19, 0, 1, 13, 65535},  // HealthcareService.appointmentRequired
-    {22479, 13, 1, 1, 558, 65535},  // HealthcareService.availableTime
-    {52459, 12, 1, 1, 559, 65535},  // HealthcareService.notAvailable
-    {22410, 22, 0, 1, 3, 65535},  // HealthcareService.availabilityExceptions
-    {27045, 8, 1, 1, 560, 65535},  // HealthcareService.endpoint
-    {23791, 4, 0, 1, 2, 65535},  // HealthcareService.eligibility.code
-    {23936, 7, 0, 1, 19, 65535},  // HealthcareService.eligibility.comment
-    {25575, 10, 1, 1, 1, 60},  // HealthcareService.availableTime.daysOfWeek
-    {21477, 6, 0, 1, 13, 65535},  // HealthcareService.availableTime.allDay
-    {22460, 18, 0, 1, 561, 65535},  // HealthcareService.availableTime.availableStartTime
-    {22443, 16, 0, 1, 561, 65535},  // HealthcareService.availableTime.availableEndTime
-    {25982, 11, 2, 1, 3, 65535},  // HealthcareService.notAvailable.description
-    {26788, 6, 0, 1, 5, 65535},  // HealthcareService.notAvailable.during
-    {61850, 3, 8, 1, 1, 139},  // HumanName.use
-    {61001, 4, 0, 1, 3, 65535},  // HumanName.text
-    {27863, 6, 0, 1, 3, 65535},  // HumanName.family
-    {28659, 5, 1, 1, 3, 65535},  // HumanName.given
-    {55455, 6, 1, 1, 3, 65535},  // HumanName.prefix
-    {60317, 6, 1, 1, 3, 65535},  // HumanName.suffix
-    {54771, 6, 0, 1, 5, 65535},  // HumanName.period
-    {61850, 3, 8, 1, 1, 98},  // Identifier.use
-    {61449, 4, 0, 1, 2, 65535},  // Identifier.type
-    {60651, 6, 0, 1, 14, 65535},  // Identifier.system
-    {62136, 5, 0, 1, 3, 65535},  // Identifier.value
-    {54771, 6, 0, 1, 5, 65535},  // Identifier.period
-    {22032, 8, 0, 1, 7, 65535},  // Identifier.assigner
-    {48885, 10, 1, 1, 0, 65535},  // ImagingStudy.identifier
-    {59726, 6, 10, 1, 1, 100},  // ImagingStudy.status
-    {51680, 8, 1, 1, 74, 65535},  // ImagingStudy.modality
-    {60098, 7, 2, 1, 562, 65535},  // ImagingStudy.subject
-    {27022, 9, 0, 1, 41, 65535},  // ImagingStudy.encounter
-    {59690, 7, 0, 1, 17, 65535},  // ImagingStudy.started
-    {22625, 7, 1, 1, 563, 65535},  // ImagingStudy.basedOn
-    {57200, 8, 0, 1, 51, 65535},  // ImagingStudy.referrer
-    {49741, 11, 1, 1, 51, 65535},  // ImagingStudy.interpreter
-    {27045, 8, 1, 1, 560, 65535},  // ImagingStudy.endpoint
-    {52677, 14, 0, 1, 64, 65535},  // ImagingStudy.numberOfSeries
-    {52615, 17, 0, 1, 64, 65535},  // ImagingStudy.numberOfInstances
-    {55812, 18, 0, 1, 564, 65535},  // ImagingStudy.procedureReference
-    {55798, 13, 1, 1, 2, 65535},  // ImagingStudy.procedureCode
-    {50533, 8, 0, 1, 30, 65535},  // ImagingStudy.location
-    {56728, 10, 1, 1, 2, 65535},  // ImagingStudy.reasonCode
-    {56752, 15, 1, 1, 350, 65535},  // ImagingStudy.reasonReference
-    {52549, 4, 1, 1, 59, 65535},  // ImagingStudy.note
-    {25982, 11, 0, 1, 3, 65535},  // ImagingStudy.description
-    {58873, 6, 1, 1, 565, 65535},  // ImagingStudy.series
-    {61582, 3, 2, 1, 443, 65535},  // ImagingStudy.series.uid
-    {52608, 6, 0, 1, 64, 65535},  // ImagingStudy.series.number
-    {51680, 8, 2, 1, 74, 65535},  // ImagingStudy.series.modality
-    {25982, 11, 0, 1, 3, 65535},  // ImagingStudy.series.description
-    {52615, 17, 0, 1, 64, 65535},  // ImagingStudy.series.numberOfInstances
-    {27045, 8, 1, 1, 560, 65535},  // ImagingStudy.series.endpoint
-    {22864, 8, 0, 1, 74, 65535},  // ImagingStudy.series.bodySite
-    {50237, 10, 0, 1, 74, 65535},  // ImagingStudy.series.laterality
-    {59592, 8, 1, 1, 353, 65535},  // ImagingStudy.series.specimen
-    {59690, 7, 0, 1, 17, 65535},  // ImagingStudy.series.started
-    {54694, 9, 1, 1, 566, 65535},  // ImagingStudy.series.performer
-    {49501, 8, 1, 1, 567, 65535},  // ImagingStudy.series.instance
-    {28364, 8, 0, 1, 2, 65535},  // ImagingStudy.series.performer.function
-    {20962, 5, 2, 1, 118, 65535},  // ImagingStudy.series.performer.actor
-    {61582, 3, 2, 1, 443, 65535},  // ImagingStudy.series.instance.uid
-    {59221, 8, 2, 1, 74, 65535},  // ImagingStudy.series.instance.sopClass
-    {52608, 6, 0, 1, 64, 65535},  // ImagingStudy.series.instance.number
-    {61183, 5, 0, 1, 3, 65535},  // ImagingStudy.series.instance.title
-    {48885, 10, 1, 1, 0, 65535},  // Immunization.identifier
-    {59726, 6, 10, 1, 1, 102},  // Immunization.status
-    {59758, 12, 0, 1, 2, 65535},  // Immunization.statusReason
-    {61946, 11, 2, 1, 2, 65535},  // Immunization.vaccineCode
-    {54403, 7, 2, 1, 53, 65535},  // Immunization.patient
-    {27022, 9, 0, 1, 41, 65535},  // Immunization.encounter
-    {52886, 10, 6, 2, 568, 65535},  // Immunization.occurrence
-    {56860, 8, 0, 1, 17, 65535},  // Immunization.recorded
-    {55655, 13, 0, 1, 13, 65535},  // Immunization.primarySource
-    {57663, 12, 0, 1, 2, 65535},  // Immunization.reportOrigin
-    {50533, 8, 0, 1, 30, 65535},  // Immunization.location
-    {50875, 12, 0, 1, 7, 65535},  // Immunization.manufacturer
-    {50662, 9, 0, 1, 3, 65535},  // Immunization.lotNumber
-    {27505, 14, 0, 1, 21, 65535},  // Immunization.expirationDate
-    {59127, 4, 0, 1, 2, 65535},  // Immunization.site
-    {58391, 5, 0, 1, 2, 65535},  // Immunization.route
-    {26669, 12, 0, 1, 34, 65535},  // Immunization.doseQuantity
-    {54694, 9, 1, 1, 570, 65535},  // Immunization.performer
-    {52549, 4, 1, 1, 59, 65535},  // Immunization.note
-    {56728, 10, 1, 1, 2, 65535},  // Immunization.reasonCode
-    {56752, 15, 1, 1, 571, 65535},  // Immunization.reasonReference
-    {49937, 11, 8, 1, 13, 65535},  // Immunization.isSubpotent
-    {60178, 15, 1, 1, 2, 65535},  // Immunization.subpotentReason
-    {26833, 9, 1, 1, 572, 65535},  // Immunization.education
-    {56101, 18, 1, 1, 2, 65535},  // Immunization.programEligibility
-    {28373, 13, 0, 1, 2, 65535},  // Immunization.fundingSource
-    {56657, 8, 1, 1, 573, 65535},  // Immunization.reaction
-    {56187, 15, 1, 1, 574, 65535},  // Immunization.protocolApplied
-    {28364, 8, 0, 1, 2, 65535},  // Immunization.performer.function
-    {20962, 5, 2, 1, 152, 65535},  // Immunization.performer.actor
-    {26573, 12, 0, 1, 3, 65535},  // Immunization.education.documentType
-    {56938, 9, 0, 1, 14, 65535},  // Immunization.education.reference
-    {56309, 15, 0, 1, 17, 65535},  // Immunization.education.publicationDate
-    {55546, 16, 0, 1, 17, 65535},  // Immunization.education.presentationDate
-    {25459, 4, 0, 1, 17, 65535},  // Immunization.reaction.date
-    {26030, 6, 0, 1, 354, 65535},  // Immunization.reaction.detail
-    {57676, 8, 0, 1, 13, 65535},  // Immunization.reaction.reported
-    {58873, 6, 0, 1, 3, 65535},  // Immunization.protocolApplied.series
-    {22291, 9, 0, 1, 7, 65535},  // Immunization.protocolApplied.authority
-    {60680, 13, 1, 1, 2, 65535},  // Immunization.protocolApplied.targetDisease
-    {26658, 10, 6, 2, 575, 65535},  // Immunization.protocolApplied.doseNumber
-    {58880, 11, 4, 2, 575, 65535},  // Immunization.protocolApplied.seriesDoses
-    {48885, 10, 1, 1, 0, 65535},  // ImmunizationEvaluation.identifier
-    {59726, 6, 10, 1, 1, 101},  // ImmunizationEvaluation.status
-    {54403, 7, 2, 1, 53, 65535},  // ImmunizationEvaluation.patient
-    {25459, 4, 0, 1, 17, 65535},  // ImmunizationEvaluation.date
-    {22291, 9, 0, 1, 7, 65535},  // ImmunizationEvaluation.authority
-    {60680, 13, 2, 1, 2, 65535},  // ImmunizationEvaluation.targetDisease
-    {49011, 17, 2, 1, 577, 65535},  // ImmunizationEvaluation.immunizationEvent
-    {26682, 10, 2, 1, 2, 65535},  // ImmunizationEvaluation.doseStatus
-    {26693, 16, 1, 1, 2, 65535},  // ImmunizationEvaluation.doseStatusReason
-    {25982, 11, 0, 1, 3, 65535},  // ImmunizationEvaluation.description
-    {58873, 6, 0, 1, 3, 65535},  // ImmunizationEvaluation.series
-    {26658, 10, 4, 2, 575, 65535},  // ImmunizationEvaluation.doseNumber
-    {58880, 11, 4, 2, 575, 65535},  // ImmunizationEvaluation.seriesDoses
-    {48885, 10, 1, 1, 0, 65535},  // ImmunizationRecommendation.identifier
-    {54403, 7, 2, 1, 53, 65535},  // ImmunizationRecommendation.patient
-    {25459, 4, 2, 1, 17, 65535},  // ImmunizationRecommendation.date
-    {22291, 9, 0, 1, 7, 65535},  // ImmunizationRecommendation.authority
-    {56845, 14, 3, 1, 578, 65535},  // ImmunizationRecommendation.recommendation
-    {61946, 11, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.vaccineCode
-    {60680, 13, 0, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.targetDisease
-    {24763, 26, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.contraindicatedVaccineCode
-    {28184, 14, 10, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastStatus
-    {28169, 14, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastReason
-    {25477, 13, 1, 1, 579, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion
-    {25982, 11, 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.description
-    {58873, 6, 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.series
-    {26658, 10, 4, 2, 575, 65535},  // ImmunizationRecommendation.recommendation.doseNumber
-    {58880, 11, 4, 2, 575, 65535},  // ImmunizationRecommendation.recommendation.seriesDoses
-    {60449, 22, 1, 1, 580, 65535},  // ImmunizationRecommendation.recommendation.supportingImmunization
-    {60532, 28, 1, 1, 65, 65535},  // ImmunizationRecommendation.recommendation.supportingPatientInformation
-    {23791, 4, 2, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.code
-    {62136, 5, 2, 1, 17, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.value
-    {61827, 3, 2, 1, 14, 65535},  // ImplementationGuide.url
-    {62340, 7, 0, 1, 3, 65535},  // ImplementationGuide.version
-    {52086, 4, 2, 1, 3, 65535},  // ImplementationGuide.name
-    {61183, 5, 0, 1, 3, 65535},  // ImplementationGuide.title
-    {59726, 6, 10, 1, 1, 158},  // ImplementationGuide.status
-    {27492, 12, 0, 1, 13, 65535},  // ImplementationGuide.experimental
-    {25459, 4, 0, 1, 17, 65535},  // ImplementationGuide.date
-    {56343, 9, 0, 1, 3, 65535},  // ImplementationGuide.publisher
-    {24564, 7, 1, 1, 18, 65535},  // ImplementationGuide.contact
-    {25982, 11, 0, 1, 19, 65535},  // ImplementationGuide.description
-    {61854, 10, 1, 1, 20, 65535},  // ImplementationGuide.useContext
-    {50039, 12, 1, 1, 2, 65535},  // ImplementationGuide.jurisdiction
-    {24907, 9, 0, 1, 19, 65535},  // ImplementationGuide.copyright
-    {53826, 9, 2, 1, 443, 65535},  // ImplementationGuide.packageId
-    {50425, 7, 0, 1, 1, 195},  // ImplementationGuide.license
-    {27923, 11, 3, 1, 1, 0},  // ImplementationGuide.fhirVersion
-    {25890, 9, 1, 1, 581, 65535},  // ImplementationGuide.dependsOn
-    {28665, 6, 1, 1, 582, 65535},  // ImplementationGuide.global
-    {25712, 10, 0, 1, 583, 65535},  // ImplementationGuide.definition
-    {50766, 8, 0, 1, 584, 65535},  // ImplementationGuide.manifest
-    {61823, 3, 2, 1, 23, 65535},  // ImplementationGuide.dependsOn.uri
-    {53826, 9, 0, 1, 443, 65535},  // ImplementationGuide.dependsOn.packageId
-    {62340, 7, 0, 1, 3, 65535},  // ImplementationGuide.dependsOn.version
-    {61449, 4, 2, 1, 1, 184},  // ImplementationGuide.global.type
-    {56029, 7, 2, 1, 23, 65535},  // ImplementationGuide.global.profile
-    {28777, 8, 1, 1, 585, 65535},  // ImplementationGuide.definition.grouping
-    {58031, 8, 3, 1, 586, 65535},  // ImplementationGuide.definition.resource
-    {53906, 4, 0, 1, 587, 65535},  // ImplementationGuide.definition.page
-    {53930, 9, 1, 1, 588, 65535},  // ImplementationGuide.definition.parameter
-    {60854, 8, 1, 1, 589, 65535},  // ImplementationGuide.definition.template
-    {52086, 4, 2, 1, 3, 65535},  // ImplementationGuide.definition.grouping.name
-    {25982, 11, 0, 1, 3, 65535},  // ImplementationGuide.definition.grouping.description
-    {56938, 9, 2, 1, 65, 65535},  // ImplementationGuide.definition.resource.reference
-    {27923, 11, 1, 1, 1, 0},  // ImplementationGuide.definition.resource.fhirVersion
-    {52086, 4, 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.name
-    {25982, 11, 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.description
-    {27341, 7, 4, 2, 590, 65535},  // ImplementationGuide.definition.resource.example
-    {28803, 10, 0, 1, 443, 65535},  // ImplementationGuide.definition.resource.groupingId
-    {52086, 4, 6, 2, 592, 65535},  // ImplementationGuide.definition.page.name
-    {61183, 5, 2, 1, 3, 65535},  // ImplementationGuide.definition.page.title
-    {28581, 10, 2, 1, 1, 93},  // ImplementationGuide.definition.page.generation
-    {53906, 4, 1, 1, 587, 65535},  // ImplementationGuide.definition.page.page
-    {23791, 4, 2, 1, 1, 94},  // ImplementationGuide.definition.parameter.code
-    {62136, 5, 2, 1, 3, 65535},  // ImplementationGuide.definition.parameter.value
-    {23791, 4, 2, 1, 1, 65535},  // ImplementationGuide.definition.template.code
-    {59235, 6, 2, 1, 3, 65535},  // ImplementationGuide.definition.template.source
-    {58530, 5, 0, 1, 3, 65535},  // ImplementationGuide.definition.template.scope
-    {57558, 9, 0, 1, 73, 65535},  // ImplementationGuide.manifest.rendering
-    {58031, 8, 3, 1, 594, 65535},  // ImplementationGuide.manifest.resource
-    {53906, 4, 1, 1, 595, 65535},  // ImplementationGuide.manifest.page
-    {48973, 5, 1, 1, 3, 65535},  // ImplementationGuide.manifest.image
-    {53565, 5, 1, 1, 3, 65535},  // ImplementationGuide.manifest.other
-    {56938, 9, 2, 1, 65, 65535},  // ImplementationGuide.manifest.resource.reference
-    {27341, 7, 4, 2, 590, 65535},  // ImplementationGuide.manifest.resource.example
-    {57472, 12, 0, 1, 73, 65535},  // ImplementationGuide.manifest.resource.relativePath
-    {52086, 4, 2, 1, 3, 65535},  // ImplementationGuide.manifest.page.name
-    {61183, 5, 0, 1, 3, 65535},  // ImplementationGuide.manifest.page.title
-    {21674, 6, 1, 1, 3, 65535},  // ImplementationGuide.manifest.page.anchor
-    {48885, 10, 1, 1, 0, 65535},  // InsurancePlan.identifier
-    {59726, 6, 8, 1, 1, 158},  // InsurancePlan.status
-    {61449, 4, 1, 1, 2, 65535},  // InsurancePlan.type
-    {52086, 4, 0, 1, 3, 65535},  // InsurancePlan.name
-    {21455, 5, 1, 1, 3, 65535},  // InsurancePlan.alias
-    {54771, 6, 0, 1, 5, 65535},  // InsurancePlan.period
-    {53800, 7, 0, 1, 7, 65535},  // InsurancePlan.ownedBy
-    {21250, 14, 0, 1, 7, 65535},  // InsurancePlan.administeredBy
-    {25056, 12, 1, 1, 30, 65535},  // InsurancePlan.coverageArea
-    {24564, 7, 1, 1, 596, 65535},  // InsurancePlan.contact
-    {27045, 8, 1, 1, 560, 65535},  // InsurancePlan.endpoint
-    {52189, 7, 1, 1, 7, 65535},  // InsurancePlan.network
-    {25047, 8, 1, 1, 597, 65535},  // InsurancePlan.coverage
-    {54985, 4, 1, 1, 598, 65535},  // InsurancePlan.plan
-    {56353, 7, 0, 1, 2, 65535},  // InsurancePlan.contact.purpose
-    {52086, 4, 0, 1, 599, 65535},  // InsurancePlan.contact.name
-    {60791, 7, 1, 1, 132, 65535},  // InsurancePlan.contact.telecom
-    {21191, 7, 0, 1, 600, 65535},  // InsurancePlan.contact.address
-    {61449, 4, 2, 1, 2, 65535},  // InsurancePlan.coverage.type
-    {52189, 7, 1, 1, 7, 65535},  // InsurancePlan.coverage.network
-    {22725, 7, 3, 1, 601, 65535},  // InsurancePlan.coverage.benefit
-    {61449, 4, 2, 1, 2, 65535},  // InsurancePlan.coverage.benefit.type
-    {57934, 11, 0, 1, 3, 65535},  // InsurancePlan.coverage.benefit.requirement
-    {50459, 5, 1, 1, 602, 65535},  // InsurancePlan.coverage.benefit.limit
-    {62136, 5, 0, 1, 143, 65535},  // InsurancePlan.coverage.benefit.limit.value
-    {23791, 4, 0, 1, 2, 65535},  // InsurancePlan.coverage.benefit.limit.code
-    {48885, 10, 1, 1, 0, 65535},  // InsurancePlan.plan.identifier
-    {61449, 4, 0, 1, 2, 65535},  // InsurancePlan.plan.type
-    {25056, 12, 1, 1, 30, 65535},  // InsurancePlan.plan.coverageArea
-    {52189, 7, 1, 1, 7, 65535},  // InsurancePlan.plan.network
-    {28484, 11, 1, 1, 603, 65535},  // InsurancePlan.plan.generalCost
-    {59560, 12, 1, 1, 604, 65535},  // InsurancePlan.plan.specificCost
-    {61449, 4, 0, 1, 2, 65535},  // InsurancePlan.plan.generalCost.type
-    {28756, 9, 0, 1, 11, 65535},  // InsurancePlan.plan.generalCost.groupSize
-    {24932, 4, 0, 1, 144, 65535},  // InsurancePlan.plan.generalCost.cost
-    {23936, 7, 0, 1, 3, 65535},  // InsurancePlan.plan.generalCost.comment
-    {23378, 8, 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.category
-    {22725, 7, 1, 1, 605, 65535},  // InsurancePlan.plan.specificCost.benefit
-    {61449, 4, 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.type
-    {24932, 4, 1, 1, 606, 65535},  // InsurancePlan.plan.specificCost.benefit.cost
-    {61449, 4, 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.type
-    {21774, 13, 0, 1, 2, 103},  // InsurancePlan.plan.specificCost.benefit.cost.applicability
-    {56447, 10, 1, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.qualifiers
-    {62136, 5, 0, 1, 143, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.value
-    {48885, 10, 1, 1, 0, 65535},  // Invoice.identifier
-    {59726, 6, 10, 1, 1, 105},  // Invoice.status
-    {23200, 15, 0, 1, 3, 65535},  // Invoice.cancelledReason
-    {61449, 4, 0, 1, 2, 65535},  // Invoice.type
-    {60098, 7, 0, 1, 117, 65535},  // Invoice.subject
-    {56835, 9, 0, 1, 12, 65535},  // Invoice.recipient
-    {25459, 4, 0, 1, 17, 65535},  // Invoice.date
-    {54098, 11, 1, 1, 607, 65535},  // Invoice.participant
-    {49980, 6, 0, 1, 7, 65535},  // Invoice.issuer
-    {20904, 7, 0, 1, 9, 65535},  // Invoice.account
-    {50470, 8, 1, 1, 608, 65535},  // Invoice.lineItem
-    {61250, 19, 1, 1, 609, 65535},  // Invoice.totalPriceComponent
-    {61241, 8, 0, 1, 144, 65535},  // Invoice.totalNet
-    {61230, 10, 0, 1, 144, 65535},  // Invoice.totalGross
-    {54640, 12, 0, 1, 19, 65535},  // Invoice.paymentTerms
-    {52549, 4, 1, 1, 59, 65535},  // Invoice.note
-    {58381, 4, 0, 1, 2, 65535},  // Invoice.participant.role
-    {20962, 5, 2, 1, 78, 65535},  // Invoice.participant.actor
-    {58819, 8, 0, 1, 11, 65535},  // Invoice.lineItem.sequence
-    {23507, 10, 6, 2, 610, 65535},  // Invoice.lineItem.chargeItem
-    {55607, 14, 1, 1, 609, 65535},  // Invoice.lineItem.priceComponent
-    {61449, 4, 2, 1, 1, 104},  // Invoice.lineItem.priceComponent.type
-    {23791, 4, 0, 1, 2, 65535},  // Invoice.lineItem.priceComponent.code
-    {27807, 6, 0, 1, 52, 65535},  // Invoice.lineItem.priceComponent.factor
-    {21625, 6, 0, 1, 144, 65535},  // Invoice.lineItem.priceComponent.amount
-    {61827, 3, 0, 1, 14, 65535},  // Library.url
-    {48885, 10, 1, 1, 0, 65535},  // Library.identifier
-    {62340, 7, 0, 1, 3, 65535},  // Library.version
-    {52086, 4, 0, 1, 3, 65535},  // Library.name
-    {61183, 5, 0, 1, 3, 65535},  // Library.title
-    {60274, 8, 0, 1, 3, 65535},  // Library.subtitle
-    {59726, 6, 10, 1, 1, 158},  // Library.status
-    {27492, 12, 0, 1, 13, 65535},  // Library.experimental
-    {61449, 4, 2, 1, 2, 65535},  // Library.type
-    {60098, 7, 4, 2, 15, 65535},  // Library.subject
-    {25459, 4, 0, 1, 17, 65535},  // Library.date
-    {56343, 9, 0, 1, 3, 65535},  // Library.publisher
-    {24564, 7, 1, 1, 18, 65535},  // Library.contact
-    {25982, 11, 0, 1, 19, 65535},  // Library.description
-    {61854, 10, 1, 1, 20, 65535},  // Library.useContext
-    {50039, 12, 1, 1, 2, 65535},  // Library.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // Library.purpose
-    {61831, 5, 0, 1, 3, 65535},  // Library.usage
-    {24907, 9, 0, 1, 19, 65535},  // Library.copyright
-    {21885, 12, 0, 1, 21, 65535},  // Library.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // Library.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // Library.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // Library.topic
-    {22195, 6, 1, 1, 18, 65535},  // Library.author
-    {26826, 6, 1, 1, 18, 65535},  // Library.editor
-    {58286, 8, 1, 1, 18, 65535},  // Library.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // Library.endorser
-    {57361, 15, 1, 1, 22, 65535},  // Library.relatedArtifact
-    {53930, 9, 1, 1, 612, 65535},  // Library.parameter
-    {25433, 15, 1, 1, 556, 65535},  // Library.dataRequirement
-    {24619, 7, 1, 1, 95, 65535},  // Library.content
-    {20946, 6, 0, 1, 13, 65535},  // Linkage.active
-    {22195, 6, 0, 1, 152, 65535},  // Linkage.author
-    {49987, 4, 3, 1, 613, 65535},  // Linkage.item
-    {61449, 4, 2, 1, 1, 110},  // Linkage.item.type
-    {58031, 8, 2, 1, 65, 65535},  // Linkage.item.resource
-    {48885, 10, 1, 1, 0, 65535},  // List.identifier
-    {59726, 6, 10, 1, 1, 112},  // List.status
-    {51689, 4, 10, 1, 1, 111},  // List.mode
-    {61183, 5, 0, 1, 3, 65535},  // List.title
-    {23791, 4, 0, 1, 2, 65535},  // List.code
-    {60098, 7, 0, 1, 339, 65535},  // List.subject
-    {27022, 9, 0, 1, 41, 65535},  // List.encounter
-    {25459, 4, 0, 1, 17, 65535},  // List.date
-    {59235, 6, 0, 1, 614, 65535},  // List.source
-    {53383, 9, 0, 1, 2, 65535},  // List.orderedBy
-    {52549, 4, 1, 1, 59, 65535},  // List.note
-    {27133, 5, 1, 1, 615, 65535},  // List.entry
-    {26967, 11, 0, 1, 2, 65535},  // List.emptyReason
-    {28043, 4, 0, 1, 2, 65535},  // List.entry.flag
-    {25794, 7, 8, 1, 13, 65535},  // List.entry.deleted
-    {25459, 4, 0, 1, 17, 65535},  // List.entry.date
-    {49987, 4, 2, 1, 65, 65535},  // List.entry.item
-    {48885, 10, 1, 1, 0, 65535},  // Location.identifier
-    {59726, 6, 8, 1, 1, 114},  // Location.status
-    {53258, 17, 0, 1, 74, 65535},  // Location.operationalStatus
-    {52086, 4, 0, 1, 3, 65535},  // Location.name
-    {21455, 5, 1, 1, 3, 65535},  // Location.alias
-    {25982, 11, 0, 1, 3, 65535},  // Location.description
-    {51689, 4, 0, 1, 1, 113},  // Location.mode
-    {61449, 4, 1, 1, 2, 65535},  // Location.type
-    {60791, 7, 1, 1, 132, 65535},  // Location.telecom
-    {21191, 7, 0, 1, 600, 65535},  // Location.address
-    {54949, 12, 0, 1, 2, 65535},  // Location.physicalType
-    {55079, 8, 0, 1, 616, 65535},  // Location.position
-    {50745, 20, 0, 1, 7, 65535},  // Location.managingOrganization
-    {54083, 6, 0, 1, 30, 65535},  // Location.partOf
-    {29097, 16, 1, 1, 617, 65535},  // Location.hoursOfOperation
-    {22410, 22, 0, 1, 3, 65535},  // Location.availabilityExceptions
-    {27045, 8, 1, 1, 560, 65535},  // Location.endpoint
-    {50652, 9, 2, 1, 52, 65535},  // Location.position.longitude
-    {50248, 8, 2, 1, 52, 65535},  // Location.position.latitude
-    {21601, 8, 0, 1, 52, 65535},  // Location.position.altitude
-    {25575, 10, 1, 1, 1, 60},  // Location.hoursOfOperation.daysOfWeek
-    {21477, 6, 0, 1, 13, 65535},  // Location.hoursOfOperation.allDay
-    {53222, 11, 0, 1, 561, 65535},  // Location.hoursOfOperation.openingTime
-    {23771, 11, 0, 1, 561, 65535},  // Location.hoursOfOperation.closingTime
-    {24987, 7, 2, 1, 2, 65535},  // MarketingStatus.country
-    {50039, 12, 0, 1, 2, 65535},  // MarketingStatus.jurisdiction
-    {59726, 6, 2, 1, 2, 65535},  // MarketingStatus.status
-    {25534, 9, 2, 1, 5, 65535},  // MarketingStatus.dateRange
-    {58158, 11, 0, 1, 17, 65535},  // MarketingStatus.restoreDate
-    {61827, 3, 0, 1, 14, 65535},  // Measure.url
-    {48885, 10, 1, 1, 0, 65535},  // Measure.identifier
-    {62340, 7, 0, 1, 3, 65535},  // Measure.version
-    {52086, 4, 0, 1, 3, 65535},  // Measure.name
-    {61183, 5, 0, 1, 3, 65535},  // Measure.title
-    {60274, 8, 0, 1, 3, 65535},  // Measure.subtitle
-    {59726, 6, 10, 1, 1, 158},  // Measure.status
-    {27492, 12, 0, 1, 13, 65535},  // Measure.experimental
-    {60098, 7, 4, 2, 15, 65535},  // Measure.subject
-    {25459, 4, 0, 1, 17, 65535},  // Measure.date
-    {56343, 9, 0, 1, 3, 65535},  // Measure.publisher
-    {24564, 7, 1, 1, 18, 65535},  // Measure.contact
-    {25982, 11, 0, 1, 19, 65535},  // Measure.description
-    {61854, 10, 1, 1, 20, 65535},  // Measure.useContext
-    {50039, 12, 1, 1, 2, 65535},  // Measure.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // Measure.purpose
-    {61831, 5, 0, 1, 3, 65535},  // Measure.usage
-    {24907, 9, 0, 1, 19, 65535},  // Measure.copyright
-    {21885, 12, 0, 1, 21, 65535},  // Measure.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // Measure.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // Measure.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // Measure.topic
-    {22195, 6, 1, 1, 18, 65535},  // Measure.author
-    {26826, 6, 1, 1, 18, 65535},  // Measure.editor
-    {58286, 8, 1, 1, 18, 65535},  // Measure.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // Measure.endorser
-    {57361, 15, 1, 1, 22, 65535},  // Measure.relatedArtifact
-    {50409, 7, 1, 1, 23, 65535},  // Measure.library
-    {26318, 10, 0, 1, 19, 65535},  // Measure.disclaimer
-    {58542, 7, 0, 1, 2, 65535},  // Measure.scoring
-    {24202, 16, 0, 1, 2, 65535},  // Measure.compositeScoring
-    {61449, 4, 1, 1, 2, 65535},  // Measure.type
-    {58323, 14, 0, 1, 3, 65535},  // Measure.riskAdjustment
-    {56602, 15, 0, 1, 3, 65535},  // Measure.rateAggregation
-    {56635, 9, 0, 1, 19, 65535},  // Measure.rationale
-    {23650, 31, 0, 1, 19, 65535},  // Measure.clinicalRecommendationStatement
-    {49122, 19, 0, 1, 2, 122},  // Measure.improvementNotation
-    {25712, 10, 1, 1, 19, 65535},  // Measure.definition
-    {28832, 8, 0, 1, 19, 65535},  // Measure.guidance
-    {28721, 5, 1, 1, 618, 65535},  // Measure.group
-    {60364, 16, 1, 1, 619, 65535},  // Measure.supplementalData
-    {23791, 4, 0, 1, 2, 65535},  // Measure.group.code
-    {25982, 11, 0, 1, 3, 65535},  // Measure.group.description
-    {55068, 10, 1, 1, 620, 65535},  // Measure.group.population
-    {59820, 10, 1, 1, 621, 65535},  // Measure.group.stratifier
-    {23791, 4, 0, 1, 2, 65535},  // Measure.group.population.code
-    {25982, 11, 0, 1, 3, 65535},  // Measure.group.population.description
-    {25102, 8, 2, 1, 39, 65535},  // Measure.group.population.criteria
-    {23791, 4, 0, 1, 2, 65535},  // Measure.group.stratifier.code
-    {25982, 11, 0, 1, 3, 65535},  // Measure.group.stratifier.description
-    {25102, 8, 0, 1, 39, 65535},  // Measure.group.stratifier.criteria
-    {24162, 9, 1, 1, 622, 65535},  // Measure.group.stratifier.component
-    {23791, 4, 0, 1, 2, 65535},  // Measure.group.stratifier.component.code
-    {25982, 11, 0, 1, 3, 65535},  // Measure.group.stratifier.component.description
-    {25102, 8, 2, 1, 39, 65535},  // Measure.group.stratifier.component.criteria
-    {23791, 4, 0, 1, 2, 65535},  // Measure.supplementalData.code
-    {61831, 5, 1, 1, 2, 65535},  // Measure.supplementalData.usage
-    {25982, 11, 0, 1, 3, 65535},  // Measure.supplementalData.description
-    {25102, 8, 2, 1, 39, 65535},  // Measure.supplementalData.criteria
-    {48885, 10, 1, 1, 0, 65535},  // MeasureReport.identifier
-    {59726, 6, 10, 1, 1, 123},  // MeasureReport.status
-    {61449, 4, 2, 1, 1, 124},  // MeasureReport.type
-    {51376, 7, 2, 1, 23, 65535},  // MeasureReport.measure
-    {60098, 7, 0, 1, 623, 65535},  // MeasureReport.subject
-    {25459, 4, 0, 1, 17, 65535},  // MeasureReport.date
-    {57685, 8, 0, 1, 624, 65535},  // MeasureReport.reporter
-    {54771, 6, 2, 1, 5, 65535},  // MeasureReport.period
-    {49122, 19, 8, 1, 2, 122},  // MeasureReport.improvementNotation
-    {28721, 5, 1, 1, 625, 65535},  // MeasureReport.group
-    {27259, 17, 1, 1, 65, 65535},  // MeasureReport.evaluatedResource
-    {23791, 4, 0, 1, 2, 65535},  // MeasureReport.group.code
-    {55068, 10, 1, 1, 626, 65535},  // MeasureReport.group.population
-    {51384, 12, 0, 1, 143, 65535},  // MeasureReport.group.measureScore
-    {59820, 10, 1, 1, 627, 65535},  // MeasureReport.group.stratifier
-    {23791, 4, 0, 1, 2, 65535},  // MeasureReport.group.population.code
-    {24972, 5, 0, 1, 85, 65535},  // MeasureReport.group.population.count
-    {60141, 14, 0, 1, 628, 65535},  // MeasureReport.group.population.subjectResults
-    {23791, 4, 1, 1, 2, 65535},  // MeasureReport.group.stratifier.code
-    {59831, 7, 1, 1, 629, 65535},  // MeasureReport.group.stratifier.stratum
-    {62136, 5, 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.value
-    {24162, 9, 1, 1, 630, 65535},  // MeasureReport.group.stratifier.stratum.component
-    {55068, 10, 1, 1, 631, 65535},  // MeasureReport.group.stratifier.stratum.population
-    {51384, 12, 0, 1, 143, 65535},  // MeasureReport.group.stratifier.stratum.measureScore
-    {23791, 4, 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.code
-    {62136, 5, 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.value
-    {23791, 4, 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.population.code
-    {24972, 5, 0, 1, 85, 65535},  // MeasureReport.group.stratifier.stratum.population.count
-    {60141, 14, 0, 1, 628, 65535},  // MeasureReport.group.stratifier.stratum.population.subjectResults
-    {48885, 10, 1, 1, 0, 65535},  // Media.identifier
-    {22625, 7, 1, 1, 632, 65535},  // Media.basedOn
-    {54083, 6, 1, 1, 65, 65535},  // Media.partOf
-    {59726, 6, 10, 1, 1, 78},  // Media.status
-    {61449, 4, 0, 1, 2, 65535},  // Media.type
-    {51680, 8, 0, 1, 2, 65535},  // Media.modality
-    {62410, 4, 0, 1, 2, 65535},  // Media.view
-    {60098, 7, 0, 1, 633, 65535},  // Media.subject
-    {27022, 9, 0, 1, 41, 65535},  // Media.encounter
-    {25079, 7, 4, 2, 92, 65535},  // Media.created
-    {49973, 6, 0, 1, 66, 65535},  // Media.issued
-    {53276, 8, 0, 1, 118, 65535},  // Media.operator
-    {56728, 10, 1, 1, 2, 65535},  // Media.reasonCode
-    {22864, 8, 0, 1, 2, 65535},  // Media.bodySite
-    {26124, 10, 0, 1, 3, 65535},  // Media.deviceName
-    {26100, 6, 0, 1, 634, 65535},  // Media.device
-    {28948, 6, 0, 1, 11, 65535},  // Media.height
-    {62568, 5, 0, 1, 11, 65535},  // Media.width
-    {28258, 6, 0, 1, 11, 65535},  // Media.frames
-    {26754, 8, 0, 1, 52, 65535},  // Media.duration
-    {24619, 7, 2, 1, 95, 65535},  // Media.content
-    {52549, 4, 1, 1, 59, 65535},  // Media.note
-    {48885, 10, 1, 1, 0, 65535},  // Medication.identifier
-    {23791, 4, 0, 1, 2, 65535},  // Medication.code
-    {59726, 6, 8, 1, 1, 127},  // Medication.status
-    {50875, 12, 0, 1, 7, 65535},  // Medication.manufacturer
-    {28199, 4, 0, 1, 2, 65535},  // Medication.form
-    {21625, 6, 0, 1, 366, 65535},  // Medication.amount
-    {49403, 10, 1, 1, 635, 65535},  // Medication.ingredient
-    {22639, 5, 0, 1, 636, 65535},  // Medication.batch
-    {49987, 4, 6, 2, 129, 65535},  // Medication.ingredient.item
-    {49869, 8, 0, 1, 13, 65535},  // Medication.ingredient.isActive
-    {59839, 8, 0, 1, 366, 65535},  // Medication.ingredient.strength
-    {50662, 9, 0, 1, 3, 65535},  // Medication.batch.lotNumber
-    {27505, 14, 0, 1, 17, 65535},  // Medication.batch.expirationDate
-    {48885, 10, 1, 1, 0, 65535},  // MedicationAdministration.identifier
-    {49533, 12, 1, 1, 14, 65535},  // MedicationAdministration.instantiates
-    {54083, 6, 1, 1, 637, 65535},  // MedicationAdministration.partOf
-    {59726, 6, 10, 1, 1, 125},  // MedicationAdministration.status
-    {59758, 12, 1, 1, 2, 65535},  // MedicationAdministration.statusReason
-    {23378, 8, 0, 1, 2, 65535},  // MedicationAdministration.category
-    {51489, 10, 6, 2, 638, 65535},  // MedicationAdministration.medication
-    {60098, 7, 2, 1, 117, 65535},  // MedicationAdministration.subject
-    {24692, 7, 0, 1, 138, 65535},  // MedicationAdministration.context
-    {60510, 21, 1, 1, 65, 65535},  // MedicationAdministration.supportingInformation
-    {26865, 9, 6, 2, 92, 65535},  // MedicationAdministration.effective
-    {54694, 9, 1, 1, 640, 65535},  // MedicationAdministration.performer
-    {56728, 10, 1, 1, 2, 65535},  // MedicationAdministration.reasonCode
-    {56752, 15, 1, 1, 571, 65535},  // MedicationAdministration.reasonReference
-    {57732, 7, 0, 1, 483, 65535},  // MedicationAdministration.request
-    {26100, 6, 1, 1, 175, 65535},  // MedicationAdministration.device
-    {52549, 4, 1, 1, 59, 65535},  // MedicationAdministration.note
-    {26607, 6, 0, 1, 641, 65535},  // MedicationAdministration.dosage
-    {27301, 12, 1, 1, 257, 65535},  // MedicationAdministration.eventHistory
-    {28364, 8, 0, 1, 2, 65535},  // MedicationAdministration.performer.function
-    {20962, 5, 2, 1, 642, 65535},  // MedicationAdministration.performer.actor
-    {61001, 4, 0, 1, 3, 65535},  // MedicationAdministration.dosage.text
-    {59127, 4, 0, 1, 2, 65535},  // MedicationAdministration.dosage.site
-    {58391, 5, 0, 1, 2, 65535},  // MedicationAdministration.dosage.route
-    {51569, 6, 0, 1, 2, 65535},  // MedicationAdministration.dosage.method
-    {26632, 4, 0, 1, 34, 65535},  // MedicationAdministration.dosage.dose
-    {56597, 4, 4, 2, 643, 65535},  // MedicationAdministration.dosage.rate
-    {48885, 10, 1, 1, 0, 65535},  // MedicationDispense.identifier
-    {54083, 6, 1, 1, 564, 65535},  // MedicationDispense.partOf
-    {59726, 6, 10, 1, 1, 128},  // MedicationDispense.status
-    {59758, 12, 4, 2, 645, 65535},  // MedicationDispense.statusReason
-    {23378, 8, 0, 1, 2, 65535},  // MedicationDispense.category
-    {51489, 10, 6, 2, 638, 65535},  // MedicationDispense.medication
-    {60098, 7, 0, 1, 117, 65535},  // MedicationDispense.subject
-    {24692, 7, 0, 1, 138, 65535},  // MedicationDispense.context
-    {60510, 21, 1, 1, 65, 65535},  // MedicationDispense.supportingInformation
-    {54694, 9, 1, 1, 647, 65535},  // MedicationDispense.performer
-    {50533, 8, 0, 1, 30, 65535},  // MedicationDispense.location
-    {22364, 23, 1, 1, 483, 65535},  // MedicationDispense.authorizingPrescription
-    {61449, 4, 0, 1, 2, 65535},  // MedicationDispense.type
-    {56502, 8, 0, 1, 34, 65535},  // MedicationDispense.quantity
-    {25586, 10, 0, 1, 34, 65535},  // MedicationDispense.daysSupply
-    {62539, 12, 0, 1, 17, 65535},  // MedicationDispense.whenPrepared
-    {62524, 14, 0, 1, 17, 65535},  // MedicationDispense.whenHandedOver
-    {26018, 11, 0, 1, 30, 65535},  // MedicationDispense.destination
-    {56811, 8, 1, 1, 648, 65535},  // MedicationDispense.receiver
-    {52549, 4, 1, 1, 59, 65535},  // MedicationDispense.note
-    {26614, 17, 1, 1, 35, 65535},  // MedicationDispense.dosageInstruction
-    {60240, 12, 0, 1, 649, 65535},  // MedicationDispense.substitution
-    {26069, 13, 1, 1, 650, 65535},  // MedicationDispense.detectedIssue
-    {27301, 12, 1, 1, 257, 65535},  // MedicationDispense.eventHistory
-    {28364, 8, 0, 1, 2, 65535},  // MedicationDispense.performer.function
-    {20962, 5, 2, 1, 78, 65535},  // MedicationDispense.performer.actor
-    {62471, 14, 2, 1, 13, 65535},  // MedicationDispense.substitution.wasSubstituted
-    {61449, 4, 0, 1, 2, 65535},  // MedicationDispense.substitution.type
-    {56721, 6, 1, 1, 2, 65535},  // MedicationDispense.substitution.reason
-    {58126, 16, 1, 1, 51, 65535},  // MedicationDispense.substitution.responsibleParty
-    {23791, 4, 0, 1, 2, 65535},  // MedicationKnowledge.code
-    {59726, 6, 8, 1, 1, 129},  // MedicationKnowledge.status
-    {50875, 12, 0, 1, 7, 65535},  // MedicationKnowledge.manufacturer
-    {26649, 8, 0, 1, 2, 65535},  // MedicationKnowledge.doseForm
-    {21625, 6, 0, 1, 34, 65535},  // MedicationKnowledge.amount
-    {60629, 7, 1, 1, 3, 65535},  // MedicationKnowledge.synonym
-    {57390, 26, 1, 1, 651, 65535},  // MedicationKnowledge.relatedMedicationKnowledge
-    {22041, 20, 1, 1, 652, 65535},  // MedicationKnowledge.associatedMedication
-    {56004, 11, 1, 1, 2, 65535},  // MedicationKnowledge.productType
-    {51875, 9, 1, 1, 653, 65535},  // MedicationKnowledge.monograph
-    {49403, 10, 1, 1, 654, 65535},  // MedicationKnowledge.ingredient
-    {55486, 22, 0, 1, 19, 65535},  // MedicationKnowledge.preparationInstruction
-    {49646, 13, 1, 1, 2, 65535},  // MedicationKnowledge.intendedRoute
-    {24932, 4, 1, 1, 655, 65535},  // MedicationKnowledge.cost
-    {51857, 17, 1, 1, 656, 65535},  // MedicationKnowledge.monitoringProgram
-    {21302, 24, 1, 1, 657, 65535},  // MedicationKnowledge.administrationGuidelines
-    {51500, 22, 1, 1, 658, 65535},  // MedicationKnowledge.medicineClassification
-    {53873, 9, 0, 1, 659, 65535},  // MedicationKnowledge.packaging
-    {26721, 18, 1, 1, 660, 65535},  // MedicationKnowledge.drugCharacteristic
-    {24790, 16, 1, 1, 650, 65535},  // MedicationKnowledge.contraindication
-    {57257, 10, 1, 1, 661, 65535},  // MedicationKnowledge.regulatory
-    {50118, 8, 1, 1, 662, 65535},  // MedicationKnowledge.kinetics
-    {61449, 4, 2, 1, 2, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.type
-    {56938, 9, 3, 1, 663, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.reference
-    {61449, 4, 0, 1, 2, 65535},  // MedicationKnowledge.monograph.type
-    {59235, 6, 0, 1, 664, 65535},  // MedicationKnowledge.monograph.source
-    {49987, 4, 6, 2, 665, 65535},  // MedicationKnowledge.ingredient.item
-    {49869, 8, 0, 1, 13, 65535},  // MedicationKnowledge.ingredient.isActive
-    {59839, 8, 0, 1, 366, 65535},  // MedicationKnowledge.ingredient.strength
-    {61449, 4, 2, 1, 2, 65535},  // MedicationKnowledge.cost.type
-    {59235, 6, 0, 1, 3, 65535},  // MedicationKnowledge.cost.source
-    {24932, 4, 2, 1, 144, 65535},  // MedicationKnowledge.cost.cost
-    {61449, 4, 0, 1, 2, 65535},  // MedicationKnowledge.monitoringProgram.type
-    {52086, 4, 0, 1, 3, 65535},  // MedicationKnowledge.monitoringProgram.name
-    {26607, 6, 1, 1, 667, 65535},  // MedicationKnowledge.administrationGuidelines.dosage
-    {49273, 10, 4, 2, 668, 65535},  // MedicationKnowledge.administrationGuidelines.indication
-    {54433, 22, 1, 1, 670, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics
-    {61449, 4, 2, 1, 2, 65535},  // MedicationKnowledge.administrationGuidelines.dosage.type
-    {26607, 6, 3, 1, 35, 65535},  // MedicationKnowledge.administrationGuidelines.dosage.dosage
-    {23476, 14, 6, 2, 671, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics.characteristic
-    {62136, 5, 1, 1, 3, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics.value
-    {61449, 4, 2, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.type
-    {23612, 14, 1, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.classification
-    {61449, 4, 0, 1, 2, 65535},  // MedicationKnowledge.packaging.type
-    {56502, 8, 0, 1, 34, 65535},  // MedicationKnowledge.packaging.quantity
-    {61449, 4, 0, 1, 2, 65535},  // MedicationKnowledge.drugCharacteristic.type
-    {62136, 5, 4, 4, 673, 65535},  // MedicationKnowledge.drugCharacteristic.value
-    {57268, 19, 2, 1, 7, 65535},  // MedicationKnowledge.regulatory.regulatoryAuthority
-    {60240, 12, 1, 1, 677, 65535},  // MedicationKnowledge.regulatory.substitution
-    {58511, 8, 1, 1, 678, 65535},  // MedicationKnowledge.regulatory.schedule
-    {51120, 11, 0, 1, 679, 65535},  // MedicationKnowledge.regulatory.maxDispense
-    {61449, 4, 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.substitution.type
-    {21531, 7, 2, 1, 13, 65535},  // MedicationKnowledge.regulatory.substitution.allowed
-    {58511, 8, 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.schedule.schedule
-    {56502, 8, 2, 1, 34, 65535},  // MedicationKnowledge.regulatory.maxDispense.quantity
-    {54771, 6, 0, 1, 452, 65535},  // MedicationKnowledge.regulatory.maxDispense.period
-    {21927, 14, 1, 1, 34, 65535},  // MedicationKnowledge.kinetics.areaUnderCurve
-    {50362, 12, 1, 1, 34, 65535},  // MedicationKnowledge.kinetics.lethalDose50
-    {28852, 14, 0, 1, 452, 65535},  // MedicationKnowledge.kinetics.halfLifePeriod
-    {48885, 10, 1, 1, 0, 65535},  // MedicationRequest.identifier
-    {59726, 6, 10, 1, 1, 131},  // MedicationRequest.status
-    {59758, 12, 0, 1, 2, 65535},  // MedicationRequest.statusReason
-    {49672, 6, 10, 1, 1, 130},  // MedicationRequest.intent
-    {23378, 8, 1, 1, 2, 65535},  // MedicationRequest.category
-    {55753, 8, 0, 1, 1, 176},  // MedicationRequest.priority
-    {26541, 12, 8, 1, 13, 65535},  // MedicationRequest.doNotPerform
-    {57676, 8, 4, 2, 680, 65535},  // MedicationRequest.reported
-    {51489, 10, 6, 2, 638, 65535},  // MedicationRequest.medication
-    {60098, 7, 2, 1, 117, 65535},  // MedicationRequest.subject
-    {27022, 9, 0, 1, 41, 65535},  // MedicationRequest.encounter
-    {60510, 21, 1, 1, 65, 65535},  // MedicationRequest.supportingInformation
-    {22240, 10, 0, 1, 17, 65535},  // MedicationRequest.authoredOn
-    {57849, 9, 0, 1, 78, 65535},  // MedicationRequest.requester
-    {54694, 9, 0, 1, 118, 65535},  // MedicationRequest.performer
-    {54734, 13, 0, 1, 2, 65535},  // MedicationRequest.performerType
-    {56893, 8, 0, 1, 51, 65535},  // MedicationRequest.recorder
-    {56728, 10, 1, 1, 2, 65535},  // MedicationRequest.reasonCode
-    {56752, 15, 1, 1, 682, 65535},  // MedicationRequest.reasonReference
-    {49546, 21, 1, 1, 23, 65535},  // MedicationRequest.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // MedicationRequest.instantiatesUri
-    {22625, 7, 1, 1, 683, 65535},  // MedicationRequest.basedOn
-    {28727, 15, 0, 1, 0, 65535},  // MedicationRequest.groupIdentifier
-    {25027, 19, 0, 1, 2, 65535},  // MedicationRequest.courseOfTherapyType
-    {49596, 9, 1, 1, 341, 65535},  // MedicationRequest.insurance
-    {52549, 4, 1, 1, 59, 65535},  // MedicationRequest.note
-    {26614, 17, 1, 1, 35, 65535},  // MedicationRequest.dosageInstruction
-    {26434, 15, 0, 1, 684, 65535},  // MedicationRequest.dispenseRequest
-    {60240, 12, 0, 1, 685, 65535},  // MedicationRequest.substitution
-    {55722, 17, 0, 1, 483, 65535},  // MedicationRequest.priorPrescription
-    {26069, 13, 1, 1, 650, 65535},  // MedicationRequest.detectedIssue
-    {27301, 12, 1, 1, 257, 65535},  // MedicationRequest.eventHistory
-    {49422, 11, 0, 1, 686, 65535},  // MedicationRequest.dispenseRequest.initialFill
-    {26417, 16, 0, 1, 452, 65535},  // MedicationRequest.dispenseRequest.dispenseInterval
-    {62121, 14, 0, 1, 5, 65535},  // MedicationRequest.dispenseRequest.validityPeriod
-    {52654, 22, 0, 1, 64, 65535},  // MedicationRequest.dispenseRequest.numberOfRepeatsAllowed
-    {56502, 8, 0, 1, 34, 65535},  // MedicationRequest.dispenseRequest.quantity
-    {27469, 22, 0, 1, 452, 65535},  // MedicationRequest.dispenseRequest.expectedSupplyDuration
-    {54694, 9, 0, 1, 7, 65535},  // MedicationRequest.dispenseRequest.performer
-    {56502, 8, 0, 1, 34, 65535},  // MedicationRequest.dispenseRequest.initialFill.quantity
-    {26754, 8, 0, 1, 452, 65535},  // MedicationRequest.dispenseRequest.initialFill.duration
-    {21531, 7, 6, 2, 363, 65535},  // MedicationRequest.substitution.allowed
-    {56721, 6, 0, 1, 2, 65535},  // MedicationRequest.substitution.reason
-    {48885, 10, 1, 1, 0, 65535},  // MedicationStatement.identifier
-    {22625, 7, 1, 1, 687, 65535},  // MedicationStatement.basedOn
-    {54083, 6, 1, 1, 688, 65535},  // MedicationStatement.partOf
-    {59726, 6, 10, 1, 1, 126},  // MedicationStatement.status
-    {59758, 12, 1, 1, 2, 65535},  // MedicationStatement.statusReason
-    {23378, 8, 0, 1, 2, 65535},  // MedicationStatement.category
-    {51489, 10, 6, 2, 638, 65535},  // MedicationStatement.medication
-    {60098, 7, 2, 1, 117, 65535},  // MedicationStatement.subject
-    {24692, 7, 0, 1, 138, 65535},  // MedicationStatement.context
-    {26865, 9, 4, 2, 92, 65535},  // MedicationStatement.effective
-    {25464, 12, 0, 1, 17, 65535},  // MedicationStatement.dateAsserted
-    {49371, 17, 0, 1, 84, 65535},  // MedicationStatement.informationSource
-    {25930, 11, 1, 1, 65, 65535},  // MedicationStatement.derivedFrom
-    {56728, 10, 1, 1, 2, 65535},  // MedicationStatement.reasonCode
-    {56752, 15, 1, 1, 571, 65535},  // MedicationStatement.reasonReference
-    {52549, 4, 1, 1, 59, 65535},  // MedicationStatement.note
-    {26607, 6, 1, 1, 35, 65535},  // MedicationStatement.dosage
-    {48885, 10, 1, 1, 0, 65535},  // MedicinalProduct.identifier
-    {61449, 4, 0, 1, 2, 65535},  // MedicinalProduct.type
-    {26600, 6, 0, 1, 74, 65535},  // MedicinalProduct.domain
-    {23905, 30, 0, 1, 2, 65535},  // MedicinalProduct.combinedPharmaceuticalDoseForm
-    {50293, 19, 0, 1, 2, 65535},  // MedicinalProduct.legalStatusOfSupply
-    {21119, 29, 0, 1, 2, 65535},  // MedicinalProduct.additionalMonitoringIndicator
-    {59461, 15, 1, 1, 3, 65535},  // MedicinalProduct.specialMeasures
-    {53883, 22, 0, 1, 2, 65535},  // MedicinalProduct.paediatricUseIndicator
-    {55922, 21, 1, 1, 2, 65535},  // MedicinalProduct.productClassification
-    {50995, 15, 1, 1, 689, 65535},  // MedicinalProduct.marketingStatus
-    {54860, 21, 1, 1, 690, 65535},  // MedicinalProduct.pharmaceuticalProduct
-    {53848, 24, 1, 1, 691, 65535},  // MedicinalProduct.packagedMedicinalProduct
-    {22084, 16, 1, 1, 47, 65535},  // MedicinalProduct.attachedDocument
-    {51011, 10, 1, 1, 47, 65535},  // MedicinalProduct.masterFile
-    {24564, 7, 1, 1, 692, 65535},  // MedicinalProduct.contact
-    {23697, 13, 1, 1, 48, 65535},  // MedicinalProduct.clinicalTrial
-    {52086, 4, 3, 1, 693, 65535},  // MedicinalProduct.name
-    {25154, 14, 1, 1, 0, 65535},  // MedicinalProduct.crossReference
-    {50906, 30, 1, 1, 694, 65535},  // MedicinalProduct.manufacturingBusinessOperation
-    {59442, 18, 1, 1, 695, 65535},  // MedicinalProduct.specialDesignation
-    {55956, 11, 2, 1, 3, 65535},  // MedicinalProduct.name.productName
-    {52091, 8, 1, 1, 696, 65535},  // MedicinalProduct.name.namePart
-    {24995, 15, 1, 1, 697, 65535},  // MedicinalProduct.name.countryLanguage
-    {54030, 4, 2, 1, 3, 65535},  // MedicinalProduct.name.namePart.part
-    {61449, 4, 2, 1, 74, 65535},  // MedicinalProduct.name.namePart.type
-    {24987, 7, 2, 1, 2, 65535},  // MedicinalProduct.name.countryLanguage.country
-    {50039, 12, 0, 1, 2, 65535},  // MedicinalProduct.name.countryLanguage.jurisdiction
-    {50141, 8, 2, 1, 2, 65535},  // MedicinalProduct.name.countryLanguage.language
-    {53244, 13, 0, 1, 2, 65535},  // MedicinalProduct.manufacturingBusinessOperation.operationType
-    {22262, 28, 0, 1, 0, 65535},  // MedicinalProduct.manufacturingBusinessOperation.authorisationReferenceNumber
-    {26875, 13, 0, 1, 17, 65535},  // MedicinalProduct.manufacturingBusinessOperation.effectiveDate
-    {24452, 24, 0, 1, 2, 65535},  // MedicinalProduct.manufacturingBusinessOperation.confidentialityIndicator
-    {50875, 12, 1, 1, 7, 65535},  // MedicinalProduct.manufacturingBusinessOperation.manufacturer
-    {57247, 9, 0, 1, 7, 65535},  // MedicinalProduct.manufacturingBusinessOperation.regulator
-    {48885, 10, 1, 1, 0, 65535},  // MedicinalProduct.specialDesignation.identifier
-    {61449, 4, 0, 1, 2, 65535},  // MedicinalProduct.specialDesignation.type
-    {49660, 11, 0, 1, 2, 65535},  // MedicinalProduct.specialDesignation.intendedUse
-    {49273, 10, 4, 2, 698, 65535},  // MedicinalProduct.specialDesignation.indication
-    {59726, 6, 0, 1, 2, 65535},  // MedicinalProduct.specialDesignation.status
-    {25459, 4, 0, 1, 17, 65535},  // MedicinalProduct.specialDesignation.date
-    {59543, 7, 0, 1, 2, 65535},  // MedicinalProduct.specialDesignation.species
-    {48885, 10, 1, 1, 0, 65535},  // MedicinalProductAuthorization.identifier
-    {60098, 7, 0, 1, 700, 65535},  // MedicinalProductAuthorization.subject
-    {24987, 7, 1, 1, 2, 65535},  // MedicinalProductAuthorization.country
-    {50039, 12, 1, 1, 2, 65535},  // MedicinalProductAuthorization.jurisdiction
-    {59726, 6, 0, 1, 2, 65535},  // MedicinalProductAuthorization.status
-    {59733, 10, 0, 1, 17, 65535},  // MedicinalProductAuthorization.statusDate
-    {58158, 11, 0, 1, 17, 65535},  // MedicinalProductAuthorization.restoreDate
-    {62121, 14, 0, 1, 5, 65535},  // MedicinalProductAuthorization.validityPeriod
-    {25400, 21, 0, 1, 5, 65535},  // MedicinalProductAuthorization.dataExclusivityPeriod
-    {25502, 24, 0, 1, 17, 65535},  // MedicinalProductAuthorization.dateOfFirstAuthorization
-    {49703, 22, 0, 1, 17, 65535},  // MedicinalProductAuthorization.internationalBirthDate
-    {50271, 10, 0, 1, 2, 65535},  // MedicinalProductAuthorization.legalBasis
-    {50052, 27, 1, 1, 701, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization
-    {29069, 6, 0, 1, 7, 65535},  // MedicinalProductAuthorization.holder
-    {57247, 9, 0, 1, 7, 65535},  // MedicinalProductAuthorization.regulator
-    {55788, 9, 0, 1, 702, 65535},  // MedicinalProductAuthorization.procedure
-    {48885, 10, 1, 1, 0, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.identifier
-    {24987, 7, 0, 1, 2, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.country
-    {50039, 12, 1, 1, 2, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.jurisdiction
-    {50293, 19, 0, 1, 2, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.legalStatusOfSupply
-    {62121, 14, 0, 1, 5, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.validityPeriod
-    {48885, 10, 0, 1, 0, 65535},  // MedicinalProductAuthorization.procedure.identifier
-    {61449, 4, 2, 1, 2, 65535},  // MedicinalProductAuthorization.procedure.type
-    {25459, 4, 4, 2, 703, 65535},  // MedicinalProductAuthorization.procedure.date
-    {21788, 11, 1, 1, 702, 65535},  // MedicinalProductAuthorization.procedure.application
-    {60098, 7, 1, 1, 705, 65535},  // MedicinalProductContraindication.subject
-    {26362, 7, 0, 1, 2, 65535},  // MedicinalProductContraindication.disease
-    {26370, 13, 0, 1, 2, 65535},  // MedicinalProductContraindication.diseaseStatus
-    {23999, 11, 1, 1, 2, 65535},  // MedicinalProductContraindication.comorbidity
-    {61040, 21, 1, 1, 706, 65535},  // MedicinalProductContraindication.therapeuticIndication
-    {53602, 12, 1, 1, 707, 65535},  // MedicinalProductContraindication.otherTherapy
-    {55068, 10, 1, 1, 708, 65535},  // MedicinalProductContraindication.population
-    {61062, 23, 2, 1, 2, 65535},  // MedicinalProductContraindication.otherTherapy.therapyRelationshipType
-    {51489, 10, 6, 2, 709, 65535},  // MedicinalProductContraindication.otherTherapy.medication
-    {60098, 7, 1, 1, 705, 65535},  // MedicinalProductIndication.subject
-    {26384, 23, 0, 1, 2, 65535},  // MedicinalProductIndication.diseaseSymptomProcedure
-    {26370, 13, 0, 1, 2, 65535},  // MedicinalProductIndication.diseaseStatus
-    {23999, 11, 1, 1, 2, 65535},  // MedicinalProductIndication.comorbidity
-    {49631, 14, 0, 1, 2, 65535},  // MedicinalProductIndication.intendedEffect
-    {26754, 8, 0, 1, 143, 65535},  // MedicinalProductIndication.duration
-    {53602, 12, 1, 1, 711, 65535},  // MedicinalProductIndication.otherTherapy
-    {61627, 17, 1, 1, 712, 65535},  // MedicinalProductIndication.undesirableEffect
-    {55068, 10, 1, 1, 708, 65535},  // MedicinalProductIndication.population
-    {61062, 23, 2, 1, 2, 65535},  // MedicinalProductIndication.otherTherapy.therapyRelationshipType
-    {51489, 10, 6, 2, 709, 65535},  // MedicinalProductIndication.otherTherapy.medication
-    {48885, 10, 0, 1, 0, 65535},  // MedicinalProductIngredient.identifier
-    {58381, 4, 2, 1, 2, 65535},  // MedicinalProductIngredient.role
-    {21484, 19, 0, 1, 13, 65535},  // MedicinalProductIngredient.allergenicIndicator
-    {50875, 12, 1, 1, 7, 65535},  // MedicinalProductIngredient.manufacturer
-    {59573, 18, 1, 1, 713, 65535},  // MedicinalProductIngredient.specifiedSubstance
-    {60230, 9, 0, 1, 714, 65535},  // MedicinalProductIngredient.substance
-    {23791, 4, 2, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.code
-    {28721, 5, 2, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.group
-    {24436, 15, 0, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.confidentiality
-    {59839, 8, 1, 1, 715, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength
-    {55533, 12, 2, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.presentation
-    {55563, 20, 8, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.presentationLowLimit
-    {24233, 13, 0, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.concentration
-    {24247, 21, 8, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.concentrationLowLimit
-    {51427, 16, 0, 1, 3, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.measurementPoint
-    {24987, 7, 1, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.country
-    {57101, 17, 1, 1, 716, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength
-    {60230, 9, 0, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.substance
-    {59839, 8, 2, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.strength
-    {59848, 16, 0, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.strengthLowLimit
-    {51427, 16, 0, 1, 3, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.measurementPoint
-    {24987, 7, 1, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.country
-    {23791, 4, 2, 1, 2, 65535},  // MedicinalProductIngredient.substance.code
-    {59839, 8, 1, 1, 715, 65535},  // MedicinalProductIngredient.substance.strength
-    {60098, 7, 1, 1, 717, 65535},  // MedicinalProductInteraction.subject
-    {25982, 11, 0, 1, 3, 65535},  // MedicinalProductInteraction.description
-    {49679, 11, 1, 1, 718, 65535},  // MedicinalProductInteraction.interactant
-    {61449, 4, 0, 1, 2, 65535},  // MedicinalProductInteraction.type
-    {26843, 6, 0, 1, 2, 65535},  // MedicinalProductInteraction.effect
-    {49211, 9, 0, 1, 2, 65535},  // MedicinalProductInteraction.incidence
-    {50719, 10, 0, 1, 2, 65535},  // MedicinalProductInteraction.management
-    {49987, 4, 6, 2, 719, 65535},  // MedicinalProductInteraction.interactant.item
-    {50837, 20, 2, 1, 2, 65535},  // MedicinalProductManufactured.manufacturedDoseForm
-    {61673, 18, 0, 1, 2, 65535},  // MedicinalProductManufactured.unitOfPresentation
-    {56502, 8, 2, 1, 143, 65535},  // MedicinalProductManufactured.quantity
-    {50875, 12, 1, 1, 7, 65535},  // MedicinalProductManufactured.manufacturer
-    {49403, 10, 1, 1, 721, 65535},  // MedicinalProductManufactured.ingredient
-    {54925, 23, 0, 1, 330, 65535},  // MedicinalProductManufactured.physicalCharacteristics
-    {53581, 20, 1, 1, 2, 65535},  // MedicinalProductManufactured.otherCharacteristics
-    {48885, 10, 1, 1, 0, 65535},  // MedicinalProductPackaged.identifier
-    {60098, 7, 1, 1, 722, 65535},  // MedicinalProductPackaged.subject
-    {25982, 11, 0, 1, 3, 65535},  // MedicinalProductPackaged.description
-    {50293, 19, 0, 1, 2, 65535},  // MedicinalProductPackaged.legalStatusOfSupply
-    {50995, 15, 1, 1, 689, 65535},  // MedicinalProductPackaged.marketingStatus
-    {50972, 22, 0, 1, 723, 65535},  // MedicinalProductPackaged.marketingAuthorization
-    {50875, 12, 1, 1, 7, 65535},  // MedicinalProductPackaged.manufacturer
-    {22660, 15, 1, 1, 724, 65535},  // MedicinalProductPackaged.batchIdentifier
-    {53836, 11, 3, 1, 725, 65535},  // MedicinalProductPackaged.packageItem
-    {53712, 14, 2, 1, 0, 65535},  // MedicinalProductPackaged.batchIdentifier.outerPackaging
-    {48992, 18, 0, 1, 0, 65535},  // MedicinalProductPackaged.batchIdentifier.immediatePackaging
-    {48885, 10, 1, 1, 0, 65535},  // MedicinalProductPackaged.packageItem.identifier
-    {61449, 4, 2, 1, 2, 65535},  // MedicinalProductPackaged.packageItem.type
-    {56502, 8, 2, 1, 143, 65535},  // MedicinalProductPackaged.packageItem.quantity
-    {51054, 8, 1, 1, 2, 65535},  // MedicinalProductPackaged.packageItem.material
-    {21571, 17, 1, 1, 2, 65535},  // MedicinalProductPackaged.packageItem.alternateMaterial
-    {26100, 6, 1, 1, 318, 65535},  // MedicinalProductPackaged.packageItem.device
-    {50858, 16, 1, 1, 726, 65535},  // MedicinalProductPackaged.packageItem.manufacturedItem
-    {53836, 11, 1, 1, 725, 65535},  // MedicinalProductPackaged.packageItem.packageItem
-    {54925, 23, 0, 1, 330, 65535},  // MedicinalProductPackaged.packageItem.physicalCharacteristics
-    {53581, 20, 1, 1, 2, 65535},  // MedicinalProductPackaged.packageItem.otherCharacteristics
-    {59053, 16, 1, 1, 329, 65535},  // MedicinalProductPackaged.packageItem.shelfLifeStorage
-    {50875, 12, 1, 1, 7, 65535},  // MedicinalProductPackaged.packageItem.manufacturer
-    {48885, 10, 1, 1, 0, 65535},  // MedicinalProductPharmaceutical.identifier
-    {21265, 21, 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.administrableDoseForm
-    {61673, 18, 0, 1, 2, 65535},  // MedicinalProductPharmaceutical.unitOfPresentation
-    {49403, 10, 1, 1, 721, 65535},  // MedicinalProductPharmaceutical.ingredient
-    {26100, 6, 1, 1, 318, 65535},  // MedicinalProductPharmaceutical.device
-    {23491, 15, 1, 1, 727, 65535},  // MedicinalProductPharmaceutical.characteristics
-    {58397, 21, 3, 1, 728, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration
-    {23791, 4, 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.characteristics.code
-    {59726, 6, 0, 1, 2, 65535},  // MedicinalProductPharmaceutical.characteristics.status
-    {23791, 4, 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.code
-    {28009, 9, 0, 1, 143, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.firstDose
-    {51255, 13, 0, 1, 143, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.maxSingleDose
-    {51157, 13, 0, 1, 143, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.maxDosePerDay
-    {51207, 25, 0, 1, 366, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.maxDosePerTreatmentPeriod
-    {51269, 18, 0, 1, 452, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.maxTreatmentPeriod
-    {60745, 13, 1, 1, 729, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies
-    {23791, 4, 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.code
-    {62596, 16, 1, 1, 730, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.withdrawalPeriod
-    {61176, 6, 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.withdrawalPeriod.tissue
-    {62136, 5, 2, 1, 143, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.withdrawalPeriod.value
-    {60510, 21, 0, 1, 3, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.withdrawalPeriod.supportingInformation
-    {60098, 7, 1, 1, 705, 65535},  // MedicinalProductUndesirableEffect.subject
-    {60606, 22, 0, 1, 2, 65535},  // MedicinalProductUndesirableEffect.symptomConditionEffect
-    {23612, 14, 0, 1, 2, 65535},  // MedicinalProductUndesirableEffect.classification
-    {28293, 21, 0, 1, 2, 65535},  // MedicinalProductUndesirableEffect.frequencyOfOccurrence
-    {55068, 10, 1, 1, 708, 65535},  // MedicinalProductUndesirableEffect.population
-    {61827, 3, 0, 1, 14, 65535},  // MessageDefinition.url
-    {48885, 10, 1, 1, 0, 65535},  // MessageDefinition.identifier
-    {62340, 7, 0, 1, 3, 65535},  // MessageDefinition.version
-    {52086, 4, 0, 1, 3, 65535},  // MessageDefinition.name
-    {61183, 5, 0, 1, 3, 65535},  // MessageDefinition.title
-    {57647, 8, 1, 1, 23, 65535},  // MessageDefinition.replaces
-    {59726, 6, 10, 1, 1, 158},  // MessageDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // MessageDefinition.experimental
-    {25459, 4, 2, 1, 17, 65535},  // MessageDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // MessageDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // MessageDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // MessageDefinition.description
-    {61854, 10, 1, 1, 20, 65535},  // MessageDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // MessageDefinition.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // MessageDefinition.purpose
-    {24907, 9, 0, 1, 19, 65535},  // MessageDefinition.copyright
-    {22553, 4, 0, 1, 23, 65535},  // MessageDefinition.base
-    {53972, 6, 1, 1, 23, 65535},  // MessageDefinition.parent
-    {27295, 5, 6, 2, 731, 65535},  // MessageDefinition.event
-    {23378, 8, 0, 1, 1, 132},  // MessageDefinition.category
-    {28093, 5, 1, 1, 733, 65535},  // MessageDefinition.focus
-    {58097, 16, 0, 1, 1, 133},  // MessageDefinition.responseRequired
-    {21539, 15, 1, 1, 734, 65535},  // MessageDefinition.allowedResponse
-    {28697, 5, 1, 1, 23, 65535},  // MessageDefinition.graph
-    {23791, 4, 2, 1, 1, 184},  // MessageDefinition.focus.code
-    {56029, 7, 0, 1, 23, 65535},  // MessageDefinition.focus.profile
-    {51598, 3, 2, 1, 64, 65535},  // MessageDefinition.focus.min
-    {51116, 3, 0, 1, 3, 65535},  // MessageDefinition.focus.max
-    {51537, 7, 2, 1, 23, 65535},  // MessageDefinition.allowedResponse.message
-    {59132, 9, 0, 1, 19, 65535},  // MessageDefinition.allowedResponse.situation
-    {27295, 5, 6, 2, 731, 65535},  // MessageHeader.event
-    {26018, 11, 1, 1, 735, 65535},  // MessageHeader.destination
-    {58774, 6, 0, 1, 152, 65535},  // MessageHeader.sender
-    {27118, 7, 0, 1, 51, 65535},  // MessageHeader.enterer
-    {22195, 6, 0, 1, 51, 65535},  // MessageHeader.author
-    {59235, 6, 2, 1, 736, 65535},  // MessageHeader.source
-    {58114, 11, 0, 1, 152, 65535},  // MessageHeader.responsible
-    {56721, 6, 0, 1, 2, 65535},  // MessageHeader.reason
-    {58064, 8, 0, 1, 737, 65535},  // MessageHeader.response
-    {28093, 5, 1, 1, 65, 65535},  // MessageHeader.focus
-    {25712, 10, 0, 1, 23, 65535},  // MessageHeader.definition
-    {52086, 4, 0, 1, 3, 65535},  // MessageHeader.destination.name
-    {60673, 6, 0, 1, 175, 65535},  // MessageHeader.destination.target
-    {27045, 8, 2, 1, 73, 65535},  // MessageHeader.destination.endpoint
-    {56811, 8, 0, 1, 152, 65535},  // MessageHeader.destination.receiver
-    {52086, 4, 0, 1, 3, 65535},  // MessageHeader.source.name
-    {59212, 8, 0, 1, 3, 65535},  // MessageHeader.source.software
-    {62340, 7, 0, 1, 3, 65535},  // MessageHeader.source.version
-    {24564, 7, 0, 1, 132, 65535},  // MessageHeader.source.contact
-    {27045, 8, 2, 1, 73, 65535},  // MessageHeader.source.endpoint
-    {48885, 10, 2, 1, 443, 65535},  // MessageHeader.response.identifier
-    {23791, 4, 2, 1, 1, 185},  // MessageHeader.response.code
-    {26052, 7, 0, 1, 553, 65535},  // MessageHeader.response.details
-    {62348, 9, 0, 1, 443, 65535},  // Meta.versionId
-    {50225, 11, 0, 1, 66, 65535},  // Meta.lastUpdated
-    {59235, 6, 0, 1, 14, 65535},  // Meta.source
-    {56029, 7, 1, 1, 23, 65535},  // Meta.profile
-    {58675, 8, 1, 1, 74, 65535},  // Meta.security
-    {60669, 3, 1, 1, 74, 65535},  // Meta.tag
-    {48885, 10, 1, 1, 0, 65535},  // MolecularSequence.identifier
-    {61449, 4, 0, 1, 1, 192},  // MolecularSequence.type
-    {24863, 16, 2, 1, 85, 65535},  // MolecularSequence.coordinateSystem
-    {54403, 7, 0, 1, 53, 65535},  // MolecularSequence.patient
-    {59592, 8, 0, 1, 353, 65535},  // MolecularSequence.specimen
-    {26100, 6, 0, 1, 175, 65535},  // MolecularSequence.device
-    {54694, 9, 0, 1, 7, 65535},  // MolecularSequence.performer
-    {56502, 8, 0, 1, 143, 65535},  // MolecularSequence.quantity
-    {57034, 12, 0, 1, 738, 65535},  // MolecularSequence.referenceSeq
-    {62208, 7, 1, 1, 739, 65535},  // MolecularSequence.variant
-    {52856, 11, 0, 1, 3, 65535},  // MolecularSequence.observedSeq
-    {56474, 7, 1, 1, 740, 65535},  // MolecularSequence.quality
-    {56671, 12, 0, 1, 85, 65535},  // MolecularSequence.readCoverage
-    {57694, 10, 1, 1, 741, 65535},  // MolecularSequence.repository
-    {55014, 7, 1, 1, 742, 65535},  // MolecularSequence.pointer
-    {59907, 16, 1, 1, 743, 65535},  // MolecularSequence.structureVariant
-    {23542, 10, 0, 1, 2, 65535},  // MolecularSequence.referenceSeq.chromosome
-    {28592, 11, 0, 1, 3, 65535},  // MolecularSequence.referenceSeq.genomeBuild
-    {53482, 11, 0, 1, 1, 149},  // MolecularSequence.referenceSeq.orientation
-    {57047, 14, 0, 1, 2, 65535},  // MolecularSequence.referenceSeq.referenceSeqId
-    {57062, 19, 0, 1, 742, 65535},  // MolecularSequence.referenceSeq.referenceSeqPointer
-    {57082, 18, 0, 1, 3, 65535},  // MolecularSequence.referenceSeq.referenceSeqString
-    {59813, 6, 0, 1, 1, 198},  // MolecularSequence.referenceSeq.strand
-    {62584, 11, 0, 1, 85, 65535},  // MolecularSequence.referenceSeq.windowStart
-    {62574, 9, 0, 1, 85, 65535},  // MolecularSequence.referenceSeq.windowEnd
-    {59684, 5, 0, 1, 85, 65535},  // MolecularSequence.variant.start
-    {27032, 3, 0, 1, 85, 65535},  // MolecularSequence.variant.end
-    {52841, 14, 0, 1, 3, 65535},  // MolecularSequence.variant.observedAllele
-    {56948, 15, 0, 1, 3, 65535},  // MolecularSequence.variant.referenceAllele
-    {23553, 5, 0, 1, 3, 65535},  // MolecularSequence.variant.cigar
-    {62216, 14, 0, 1, 354, 65535},  // MolecularSequence.variant.variantPointer
-    {61449, 4, 2, 1, 1, 159},  // MolecularSequence.quality.type
-    {59659, 16, 0, 1, 2, 65535},  // MolecularSequence.quality.standardSequence
-    {59684, 5, 0, 1, 85, 65535},  // MolecularSequence.quality.start
-    {27032, 3, 0, 1, 85, 65535},  // MolecularSequence.quality.end
-    {58536, 5, 0, 1, 143, 65535},  // MolecularSequence.quality.score
-    {51569, 6, 0, 1, 2, 65535},  // MolecularSequence.quality.method
-    {61427, 7, 0, 1, 52, 65535},  // MolecularSequence.quality.truthTP
-    {56533, 7, 0, 1, 52, 65535},  // MolecularSequence.quality.queryTP
-    {61419, 7, 0, 1, 52, 65535},  // MolecularSequence.quality.truthFN
-    {56525, 7, 0, 1, 52, 65535},  // MolecularSequence.quality.queryFP
-    {28817, 4, 0, 1, 52, 65535},  // MolecularSequence.quality.gtFP
-    {55327, 9, 0, 1, 52, 65535},  // MolecularSequence.quality.precision
-    {56782, 6, 0, 1, 52, 65535},  // MolecularSequence.quality.recall
-    {27778, 6, 0, 1, 52, 65535},  // MolecularSequence.quality.fScore
-    {58377, 3, 0, 1, 744, 65535},  // MolecularSequence.quality.roc
-    {58536, 5, 1, 1, 85, 65535},  // MolecularSequence.quality.roc.score
-    {52602, 5, 1, 1, 85, 65535},  // MolecularSequence.quality.roc.numTP
-    {52596, 5, 1, 1, 85, 65535},  // MolecularSequence.quality.roc.numFP
-    {52590, 5, 1, 1, 85, 65535},  // MolecularSequence.quality.roc.numFN
-    {55327, 9, 1, 1, 52, 65535},  // MolecularSequence.quality.roc.precision
-    {58787, 11, 1, 1, 52, 65535},  // MolecularSequence.quality.roc.sensitivity
-    {27769, 8, 1, 1, 52, 65535},  // MolecularSequence.quality.roc.fMeasure
-    {61449, 4, 2, 1, 1, 174},  // MolecularSequence.repository.type
-    {61827, 3, 0, 1, 14, 65535},  // MolecularSequence.repository.url
-    {52086, 4, 0, 1, 3, 65535},  // MolecularSequence.repository.name
-    {25449, 9, 0, 1, 3, 65535},  // MolecularSequence.repository.datasetId
-    {62256, 12, 0, 1, 3, 65535},  // MolecularSequence.repository.variantsetId
-    {56705, 9, 0, 1, 3, 65535},  // MolecularSequence.repository.readsetId
-    {62244, 11, 0, 1, 2, 65535},  // MolecularSequence.structureVariant.variantType
-    {27323, 5, 0, 1, 13, 65535},  // MolecularSequence.structureVariant.exact
-    {50328, 6, 0, 1, 85, 65535},  // MolecularSequence.structureVariant.length
-    {53706, 5, 0, 1, 745, 65535},  // MolecularSequence.structureVariant.outer
-    {49476, 5, 0, 1, 746, 65535},  // MolecularSequence.structureVariant.inner
-    {59684, 5, 0, 1, 85, 65535},  // MolecularSequence.structureVariant.outer.start
-    {27032, 3, 0, 1, 85, 65535},  // MolecularSequence.structureVariant.outer.end
-    {59684, 5, 0, 1, 85, 65535},  // MolecularSequence.structureVariant.inner.start
-    {27032, 3, 0, 1, 85, 65535},  // MolecularSequence.structureVariant.inner.end
-    {62136, 5, 0, 1, 52, 65535},  // Money.value
-    {25174, 8, 0, 1, 1, 65535},  // Money.currency
-    {52086, 4, 2, 1, 3, 65535},  // NamingSystem.name
-    {59726, 6, 10, 1, 1, 158},  // NamingSystem.status
-    {50113, 4, 2, 1, 1, 141},  // NamingSystem.kind
-    {25459, 4, 2, 1, 17, 65535},  // NamingSystem.date
-    {56343, 9, 0, 1, 3, 65535},  // NamingSystem.publisher
-    {24564, 7, 1, 1, 18, 65535},  // NamingSystem.contact
-    {58114, 11, 0, 1, 3, 65535},  // NamingSystem.responsible
-    {61449, 4, 0, 1, 2, 65535},  // NamingSystem.type
-    {25982, 11, 0, 1, 19, 65535},  // NamingSystem.description
-    {61854, 10, 1, 1, 20, 65535},  // NamingSystem.useContext
-    {50039, 12, 1, 1, 2, 65535},  // NamingSystem.jurisdiction
-    {61831, 5, 0, 1, 3, 65535},  // NamingSystem.usage
-    {61645, 8, 3, 1, 747, 65535},  // NamingSystem.uniqueId
-    {61449, 4, 2, 1, 1, 140},  // NamingSystem.uniqueId.type
-    {62136, 5, 2, 1, 3, 65535},  // NamingSystem.uniqueId.value
-    {55425, 9, 0, 1, 13, 65535},  // NamingSystem.uniqueId.preferred
-    {23936, 7, 0, 1, 3, 65535},  // NamingSystem.uniqueId.comment
-    {54771, 6, 0, 1, 5, 65535},  // NamingSystem.uniqueId.period
-    {59726, 6, 2, 1, 1, 142},  // Narrative.status
-    {26533, 3, 2, 1, 748, 65535},  // Narrative.div
-    {48885, 10, 1, 1, 0, 65535},  // NutritionOrder.identifier
-    {49546, 21, 1, 1, 23, 65535},  // NutritionOrder.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // NutritionOrder.instantiatesUri
-    {49533, 12, 1, 1, 14, 65535},  // NutritionOrder.instantiates
-    {59726, 6, 10, 1, 1, 178},  // NutritionOrder.status
-    {49672, 6, 10, 1, 1, 175},  // NutritionOrder.intent
-    {54403, 7, 2, 1, 53, 65535},  // NutritionOrder.patient
-    {27022, 9, 0, 1, 41, 65535},  // NutritionOrder.encounter
-    {25544, 8, 2, 1, 17, 65535},  // NutritionOrder.dateTime
-    {53393, 7, 0, 1, 51, 65535},  // NutritionOrder.orderer
-    {21512, 18, 1, 1, 749, 65535},  // NutritionOrder.allergyIntolerance
-    {28123, 22, 1, 1, 2, 65535},  // NutritionOrder.foodPreferenceModifier
-    {27367, 19, 1, 1, 2, 65535},  // NutritionOrder.excludeFoodModifier
-    {53325, 8, 0, 1, 750, 65535},  // NutritionOrder.oralDiet
-    {60353, 10, 1, 1, 751, 65535},  // NutritionOrder.supplement
-    {27074, 14, 0, 1, 752, 65535},  // NutritionOrder.enteralFormula
-    {52549, 4, 1, 1, 59, 65535},  // NutritionOrder.note
-    {61449, 4, 1, 1, 2, 65535},  // NutritionOrder.oralDiet.type
-    {58511, 8, 1, 1, 334, 65535},  // NutritionOrder.oralDiet.schedule
-    {52764, 8, 1, 1, 753, 65535},  // NutritionOrder.oralDiet.nutrient
-    {61032, 7, 1, 1, 754, 65535},  // NutritionOrder.oralDiet.texture
-    {28054, 20, 1, 1, 2, 65535},  // NutritionOrder.oralDiet.fluidConsistencyType
-    {49584, 11, 0, 1, 3, 65535},  // NutritionOrder.oralDiet.instruction
-    {51754, 8, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.nutrient.modifier
-    {21625, 6, 0, 1, 34, 65535},  // NutritionOrder.oralDiet.nutrient.amount
-    {51754, 8, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.modifier
-    {28146, 8, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.foodType
-    {61449, 4, 0, 1, 2, 65535},  // NutritionOrder.supplement.type
-    {55956, 11, 0, 1, 3, 65535},  // NutritionOrder.supplement.productName
-    {58511, 8, 1, 1, 334, 65535},  // NutritionOrder.supplement.schedule
-    {56502, 8, 0, 1, 34, 65535},  // NutritionOrder.supplement.quantity
-    {49584, 11, 0, 1, 3, 65535},  // NutritionOrder.supplement.instruction
-    {22609, 15, 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.baseFormulaType
-    {22586, 22, 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.baseFormulaProductName
-    {21178, 12, 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.additiveType
-    {21158, 19, 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.additiveProductName
-    {23142, 14, 0, 1, 34, 65535},  // NutritionOrder.enteralFormula.caloricDensity
-    {58419, 21, 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.routeofAdministration
-    {21287, 14, 1, 1, 755, 65535},  // NutritionOrder.enteralFormula.administration
-    {51297, 18, 0, 1, 34, 65535},  // NutritionOrder.enteralFormula.maxVolumeToDeliver
-    {21327, 25, 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.administrationInstruction
-    {58511, 8, 0, 1, 334, 65535},  // NutritionOrder.enteralFormula.administration.schedule
-    {56502, 8, 0, 1, 34, 65535},  // NutritionOrder.enteralFormula.administration.quantity
-    {56597, 4, 4, 2, 756, 65535},  // NutritionOrder.enteralFormula.administration.rate
-    {48885, 10, 1, 1, 0, 65535},  // Observation.identifier
-    {22625, 7, 1, 1, 758, 65535},  // Observation.basedOn
-    {54083, 6, 1, 1, 759, 65535},  // Observation.partOf
-    {59726, 6, 10, 1, 1, 146},  // Observation.status
-    {23378, 8, 1, 1, 2, 65535},  // Observation.category
-    {23791, 4, 2, 1, 2, 65535},  // Observation.code
-    {60098, 7, 0, 1, 339, 65535},  // Observation.subject
-    {28093, 5, 1, 1, 65, 65535},  // Observation.focus
-    {27022, 9, 0, 1, 41, 65535},  // Observation.encounter
-    {26865, 9, 4, 4, 760, 65535},  // Observation.effective
-    {49973, 6, 0, 1, 66, 65535},  // Observation.issued
-    {54694, 9, 1, 1, 133, 65535},  // Observation.performer
-    {62136, 5, 4, 11, 764, 65535},  // Observation.value
-    {25383, 16, 0, 1, 2, 65535},  // Observation.dataAbsentReason
-    {49726, 14, 1, 1, 2, 65535},  // Observation.interpretation
-    {52549, 4, 1, 1, 59, 65535},  // Observation.note
-    {22864, 8, 0, 1, 2, 65535},  // Observation.bodySite
-    {51569, 6, 0, 1, 2, 65535},  // Observation.method
-    {59592, 8, 0, 1, 353, 65535},  // Observation.specimen
-    {26100, 6, 0, 1, 775, 65535},  // Observation.device
-    {57019, 14, 1, 1, 776, 65535},  // Observation.referenceRange
-    {28876, 9, 1, 1, 777, 65535},  // Observation.hasMember
-    {25930, 11, 1, 1, 778, 65535},  // Observation.derivedFrom
-    {24162, 9, 1, 1, 779, 65535},  // Observation.component
-    {50672, 3, 0, 1, 34, 65535},  // Observation.referenceRange.low
-    {28985, 4, 0, 1, 34, 65535},  // Observation.referenceRange.high
-    {61449, 4, 0, 1, 2, 65535},  // Observation.referenceRange.type
-    {21808, 9, 1, 1, 2, 65535},  // Observation.referenceRange.appliesTo
-    {21433, 3, 0, 1, 780, 65535},  // Observation.referenceRange.age
-    {61001, 4, 0, 1, 3, 65535},  // Observation.referenceRange.text
-    {23791, 4, 2, 1, 2, 65535},  // Observation.component.code
-    {62136, 5, 4, 11, 764, 65535},  // Observation.component.value
-    {25383, 16, 0, 1, 2, 65535},  // Observation.component.dataAbsentReason
-    {49726, 14, 1, 1, 2, 65535},  // Observation.component.interpretation
-    {57019, 14, 1, 1, 776, 65535},  // Observation.component.referenceRange
-    {23378, 8, 1, 1, 2, 65535},  // ObservationDefinition.category
-    {23791, 4, 2, 1, 2, 65535},  // ObservationDefinition.code
-    {48885, 10, 1, 1, 0, 65535},  // ObservationDefinition.identifier
-    {54826, 17, 1, 1, 1, 152},  // ObservationDefinition.permittedDataType
-    {51977, 22, 0, 1, 13, 65535},  // ObservationDefinition.multipleResultsAllowed
-    {51569, 6, 0, 1, 2, 65535},  // ObservationDefinition.method
-    {55435, 19, 0, 1, 3, 65535},  // ObservationDefinition.preferredReportName
-    {56482, 19, 0, 1, 781, 65535},  // ObservationDefinition.quantitativeDetails
-    {56429, 17, 1, 1, 782, 65535},  // ObservationDefinition.qualifiedInterval
-    {61967, 18, 0, 1, 783, 65535},  // ObservationDefinition.validCodedValueSet
-    {52285, 19, 0, 1, 783, 65535},  // ObservationDefinition.normalCodedValueSet
-    {20799, 21, 0, 1, 783, 65535},  // ObservationDefinition.abnormalCodedValueSet
-    {25120, 21, 0, 1, 783, 65535},  // ObservationDefinition.criticalCodedValueSet
-    {25208, 13, 0, 1, 2, 65535},  // ObservationDefinition.quantitativeDetails.customaryUnit
-    {61654, 4, 0, 1, 2, 65535},  // ObservationDefinition.quantitativeDetails.unit
-    {24846, 16, 0, 1, 52, 65535},  // ObservationDefinition.quantitativeDetails.conversionFactor
-    {25614, 16, 0, 1, 85, 65535},  // ObservationDefinition.quantitativeDetails.decimalPrecision
-    {23378, 8, 0, 1, 1, 145},  // ObservationDefinition.qualifiedInterval.category
-    {56586, 5, 0, 1, 780, 65535},  // ObservationDefinition.qualifiedInterval.range
-    {24692, 7, 0, 1, 2, 65535},  // ObservationDefinition.qualifiedInterval.context
-    {21808, 9, 1, 1, 2, 65535},  // ObservationDefinition.qualifiedInterval.appliesTo
-    {28441, 6, 0, 1, 1, 12},  // ObservationDefinition.qualifiedInterval.gender
-    {21433, 3, 0, 1, 780, 65535},  // ObservationDefinition.qualifiedInterval.age
-    {28640, 14, 0, 1, 780, 65535},  // ObservationDefinition.qualifiedInterval.gestationalAge
-    {24356, 9, 0, 1, 3, 65535},  // ObservationDefinition.qualifiedInterval.condition
-    {61827, 3, 0, 1, 14, 65535},  // OperationDefinition.url
-    {62340, 7, 0, 1, 3, 65535},  // OperationDefinition.version
-    {52086, 4, 2, 1, 3, 65535},  // OperationDefinition.name
-    {61183, 5, 0, 1, 3, 65535},  // OperationDefinition.title
-    {59726, 6, 10, 1, 1, 158},  // OperationDefinition.status
-    {50113, 4, 2, 1, 1, 147},  // OperationDefinition.kind
-    {27492, 12, 0, 1, 13, 65535},  // OperationDefinition.experimental
-    {25459, 4, 0, 1, 17, 65535},  // OperationDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // OperationDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // OperationDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // OperationDefinition.description
-    {61854, 10, 1, 1, 20, 65535},  // OperationDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // OperationDefinition.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // OperationDefinition.purpose
-    {21392, 12, 0, 1, 13, 65535},  // OperationDefinition.affectsState
-    {23791, 4, 2, 1, 1, 65535},  // OperationDefinition.code
-    {23936, 7, 0, 1, 19, 65535},  // OperationDefinition.comment
-    {22553, 4, 0, 1, 23, 65535},  // OperationDefinition.base
-    {58031, 8, 1, 1, 1, 184},  // OperationDefinition.resource
-    {60651, 6, 2, 1, 13, 65535},  // OperationDefinition.system
-    {61449, 4, 2, 1, 13, 65535},  // OperationDefinition.type
-    {49501, 8, 2, 1, 13, 65535},  // OperationDefinition.instance
-    {49488, 12, 0, 1, 23, 65535},  // OperationDefinition.inputProfile
-    {53751, 13, 0, 1, 23, 65535},  // OperationDefinition.outputProfile
-    {53930, 9, 1, 1, 784, 65535},  // OperationDefinition.parameter
-    {53776, 8, 1, 1, 785, 65535},  // OperationDefinition.overload
-    {52086, 4, 2, 1, 1, 65535},  // OperationDefinition.parameter.name
-    {61850, 3, 2, 1, 1, 148},  // OperationDefinition.parameter.use
-    {51598, 3, 2, 1, 85, 65535},  // OperationDefinition.parameter.min
-    {51116, 3, 2, 1, 3, 65535},  // OperationDefinition.parameter.max
-    {26586, 13, 0, 1, 3, 65535},  // OperationDefinition.parameter.documentation
-    {61449, 4, 0, 1, 1, 16},  // OperationDefinition.parameter.type
-    {60731, 13, 1, 1, 23, 65535},  // OperationDefinition.parameter.targetProfile
-    {58636, 10, 0, 1, 1, 190},  // OperationDefinition.parameter.searchType
-    {22810, 7, 0, 1, 786, 65535},  // OperationDefinition.parameter.binding
-    {57130, 14, 1, 1, 787, 65535},  // OperationDefinition.parameter.referencedFrom
-    {54030, 4, 1, 1, 784, 65535},  // OperationDefinition.parameter.part
-    {59839, 8, 2, 1, 1, 28},  // OperationDefinition.parameter.binding.strength
-    {62166, 8, 2, 1, 23, 65535},  // OperationDefinition.parameter.binding.valueSet
-    {59235, 6, 2, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.source
-    {59242, 8, 0, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.sourceId
-    {53940, 13, 1, 1, 3, 65535},  // OperationDefinition.overload.parameterName
-    {23936, 7, 0, 1, 3, 65535},  // OperationDefinition.overload.comment
-    {49967, 5, 3, 1, 788, 65535},  // OperationOutcome.issue
-    {59028, 8, 2, 1, 1, 106},  // OperationOutcome.issue.severity
-    {23791, 4, 2, 1, 1, 107},  // OperationOutcome.issue.code
-    {26052, 7, 0, 1, 2, 65535},  // OperationOutcome.issue.details
-    {26163, 11, 0, 1, 3, 65535},  // OperationOutcome.issue.diagnostics
-    {50533, 8, 1, 1, 3, 65535},  // OperationOutcome.issue.location
-    {27684, 10, 1, 1, 3, 65535},  // OperationOutcome.issue.expression
-    {48885, 10, 1, 1, 0, 65535},  // Organization.identifier
-    {20946, 6, 8, 1, 13, 65535},  // Organization.active
-    {61449, 4, 1, 1, 2, 65535},  // Organization.type
-    {52086, 4, 0, 1, 3, 65535},  // Organization.name
-    {21455, 5, 1, 1, 3, 65535},  // Organization.alias
-    {60791, 7, 1, 1, 132, 65535},  // Organization.telecom
-    {21191, 7, 1, 1, 600, 65535},  // Organization.address
-    {54083, 6, 0, 1, 7, 65535},  // Organization.partOf
-    {24564, 7, 1, 1, 789, 65535},  // Organization.contact
-    {27045, 8, 1, 1, 560, 65535},  // Organization.endpoint
-    {56353, 7, 0, 1, 2, 65535},  // Organization.contact.purpose
-    {52086, 4, 0, 1, 599, 65535},  // Organization.contact.name
-    {60791, 7, 1, 1, 132, 65535},  // Organization.contact.telecom
-    {21191, 7, 0, 1, 600, 65535},  // Organization.contact.address
-    {48885, 10, 1, 1, 0, 65535},  // OrganizationAffiliation.identifier
-    {20946, 6, 0, 1, 13, 65535},  // OrganizationAffiliation.active
-    {54771, 6, 0, 1, 5, 65535},  // OrganizationAffiliation.period
-    {53469, 12, 0, 1, 7, 65535},  // OrganizationAffiliation.organization
-    {54264, 25, 0, 1, 7, 65535},  // OrganizationAffiliation.participatingOrganization
-    {52189, 7, 1, 1, 7, 65535},  // OrganizationAffiliation.network
-    {23791, 4, 1, 1, 2, 65535},  // OrganizationAffiliation.code
-    {59533, 9, 1, 1, 2, 65535},  // OrganizationAffiliation.specialty
-    {50533, 8, 1, 1, 30, 65535},  // OrganizationAffiliation.location
-    {28930, 17, 1, 1, 790, 65535},  // OrganizationAffiliation.healthcareService
-    {60791, 7, 1, 1, 132, 65535},  // OrganizationAffiliation.telecom
-    {27045, 8, 1, 1, 560, 65535},  // OrganizationAffiliation.endpoint
-    {52086, 4, 0, 1, 1, 65535},  // ParameterDefinition.name
-    {61850, 3, 2, 1, 1, 148},  // ParameterDefinition.use
-    {51598, 3, 0, 1, 85, 65535},  // ParameterDefinition.min
-    {51116, 3, 0, 1, 3, 65535},  // ParameterDefinition.max
-    {26586, 13, 0, 1, 3, 65535},  // ParameterDefinition.documentation
-    {61449, 4, 2, 1, 1, 16},  // ParameterDefinition.type
-    {56029, 7, 0, 1, 23, 65535},  // ParameterDefinition.profile
-    {53930, 9, 1, 1, 791, 65535},  // Parameters.parameter
-    {52086, 4, 2, 1, 3, 65535},  // Parameters.parameter.name
-    {62136, 5, 4, 50, 383, 65535},  // Parameters.parameter.value
-    {58031, 8, 0, 1, 99, 65535},  // Parameters.parameter.resource
-    {54030, 4, 1, 1, 791, 65535},  // Parameters.parameter.part
-    {48885, 10, 1, 1, 0, 65535},  // Patient.identifier
-    {20946, 6, 8, 1, 13, 65535},  // Patient.active
-    {52086, 4, 1, 1, 599, 65535},  // Patient.name
-    {60791, 7, 1, 1, 132, 65535},  // Patient.telecom
-    {28441, 6, 0, 1, 1, 12},  // Patient.gender
-    {22843, 9, 0, 1, 21, 65535},  // Patient.birthDate
-    {25597, 8, 12, 2, 792, 65535},  // Patient.deceased
-    {21191, 7, 1, 1, 600, 65535},  // Patient.address
-    {50949, 13, 0, 1, 2, 65535},  // Patient.maritalStatus
-    {51952, 13, 4, 2, 794, 65535},  // Patient.multipleBirth
-    {54903, 5, 1, 1, 95, 65535},  // Patient.photo
-    {24564, 7, 1, 1, 796, 65535},  // Patient.contact
-    {23944, 13, 1, 1, 797, 65535},  // Patient.communication
-    {28496, 19, 1, 1, 152, 65535},  // Patient.generalPractitioner
-    {50745, 20, 0, 1, 7, 65535},  // Patient.managingOrganization
-    {50479, 4, 9, 1, 798, 65535},  // Patient.link
-    {57446, 12, 1, 1, 2, 65535},  // Patient.contact.relationship
-    {52086, 4, 0, 1, 599, 65535},  // Patient.contact.name
-    {60791, 7, 1, 1, 132, 65535},  // Patient.contact.telecom
-    {21191, 7, 0, 1, 600, 65535},  // Patient.contact.address
-    {28441, 6, 0, 1, 1, 12},  // Patient.contact.gender
-    {53469, 12, 0, 1, 7, 65535},  // Patient.contact.organization
-    {54771, 6, 0, 1, 5, 65535},  // Patient.contact.period
-    {50141, 8, 2, 1, 2, 65535},  // Patient.communication.language
-    {55425, 9, 0, 1, 13, 65535},  // Patient.communication.preferred
-    {53565, 5, 2, 1, 247, 65535},  // Patient.link.other
-    {61449, 4, 2, 1, 1, 109},  // Patient.link.type
-    {48885, 10, 1, 1, 0, 65535},  // PaymentNotice.identifier
-    {59726, 6, 10, 1, 1, 86},  // PaymentNotice.status
-    {57732, 7, 0, 1, 65, 65535},  // PaymentNotice.request
-    {58064, 8, 0, 1, 65, 65535},  // PaymentNotice.response
-    {25079, 7, 2, 1, 17, 65535},  // PaymentNotice.created
-    {56223, 8, 0, 1, 152, 65535},  // PaymentNotice.provider
-    {54560, 7, 2, 1, 799, 65535},  // PaymentNotice.payment
-    {54582, 11, 0, 1, 21, 65535},  // PaymentNotice.paymentDate
-    {54508, 5, 0, 1, 152, 65535},  // PaymentNotice.payee
-    {56835, 9, 2, 1, 7, 65535},  // PaymentNotice.recipient
-    {21625, 6, 2, 1, 144, 65535},  // PaymentNotice.amount
-    {54626, 13, 0, 1, 2, 65535},  // PaymentNotice.paymentStatus
-    {48885, 10, 1, 1, 0, 65535},  // PaymentReconciliation.identifier
-    {59726, 6, 10, 1, 1, 86},  // PaymentReconciliation.status
-    {54771, 6, 0, 1, 5, 65535},  // PaymentReconciliation.period
-    {25079, 7, 2, 1, 17, 65535},  // PaymentReconciliation.created
-    {54612, 13, 0, 1, 7, 65535},  // PaymentReconciliation.paymentIssuer
-    {57732, 7, 0, 1, 800, 65535},  // PaymentReconciliation.request
-    {57898, 9, 0, 1, 152, 65535},  // PaymentReconciliation.requestor
-    {53634, 7, 0, 1, 1, 169},  // PaymentReconciliation.outcome
-    {26458, 11, 0, 1, 3, 65535},  // PaymentReconciliation.disposition
-    {54582, 11, 2, 1, 21, 65535},  // PaymentReconciliation.paymentDate
-    {54568, 13, 2, 1, 144, 65535},  // PaymentReconciliation.paymentAmount
-    {54594, 17, 0, 1, 0, 65535},  // PaymentReconciliation.paymentIdentifier
-    {26030, 6, 1, 1, 801, 65535},  // PaymentReconciliation.detail
-    {28204, 8, 0, 1, 2, 65535},  // PaymentReconciliation.formCode
-    {55857, 11, 1, 1, 802, 65535},  // PaymentReconciliation.processNote
-    {48885, 10, 0, 1, 0, 65535},  // PaymentReconciliation.detail.identifier
-    {55374, 11, 0, 1, 0, 65535},  // PaymentReconciliation.detail.predecessor
-    {61449, 4, 2, 1, 2, 65535},  // PaymentReconciliation.detail.type
-    {57732, 7, 0, 1, 65, 65535},  // PaymentReconciliation.detail.request
-    {60168, 9, 0, 1, 152, 65535},  // PaymentReconciliation.detail.submitter
-    {58064, 8, 0, 1, 65, 65535},  // PaymentReconciliation.detail.response
-    {25459, 4, 0, 1, 21, 65535},  // PaymentReconciliation.detail.date
-    {58114, 11, 0, 1, 803, 65535},  // PaymentReconciliation.detail.responsible
-    {54508, 5, 0, 1, 152, 65535},  // PaymentReconciliation.detail.payee
-    {21625, 6, 0, 1, 144, 65535},  // PaymentReconciliation.detail.amount
-    {61449, 4, 0, 1, 1, 144},  // PaymentReconciliation.processNote.type
-    {61001, 4, 0, 1, 3, 65535},  // PaymentReconciliation.processNote.text
-    {59684, 5, 0, 1, 17, 65535},  // Period.start
-    {27032, 3, 0, 1, 17, 65535},  // Period.end
-    {48885, 10, 1, 1, 0, 65535},  // Person.identifier
-    {52086, 4, 1, 1, 599, 65535},  // Person.name
-    {60791, 7, 1, 1, 132, 65535},  // Person.telecom
-    {28441, 6, 0, 1, 1, 12},  // Person.gender
-    {22843, 9, 0, 1, 21, 65535},  // Person.birthDate
-    {21191, 7, 1, 1, 600, 65535},  // Person.address
-    {54903, 5, 0, 1, 95, 65535},  // Person.photo
-    {50745, 20, 0, 1, 7, 65535},  // Person.managingOrganization
-    {20946, 6, 8, 1, 13, 65535},  // Person.active
-    {50479, 4, 1, 1, 804, 65535},  // Person.link
-    {60673, 6, 2, 1, 805, 65535},  // Person.link.target
-    {22062, 9, 0, 1, 1, 99},  // Person.link.assurance
-    {61827, 3, 0, 1, 14, 65535},  // PlanDefinition.url
-    {48885, 10, 1, 1, 0, 65535},  // PlanDefinition.identifier
-    {62340, 7, 0, 1, 3, 65535},  // PlanDefinition.version
-    {52086, 4, 0, 1, 3, 65535},  // PlanDefinition.name
-    {61183, 5, 0, 1, 3, 65535},  // PlanDefinition.title
-    {60274, 8, 0, 1, 3, 65535},  // PlanDefinition.subtitle
-    {61449, 4, 0, 1, 2, 65535},  // PlanDefinition.type
-    {59726, 6, 10, 1, 1, 158},  // PlanDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // PlanDefinition.experimental
-    {60098, 7, 4, 2, 15, 65535},  // PlanDefinition.subject
-    {25459, 4, 0, 1, 17, 65535},  // PlanDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // PlanDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // PlanDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // PlanDefinition.description
-    {61854, 10, 1, 1, 20, 65535},  // PlanDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // PlanDefinition.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // PlanDefinition.purpose
-    {61831, 5, 0, 1, 3, 65535},  // PlanDefinition.usage
-    {24907, 9, 0, 1, 19, 65535},  // PlanDefinition.copyright
-    {21885, 12, 0, 1, 21, 65535},  // PlanDefinition.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // PlanDefinition.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // PlanDefinition.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // PlanDefinition.topic
-    {22195, 6, 1, 1, 18, 65535},  // PlanDefinition.author
-    {26826, 6, 1, 1, 18, 65535},  // PlanDefinition.editor
-    {58286, 8, 1, 1, 18, 65535},  // PlanDefinition.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // PlanDefinition.endorser
-    {57361, 15, 1, 1, 22, 65535},  // PlanDefinition.relatedArtifact
-    {50409, 7, 1, 1, 23, 65535},  // PlanDefinition.library
-    {28680, 4, 1, 1, 806, 65535},  // PlanDefinition.goal
-    {20930, 6, 1, 1, 807, 65535},  // PlanDefinition.action
-    {23378, 8, 0, 1, 2, 65535},  // PlanDefinition.goal.category
-    {25982, 11, 2, 1, 2, 65535},  // PlanDefinition.goal.description
-    {55753, 8, 0, 1, 2, 65535},  // PlanDefinition.goal.priority
-    {59684, 5, 0, 1, 2, 65535},  // PlanDefinition.goal.start
-    {21199, 9, 1, 1, 2, 65535},  // PlanDefinition.goal.addresses
-    {26586, 13, 1, 1, 22, 65535},  // PlanDefinition.goal.documentation
-    {60673, 6, 1, 1, 808, 65535},  // PlanDefinition.goal.target
-    {51376, 7, 0, 1, 2, 65535},  // PlanDefinition.goal.target.measure
-    {26030, 6, 4, 3, 809, 65535},  // PlanDefinition.goal.target.detail
-    {26740, 3, 0, 1, 452, 65535},  // PlanDefinition.goal.target.due
-    {55455, 6, 0, 1, 3, 65535},  // PlanDefinition.action.prefix
-    {61183, 5, 0, 1, 3, 65535},  // PlanDefinition.action.title
-    {25982, 11, 0, 1, 3, 65535},  // PlanDefinition.action.description
-    {61006, 14, 0, 1, 3, 65535},  // PlanDefinition.action.textEquivalent
-    {55753, 8, 0, 1, 1, 176},  // PlanDefinition.action.priority
-    {23791, 4, 1, 1, 2, 65535},  // PlanDefinition.action.code
-    {56721, 6, 1, 1, 2, 65535},  // PlanDefinition.action.reason
-    {26586, 13, 1, 1, 22, 65535},  // PlanDefinition.action.documentation
-    {28685, 6, 1, 1, 443, 65535},  // PlanDefinition.action.goalId
-    {60098, 7, 4, 2, 15, 65535},  // PlanDefinition.action.subject
-    {61393, 7, 1, 1, 461, 65535},  // PlanDefinition.action.trigger
-    {24356, 9, 1, 1, 812, 65535},  // PlanDefinition.action.condition
-    {49482, 5, 1, 1, 556, 65535},  // PlanDefinition.action.input
-    {53727, 6, 1, 1, 556, 65535},  // PlanDefinition.action.output
-    {57347, 13, 1, 1, 813, 65535},  // PlanDefinition.action.relatedAction
-    {61169, 6, 4, 6, 814, 65535},  // PlanDefinition.action.timing
-    {54098, 11, 1, 1, 820, 65535},  // PlanDefinition.action.participant
-    {61449, 4, 0, 1, 2, 65535},  // PlanDefinition.action.type
-    {28786, 16, 0, 1, 1, 4},  // PlanDefinition.action.groupingBehavior
-    {58742, 17, 0, 1, 1, 9},  // PlanDefinition.action.selectionBehavior
-    {57917, 16, 0, 1, 1, 8},  // PlanDefinition.action.requiredBehavior
-    {55310, 16, 0, 1, 1, 6},  // PlanDefinition.action.precheckBehavior
-    {23278, 19, 0, 1, 1, 2},  // PlanDefinition.action.cardinalityBehavior
-    {25712, 10, 4, 2, 821, 65535},  // PlanDefinition.action.definition
-    {61303, 9, 0, 1, 23, 65535},  // PlanDefinition.action.transform
-    {26803, 12, 1, 1, 823, 65535},  // PlanDefinition.action.dynamicValue
-    {20930, 6, 1, 1, 807, 65535},  // PlanDefinition.action.action
-    {50113, 4, 2, 1, 1, 3},  // PlanDefinition.action.condition.kind
-    {27684, 10, 0, 1, 39, 65535},  // PlanDefinition.action.condition.expression
-    {20937, 8, 2, 1, 443, 65535},  // PlanDefinition.action.relatedAction.actionId
-    {57446, 12, 2, 1, 1, 7},  // PlanDefinition.action.relatedAction.relationship
-    {52960, 6, 4, 2, 824, 65535},  // PlanDefinition.action.relatedAction.offset
-    {61449, 4, 2, 1, 1, 5},  // PlanDefinition.action.participant.type
-    {58381, 4, 0, 1, 2, 65535},  // PlanDefinition.action.participant.role
-    {54359, 4, 0, 1, 3, 65535},  // PlanDefinition.action.dynamicValue.path
-    {27684, 10, 0, 1, 39, 65535},  // PlanDefinition.action.dynamicValue.expression
-    {21433, 3, 4, 2, 826, 65535},  // Population.age
-    {28441, 6, 0, 1, 2, 65535},  // Population.gender
-    {56581, 4, 0, 1, 2, 65535},  // Population.race
-    {54962, 22, 0, 1, 2, 65535},  // Population.physiologicalCondition
-    {48885, 10, 1, 1, 0, 65535},  // Practitioner.identifier
-    {20946, 6, 0, 1, 13, 65535},  // Practitioner.active
-    {52086, 4, 1, 1, 599, 65535},  // Practitioner.name
-    {60791, 7, 1, 1, 132, 65535},  // Practitioner.telecom
-    {21191, 7, 1, 1, 600, 65535},  // Practitioner.address
-    {28441, 6, 0, 1, 1, 12},  // Practitioner.gender
-    {22843, 9, 0, 1, 21, 65535},  // Practitioner.birthDate
-    {54903, 5, 1, 1, 95, 65535},  // Practitioner.photo
-    {56415, 13, 1, 1, 828, 65535},  // Practitioner.qualification
-    {23944, 13, 1, 1, 2, 65535},  // Practitioner.communication
-    {48885, 10, 1, 1, 0, 65535},  // Practitioner.qualification.identifier
-    {23791, 4, 2, 1, 2, 65535},  // Practitioner.qualification.code
-    {54771, 6, 0, 1, 5, 65535},  // Practitioner.qualification.period
-    {49980, 6, 0, 1, 7, 65535},  // Practitioner.qualification.issuer
-    {48885, 10, 1, 1, 0, 65535},  // PractitionerRole.identifier
-    {20946, 6, 0, 1, 13, 65535},  // PractitionerRole.active
-    {54771, 6, 0, 1, 5, 65535},  // PractitionerRole.period
-    {55190, 12, 0, 1, 829, 65535},  // PractitionerRole.practitioner
-    {53469, 12, 0, 1, 7, 65535},  // PractitionerRole.organization
-    {23791, 4, 1, 1, 2, 65535},  // PractitionerRole.code
-    {59533, 9, 1, 1, 2, 65535},  // PractitionerRole.specialty
-    {50533, 8, 1, 1, 30, 65535},  // PractitionerRole.location
-    {28930, 17, 1, 1, 790, 65535},  // PractitionerRole.healthcareService
-    {60791, 7, 1, 1, 132, 65535},  // PractitionerRole.telecom
-    {22479, 13, 1, 1, 830, 65535},  // PractitionerRole.availableTime
-    {52459, 12, 1, 1, 831, 65535},  // PractitionerRole.notAvailable
-    {22410, 22, 0, 1, 3, 65535},  // PractitionerRole.availabilityExceptions
-    {27045, 8, 1, 1, 560, 65535},  // PractitionerRole.endpoint
-    {25575, 10, 1, 1, 1, 60},  // PractitionerRole.availableTime.daysOfWeek
-    {21477, 6, 0, 1, 13, 65535},  // PractitionerRole.availableTime.allDay
-    {22460, 18, 0, 1, 561, 65535},  // PractitionerRole.availableTime.availableStartTime
-    {22443, 16, 0, 1, 561, 65535},  // PractitionerRole.availableTime.availableEndTime
-    {25982, 11, 2, 1, 3, 65535},  // PractitionerRole.notAvailable.description
-    {26788, 6, 0, 1, 5, 65535},  // PractitionerRole.notAvailable.during
-    {48885, 10, 1, 1, 0, 65535},  // Procedure.identifier
-    {49546, 21, 1, 1, 23, 65535},  // Procedure.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // Procedure.instantiatesUri
-    {22625, 7, 1, 1, 632, 65535},  // Procedure.basedOn
-    {54083, 6, 1, 1, 832, 65535},  // Procedure.partOf
-    {59726, 6, 10, 1, 1, 78},  // Procedure.status
-    {59758, 12, 0, 1, 2, 65535},  // Procedure.statusReason
-    {23378, 8, 0, 1, 2, 65535},  // Procedure.category
-    {23791, 4, 0, 1, 2, 65535},  // Procedure.code
-    {60098, 7, 2, 1, 117, 65535},  // Procedure.subject
-    {27022, 9, 0, 1, 41, 65535},  // Procedure.encounter
-    {54684, 9, 4, 5, 833, 65535},  // Procedure.performed
-    {56893, 8, 0, 1, 43, 65535},  // Procedure.recorder
-    {21985, 8, 0, 1, 43, 65535},  // Procedure.asserter
-    {54694, 9, 1, 1, 838, 65535},  // Procedure.performer
-    {50533, 8, 0, 1, 30, 65535},  // Procedure.location
-    {56728, 10, 1, 1, 2, 65535},  // Procedure.reasonCode
-    {56752, 15, 1, 1, 839, 65535},  // Procedure.reasonReference
-    {22864, 8, 1, 1, 2, 65535},  // Procedure.bodySite
-    {53634, 7, 0, 1, 2, 65535},  // Procedure.outcome
-    {57656, 6, 1, 1, 840, 65535},  // Procedure.report
-    {24130, 12, 1, 1, 2, 65535},  // Procedure.complication
-    {24143, 18, 1, 1, 42, 65535},  // Procedure.complicationDetail
-    {28109, 8, 1, 1, 2, 65535},  // Procedure.followUp
-    {52549, 4, 1, 1, 59, 65535},  // Procedure.note
-    {28081, 11, 1, 1, 841, 65535},  // Procedure.focalDevice
-    {61889, 13, 1, 1, 148, 65535},  // Procedure.usedReference
-    {61880, 8, 1, 1, 2, 65535},  // Procedure.usedCode
-    {28364, 8, 0, 1, 2, 65535},  // Procedure.performer.function
-    {20962, 5, 2, 1, 78, 65535},  // Procedure.performer.actor
-    {53098, 10, 0, 1, 7, 65535},  // Procedure.performer.onBehalfOf
-    {20930, 6, 0, 1, 2, 65535},  // Procedure.focalDevice.action
-    {50789, 11, 2, 1, 175, 65535},  // Procedure.focalDevice.manipulated
-    {28948, 6, 0, 1, 143, 65535},  // ProdCharacteristic.height
-    {62568, 5, 0, 1, 143, 65535},  // ProdCharacteristic.width
-    {25900, 5, 0, 1, 143, 65535},  // ProdCharacteristic.depth
-    {62507, 6, 0, 1, 143, 65535},  // ProdCharacteristic.weight
-    {52259, 13, 0, 1, 143, 65535},  // ProdCharacteristic.nominalVolume
-    {27735, 16, 0, 1, 143, 65535},  // ProdCharacteristic.externalDiameter
-    {59041, 5, 0, 1, 3, 65535},  // ProdCharacteristic.shape
-    {23899, 5, 1, 1, 3, 65535},  // ProdCharacteristic.color
-    {49114, 7, 1, 1, 3, 65535},  // ProdCharacteristic.imprint
-    {48973, 5, 1, 1, 95, 65535},  // ProdCharacteristic.image
-    {58542, 7, 0, 1, 2, 65535},  // ProdCharacteristic.scoring
-    {48885, 10, 0, 1, 0, 65535},  // ProductShelfLife.identifier
-    {61449, 4, 2, 1, 2, 65535},  // ProductShelfLife.type
-    {54771, 6, 2, 1, 143, 65535},  // ProductShelfLife.period
-    {59477, 28, 1, 1, 2, 65535},  // ProductShelfLife.specialPrecautionsForStorage
-    {60673, 6, 3, 1, 65, 65535},  // Provenance.target
-    {52877, 8, 4, 2, 703, 65535},  // Provenance.occurred
-    {56860, 8, 2, 1, 66, 65535},  // Provenance.recorded
-    {55029, 6, 1, 1, 14, 65535},  // Provenance.policy
-    {50533, 8, 0, 1, 30, 65535},  // Provenance.location
-    {56721, 6, 1, 1, 2, 65535},  // Provenance.reason
-    {20953, 8, 0, 1, 2, 65535},  // Provenance.activity
-    {21437, 5, 3, 1, 842, 65535},  // Provenance.agent
-    {27126, 6, 1, 1, 843, 65535},  // Provenance.entity
-    {59097, 9, 1, 1, 98, 65535},  // Provenance.signature
-    {61449, 4, 0, 1, 2, 65535},  // Provenance.agent.type
-    {58381, 4, 1, 1, 2, 65535},  // Provenance.agent.role
-    {62558, 3, 2, 1, 78, 65535},  // Provenance.agent.who
-    {53098, 10, 0, 1, 78, 65535},  // Provenance.agent.onBehalfOf
-    {58381, 4, 2, 1, 1, 157},  // Provenance.entity.role
-    {62514, 4, 2, 1, 65, 65535},  // Provenance.entity.what
-    {21437, 5, 1, 1, 842, 65535},  // Provenance.entity.agent
-    {62136, 5, 0, 1, 52, 65535},  // Quantity.value
-    {24011, 10, 8, 1, 1, 160},  // Quantity.comparator
-    {61654, 4, 0, 1, 3, 65535},  // Quantity.unit
-    {60651, 6, 0, 1, 14, 65535},  // Quantity.system
-    {23791, 4, 0, 1, 1, 65535},  // Quantity.code
-    {61827, 3, 0, 1, 14, 65535},  // Questionnaire.url
-    {48885, 10, 1, 1, 0, 65535},  // Questionnaire.identifier
-    {62340, 7, 0, 1, 3, 65535},  // Questionnaire.version
-    {52086, 4, 0, 1, 3, 65535},  // Questionnaire.name
-    {61183, 5, 0, 1, 3, 65535},  // Questionnaire.title
-    {25930, 11, 1, 1, 23, 65535},  // Questionnaire.derivedFrom
-    {59726, 6, 10, 1, 1, 158},  // Questionnaire.status
-    {27492, 12, 0, 1, 13, 65535},  // Questionnaire.experimental
-    {60156, 11, 1, 1, 1, 184},  // Questionnaire.subjectType
-    {25459, 4, 0, 1, 17, 65535},  // Questionnaire.date
-    {56343, 9, 0, 1, 3, 65535},  // Questionnaire.publisher
-    {24564, 7, 1, 1, 18, 65535},  // Questionnaire.contact
-    {25982, 11, 0, 1, 19, 65535},  // Questionnaire.description
-    {61854, 10, 1, 1, 20, 65535},  // Questionnaire.useContext
-    {50039, 12, 1, 1, 2, 65535},  // Questionnaire.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // Questionnaire.purpose
-    {24907, 9, 0, 1, 19, 65535},  // Questionnaire.copyright
-    {21885, 12, 0, 1, 21, 65535},  // Questionnaire.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // Questionnaire.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // Questionnaire.effectivePeriod
-    {23791, 4, 1, 1, 74, 65535},  // Questionnaire.code
-    {49987, 4, 1, 1, 844, 65535},  // Questionnaire.item
-    {50484, 6, 2, 1, 3, 65535},  // Questionnaire.item.linkId
-    {25712, 10, 0, 1, 14, 65535},  // Questionnaire.item.definition
-    {23791, 4, 1, 1, 74, 65535},  // Questionnaire.item.code
-    {55455, 6, 0, 1, 3, 65535},  // Questionnaire.item.prefix
-    {61001, 4, 0, 1, 3, 65535},  // Questionnaire.item.text
-    {61449, 4, 2, 1, 1, 108},  // Questionnaire.item.type
-    {26994, 10, 9, 1, 845, 65535},  // Questionnaire.item.enableWhen
-    {26979, 14, 0, 1, 1, 162},  // Questionnaire.item.enableBehavior
-    {57908, 8, 0, 1, 13, 65535},  // Questionnaire.item.required
-    {57615, 7, 0, 1, 13, 65535},  // Questionnaire.item.repeats
-    {56696, 8, 0, 1, 13, 65535},  // Questionnaire.item.readOnly
-    {51245, 9, 0, 1, 85, 65535},  // Questionnaire.item.maxLength
-    {21718, 14, 0, 1, 23, 65535},  // Questionnaire.item.answerValueSet
-    {21705, 12, 1, 1, 846, 65535},  // Questionnaire.item.answerOption
-    {49414, 7, 1, 1, 847, 65535},  // Questionnaire.item.initial
-    {49987, 4, 1, 1, 844, 65535},  // Questionnaire.item.item
-    {56541, 8, 2, 1, 3, 65535},  // Questionnaire.item.enableWhen.question
-    {53276, 8, 2, 1, 1, 163},  // Questionnaire.item.enableWhen.operator
-    {21698, 6, 6, 10, 848, 65535},  // Questionnaire.item.enableWhen.answer
-    {62136, 5, 6, 6, 858, 65535},  // Questionnaire.item.answerOption.value
-    {49434, 15, 0, 1, 13, 65535},  // Questionnaire.item.answerOption.initialSelected
-    {62136, 5, 6, 12, 271, 65535},  // Questionnaire.item.initial.value
-    {48885, 10, 0, 1, 0, 65535},  // QuestionnaireResponse.identifier
-    {22625, 7, 1, 1, 632, 65535},  // QuestionnaireResponse.basedOn
-    {54083, 6, 1, 1, 864, 65535},  // QuestionnaireResponse.partOf
-    {56550, 13, 0, 1, 23, 65535},  // QuestionnaireResponse.questionnaire
-    {59726, 6, 10, 1, 1, 161},  // QuestionnaireResponse.status
-    {60098, 7, 0, 1, 65, 65535},  // QuestionnaireResponse.subject
-    {27022, 9, 0, 1, 41, 65535},  // QuestionnaireResponse.encounter
-    {22231, 8, 0, 1, 17, 65535},  // QuestionnaireResponse.authored
-    {22195, 6, 0, 1, 78, 65535},  // QuestionnaireResponse.author
-    {59235, 6, 0, 1, 43, 65535},  // QuestionnaireResponse.source
-    {49987, 4, 1, 1, 865, 65535},  // QuestionnaireResponse.item
-    {50484, 6, 2, 1, 3, 65535},  // QuestionnaireResponse.item.linkId
-    {25712, 10, 0, 1, 14, 65535},  // QuestionnaireResponse.item.definition
-    {61001, 4, 0, 1, 3, 65535},  // QuestionnaireResponse.item.text
-    {21698, 6, 1, 1, 866, 65535},  // QuestionnaireResponse.item.answer
-    {49987, 4, 1, 1, 865, 65535},  // QuestionnaireResponse.item.item
-    {62136, 5, 4, 12, 271, 65535},  // QuestionnaireResponse.item.answer.value
-    {49987, 4, 1, 1, 865, 65535},  // QuestionnaireResponse.item.answer.item
-    {50672, 3, 0, 1, 34, 65535},  // Range.low
-    {28985, 4, 0, 1, 34, 65535},  // Range.high
-    {52739, 9, 0, 1, 143, 65535},  // Ratio.numerator
-    {25824, 11, 0, 1, 143, 65535},  // Ratio.denominator
-    {56938, 9, 0, 1, 3, 65535},  // Reference.reference
-    {61449, 4, 0, 1, 14, 65535},  // Reference.type
-    {48885, 10, 0, 1, 0, 65535},  // Reference.identifier
-    {26450, 7, 0, 1, 3, 65535},  // Reference.display
-    {61449, 4, 2, 1, 1, 167},  // RelatedArtifact.type
-    {50135, 5, 0, 1, 3, 65535},  // RelatedArtifact.label
-    {26450, 7, 0, 1, 3, 65535},  // RelatedArtifact.display
-    {23559, 8, 0, 1, 19, 65535},  // RelatedArtifact.citation
-    {61827, 3, 0, 1, 73, 65535},  // RelatedArtifact.url
-    {26564, 8, 0, 1, 95, 65535},  // RelatedArtifact.document
-    {58031, 8, 0, 1, 23, 65535},  // RelatedArtifact.resource
-    {48885, 10, 1, 1, 0, 65535},  // RelatedPerson.identifier
-    {20946, 6, 8, 1, 13, 65535},  // RelatedPerson.active
-    {54403, 7, 2, 1, 53, 65535},  // RelatedPerson.patient
-    {57446, 12, 1, 1, 2, 65535},  // RelatedPerson.relationship
-    {52086, 4, 1, 1, 599, 65535},  // RelatedPerson.name
-    {60791, 7, 1, 1, 132, 65535},  // RelatedPerson.telecom
-    {28441, 6, 0, 1, 1, 12},  // RelatedPerson.gender
-    {22843, 9, 0, 1, 21, 65535},  // RelatedPerson.birthDate
-    {21191, 7, 1, 1, 600, 65535},  // RelatedPerson.address
-    {54903, 5, 1, 1, 95, 65535},  // RelatedPerson.photo
-    {54771, 6, 0, 1, 5, 65535},  // RelatedPerson.period
-    {23944, 13, 1, 1, 867, 65535},  // RelatedPerson.communication
-    {50141, 8, 2, 1, 2, 65535},  // RelatedPerson.communication.language
-    {55425, 9, 0, 1, 13, 65535},  // RelatedPerson.communication.preferred
-    {48885, 10, 1, 1, 0, 65535},  // RequestGroup.identifier
-    {49546, 21, 1, 1, 23, 65535},  // RequestGroup.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // RequestGroup.instantiatesUri
-    {22625, 7, 1, 1, 65, 65535},  // RequestGroup.basedOn
-    {57647, 8, 1, 1, 65, 65535},  // RequestGroup.replaces
-    {28727, 15, 0, 1, 0, 65535},  // RequestGroup.groupIdentifier
-    {59726, 6, 10, 1, 1, 178},  // RequestGroup.status
-    {49672, 6, 10, 1, 1, 175},  // RequestGroup.intent
-    {55753, 8, 0, 1, 1, 176},  // RequestGroup.priority
-    {23791, 4, 0, 1, 2, 65535},  // RequestGroup.code
-    {60098, 7, 0, 1, 117, 65535},  // RequestGroup.subject
-    {27022, 9, 0, 1, 41, 65535},  // RequestGroup.encounter
-    {22240, 10, 0, 1, 17, 65535},  // RequestGroup.authoredOn
-    {22195, 6, 0, 1, 44, 65535},  // RequestGroup.author
-    {56728, 10, 1, 1, 2, 65535},  // RequestGroup.reasonCode
-    {56752, 15, 1, 1, 124, 65535},  // RequestGroup.reasonReference
-    {52549, 4, 1, 1, 59, 65535},  // RequestGroup.note
-    {20930, 6, 1, 1, 868, 65535},  // RequestGroup.action
-    {55455, 6, 0, 1, 3, 65535},  // RequestGroup.action.prefix
-    {61183, 5, 0, 1, 3, 65535},  // RequestGroup.action.title
-    {25982, 11, 0, 1, 3, 65535},  // RequestGroup.action.description
-    {61006, 14, 0, 1, 3, 65535},  // RequestGroup.action.textEquivalent
-    {55753, 8, 0, 1, 1, 176},  // RequestGroup.action.priority
-    {23791, 4, 1, 1, 2, 65535},  // RequestGroup.action.code
-    {26586, 13, 1, 1, 22, 65535},  // RequestGroup.action.documentation
-    {24356, 9, 1, 1, 869, 65535},  // RequestGroup.action.condition
-    {57347, 13, 1, 1, 870, 65535},  // RequestGroup.action.relatedAction
-    {61169, 6, 4, 6, 814, 65535},  // RequestGroup.action.timing
-    {54098, 11, 1, 1, 642, 65535},  // RequestGroup.action.participant
-    {61449, 4, 0, 1, 2, 65535},  // RequestGroup.action.type
-    {28786, 16, 0, 1, 1, 4},  // RequestGroup.action.groupingBehavior
-    {58742, 17, 0, 1, 1, 9},  // RequestGroup.action.selectionBehavior
-    {57917, 16, 0, 1, 1, 8},  // RequestGroup.action.requiredBehavior
-    {55310, 16, 0, 1, 1, 6},  // RequestGroup.action.precheckBehavior
-    {23278, 19, 0, 1, 1, 2},  // RequestGroup.action.cardinalityBehavior
-    {58031, 8, 0, 1, 65, 65535},  // RequestGroup.action.resource
-    {20930, 6, 1, 1, 868, 65535},  // RequestGroup.action.action
-    {50113, 4, 2, 1, 1, 3},  // RequestGroup.action.condition.kind
-    {27684, 10, 0, 1, 39, 65535},  // RequestGroup.action.condition.expression
-    {20937, 8, 2, 1, 443, 65535},  // RequestGroup.action.relatedAction.actionId
-    {57446, 12, 2, 1, 1, 7},  // RequestGroup.action.relatedAction.relationship
-    {52960, 6, 4, 2, 824, 65535},  // RequestGroup.action.relatedAction.offset
-    {61827, 3, 0, 1, 14, 65535},  // ResearchDefinition.url
-    {48885, 10, 1, 1, 0, 65535},  // ResearchDefinition.identifier
-    {62340, 7, 0, 1, 3, 65535},  // ResearchDefinition.version
-    {52086, 4, 0, 1, 3, 65535},  // ResearchDefinition.name
-    {61183, 5, 0, 1, 3, 65535},  // ResearchDefinition.title
-    {59076, 10, 0, 1, 3, 65535},  // ResearchDefinition.shortTitle
-    {60274, 8, 0, 1, 3, 65535},  // ResearchDefinition.subtitle
-    {59726, 6, 10, 1, 1, 158},  // ResearchDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // ResearchDefinition.experimental
-    {60098, 7, 4, 2, 15, 65535},  // ResearchDefinition.subject
-    {25459, 4, 0, 1, 17, 65535},  // ResearchDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // ResearchDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // ResearchDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // ResearchDefinition.description
-    {23936, 7, 1, 1, 3, 65535},  // ResearchDefinition.comment
-    {61854, 10, 1, 1, 20, 65535},  // ResearchDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // ResearchDefinition.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // ResearchDefinition.purpose
-    {61831, 5, 0, 1, 3, 65535},  // ResearchDefinition.usage
-    {24907, 9, 0, 1, 19, 65535},  // ResearchDefinition.copyright
-    {21885, 12, 0, 1, 21, 65535},  // ResearchDefinition.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // ResearchDefinition.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // ResearchDefinition.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // ResearchDefinition.topic
-    {22195, 6, 1, 1, 18, 65535},  // ResearchDefinition.author
-    {26826, 6, 1, 1, 18, 65535},  // ResearchDefinition.editor
-    {58286, 8, 1, 1, 18, 65535},  // ResearchDefinition.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // ResearchDefinition.endorser
-    {57361, 15, 1, 1, 22, 65535},  // ResearchDefinition.relatedArtifact
-    {50409, 7, 1, 1, 23, 65535},  // ResearchDefinition.library
-    {55068, 10, 2, 1, 871, 65535},  // ResearchDefinition.population
-    {27559, 8, 0, 1, 871, 65535},  // ResearchDefinition.exposure
-    {27589, 19, 0, 1, 871, 65535},  // ResearchDefinition.exposureAlternative
-    {53634, 7, 0, 1, 871, 65535},  // ResearchDefinition.outcome
-    {61827, 3, 0, 1, 14, 65535},  // ResearchElementDefinition.url
-    {48885, 10, 1, 1, 0, 65535},  // ResearchElementDefinition.identifier
-    {62340, 7, 0, 1, 3, 65535},  // ResearchElementDefinition.version
-    {52086, 4, 0, 1, 3, 65535},  // ResearchElementDefinition.name
-    {61183, 5, 0, 1, 3, 65535},  // ResearchElementDefinition.title
-    {59076, 10, 0, 1, 3, 65535},  // ResearchElementDefinition.shortTitle
-    {60274, 8, 0, 1, 3, 65535},  // ResearchElementDefinition.subtitle
-    {59726, 6, 10, 1, 1, 158},  // ResearchElementDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // ResearchElementDefinition.experimental
-    {60098, 7, 4, 2, 15, 65535},  // ResearchElementDefinition.subject
-    {25459, 4, 0, 1, 17, 65535},  // ResearchElementDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // ResearchElementDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // ResearchElementDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // ResearchElementDefinition.description
-    {23936, 7, 1, 1, 3, 65535},  // ResearchElementDefinition.comment
-    {61854, 10, 1, 1, 20, 65535},  // ResearchElementDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // ResearchElementDefinition.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // ResearchElementDefinition.purpose
-    {61831, 5, 0, 1, 3, 65535},  // ResearchElementDefinition.usage
-    {24907, 9, 0, 1, 19, 65535},  // ResearchElementDefinition.copyright
-    {21885, 12, 0, 1, 21, 65535},  // ResearchElementDefinition.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // ResearchElementDefinition.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // ResearchElementDefinition.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // ResearchElementDefinition.topic
-    {22195, 6, 1, 1, 18, 65535},  // ResearchElementDefinition.author
-    {26826, 6, 1, 1, 18, 65535},  // ResearchElementDefinition.editor
-    {58286, 8, 1, 1, 18, 65535},  // ResearchElementDefinition.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // ResearchElementDefinition.endorser
-    {57361, 15, 1, 1, 22, 65535},  // ResearchElementDefinition.relatedArtifact
-    {50409, 7, 1, 1, 23, 65535},  // ResearchElementDefinition.library
-    {61449, 4, 2, 1, 1, 179},  // ResearchElementDefinition.type
-    {62195, 12, 0, 1, 1, 214},  // ResearchElementDefinition.variableType
-    {23476, 14, 3, 1, 872, 65535},  // ResearchElementDefinition.characteristic
-    {25712, 10, 6, 4, 873, 65535},  // ResearchElementDefinition.characteristic.definition
-    {61837, 12, 1, 1, 20, 65535},  // ResearchElementDefinition.characteristic.usageContext
-    {27359, 7, 0, 1, 13, 65535},  // ResearchElementDefinition.characteristic.exclude
-    {61659, 13, 0, 1, 2, 65535},  // ResearchElementDefinition.characteristic.unitOfMeasure
-    {59945, 25, 0, 1, 3, 65535},  // ResearchElementDefinition.characteristic.studyEffectiveDescription
-    {59930, 14, 4, 4, 469, 65535},  // ResearchElementDefinition.characteristic.studyEffective
-    {59998, 27, 0, 1, 452, 65535},  // ResearchElementDefinition.characteristic.studyEffectiveTimeFromStart
-    {59971, 26, 0, 1, 1, 90},  // ResearchElementDefinition.characteristic.studyEffectiveGroupMeasure
-    {54131, 31, 0, 1, 3, 65535},  // ResearchElementDefinition.characteristic.participantEffectiveDescription
-    {54110, 20, 4, 4, 469, 65535},  // ResearchElementDefinition.characteristic.participantEffective
-    {54196, 33, 0, 1, 452, 65535},  // ResearchElementDefinition.characteristic.participantEffectiveTimeFromStart
-    {54163, 32, 0, 1, 1, 90},  // ResearchElementDefinition.characteristic.participantEffectiveGroupMeasure
-    {48885, 10, 1, 1, 0, 65535},  // ResearchStudy.identifier
-    {61183, 5, 0, 1, 3, 65535},  // ResearchStudy.title
-    {56178, 8, 1, 1, 877, 65535},  // ResearchStudy.protocol
-    {54083, 6, 1, 1, 48, 65535},  // ResearchStudy.partOf
-    {59726, 6, 10, 1, 1, 180},  // ResearchStudy.status
-    {55636, 18, 0, 1, 2, 65535},  // ResearchStudy.primaryPurposeType
-    {54882, 5, 0, 1, 2, 65535},  // ResearchStudy.phase
-    {23378, 8, 1, 1, 2, 65535},  // ResearchStudy.category
-    {28093, 5, 1, 1, 2, 65535},  // ResearchStudy.focus
-    {24356, 9, 1, 1, 2, 65535},  // ResearchStudy.condition
-    {24564, 7, 1, 1, 18, 65535},  // ResearchStudy.contact
-    {57361, 15, 1, 1, 22, 65535},  // ResearchStudy.relatedArtifact
-    {50105, 7, 1, 1, 2, 65535},  // ResearchStudy.keyword
-    {50533, 8, 1, 1, 2, 65535},  // ResearchStudy.location
-    {25982, 11, 0, 1, 19, 65535},  // ResearchStudy.description
-    {27063, 10, 1, 1, 878, 65535},  // ResearchStudy.enrollment
-    {54771, 6, 0, 1, 5, 65535},  // ResearchStudy.period
-    {59645, 7, 0, 1, 7, 65535},  // ResearchStudy.sponsor
-    {55684, 21, 0, 1, 51, 65535},  // ResearchStudy.principalInvestigator
-    {59127, 4, 1, 1, 30, 65535},  // ResearchStudy.site
-    {56768, 13, 0, 1, 2, 65535},  // ResearchStudy.reasonStopped
-    {52549, 4, 1, 1, 59, 65535},  // ResearchStudy.note
-    {21942, 3, 1, 1, 879, 65535},  // ResearchStudy.arm
-    {52779, 9, 1, 1, 880, 65535},  // ResearchStudy.objective
-    {52086, 4, 2, 1, 3, 65535},  // ResearchStudy.arm.name
-    {61449, 4, 0, 1, 2, 65535},  // ResearchStudy.arm.type
-    {25982, 11, 0, 1, 3, 65535},  // ResearchStudy.arm.description
-    {52086, 4, 0, 1, 3, 65535},  // ResearchStudy.objective.name
-    {61449, 4, 0, 1, 2, 65535},  // ResearchStudy.objective.type
-    {48885, 10, 1, 1, 0, 65535},  // ResearchSubject.identifier
-    {59726, 6, 10, 1, 1, 181},  // ResearchSubject.status
-    {54771, 6, 0, 1, 5, 65535},  // ResearchSubject.period
-    {59924, 5, 2, 1, 48, 65535},  // ResearchSubject.study
-    {49284, 10, 2, 1, 53, 65535},  // ResearchSubject.individual
-    {22020, 11, 0, 1, 3, 65535},  // ResearchSubject.assignedArm
-    {20983, 9, 0, 1, 3, 65535},  // ResearchSubject.actualArm
-    {24524, 7, 0, 1, 881, 65535},  // ResearchSubject.consent
-    {48861, 2, 0, 1, 443, 65535},  // Resource.id
-    {51555, 4, 0, 1, 882, 65535},  // Resource.meta
-    {49085, 13, 8, 1, 14, 65535},  // Resource.implicitRules
-    {50141, 8, 0, 1, 1, 65535},  // Resource.language
-    {48885, 10, 1, 1, 0, 65535},  // RiskAssessment.identifier
-    {22625, 7, 0, 1, 65, 65535},  // RiskAssessment.basedOn
-    {53972, 6, 0, 1, 65, 65535},  // RiskAssessment.parent
-    {59726, 6, 2, 1, 1, 146},  // RiskAssessment.status
-    {51569, 6, 0, 1, 2, 65535},  // RiskAssessment.method
-    {23791, 4, 0, 1, 2, 65535},  // RiskAssessment.code
-    {60098, 7, 2, 1, 117, 65535},  // RiskAssessment.subject
-    {27022, 9, 0, 1, 41, 65535},  // RiskAssessment.encounter
-    {52886, 10, 4, 2, 92, 65535},  // RiskAssessment.occurrence
-    {24356, 9, 0, 1, 42, 65535},  // RiskAssessment.condition
-    {54694, 9, 0, 1, 44, 65535},  // RiskAssessment.performer
-    {56728, 10, 1, 1, 2, 65535},  // RiskAssessment.reasonCode
-    {56752, 15, 1, 1, 124, 65535},  // RiskAssessment.reasonReference
-    {22633, 5, 1, 1, 65, 65535},  // RiskAssessment.basis
-    {55403, 10, 1, 1, 883, 65535},  // RiskAssessment.prediction
-    {51659, 10, 0, 1, 3, 65535},  // RiskAssessment.mitigation
-    {52549, 4, 1, 1, 59, 65535},  // RiskAssessment.note
-    {53634, 7, 0, 1, 2, 65535},  // RiskAssessment.prediction.outcome
-    {55768, 11, 4, 2, 884, 65535},  // RiskAssessment.prediction.probability
-    {56458, 15, 0, 1, 2, 65535},  // RiskAssessment.prediction.qualitativeRisk
-    {57485, 12, 0, 1, 52, 65535},  // RiskAssessment.prediction.relativeRisk
-    {62519, 4, 4, 2, 886, 65535},  // RiskAssessment.prediction.when
-    {56635, 9, 0, 1, 3, 65535},  // RiskAssessment.prediction.rationale
-    {61827, 3, 0, 1, 14, 65535},  // RiskEvidenceSynthesis.url
-    {48885, 10, 1, 1, 0, 65535},  // RiskEvidenceSynthesis.identifier
-    {62340, 7, 0, 1, 3, 65535},  // RiskEvidenceSynthesis.version
-    {52086, 4, 0, 1, 3, 65535},  // RiskEvidenceSynthesis.name
-    {61183, 5, 0, 1, 3, 65535},  // RiskEvidenceSynthesis.title
-    {59726, 6, 10, 1, 1, 158},  // RiskEvidenceSynthesis.status
-    {25459, 4, 0, 1, 17, 65535},  // RiskEvidenceSynthesis.date
-    {56343, 9, 0, 1, 3, 65535},  // RiskEvidenceSynthesis.publisher
-    {24564, 7, 1, 1, 18, 65535},  // RiskEvidenceSynthesis.contact
-    {25982, 11, 0, 1, 19, 65535},  // RiskEvidenceSynthesis.description
-    {52549, 4, 1, 1, 59, 65535},  // RiskEvidenceSynthesis.note
-    {61854, 10, 1, 1, 20, 65535},  // RiskEvidenceSynthesis.useContext
-    {50039, 12, 1, 1, 2, 65535},  // RiskEvidenceSynthesis.jurisdiction
-    {24907, 9, 0, 1, 19, 65535},  // RiskEvidenceSynthesis.copyright
-    {21885, 12, 0, 1, 21, 65535},  // RiskEvidenceSynthesis.approvalDate
-    {50210, 14, 0, 1, 21, 65535},  // RiskEvidenceSynthesis.lastReviewDate
-    {26889, 15, 0, 1, 5, 65535},  // RiskEvidenceSynthesis.effectivePeriod
-    {61218, 5, 1, 1, 2, 65535},  // RiskEvidenceSynthesis.topic
-    {22195, 6, 1, 1, 18, 65535},  // RiskEvidenceSynthesis.author
-    {26826, 6, 1, 1, 18, 65535},  // RiskEvidenceSynthesis.editor
-    {58286, 8, 1, 1, 18, 65535},  // RiskEvidenceSynthesis.reviewer
-    {27036, 8, 1, 1, 18, 65535},  // RiskEvidenceSynthesis.endorser
-    {57361, 15, 1, 1, 22, 65535},  // RiskEvidenceSynthesis.relatedArtifact
-    {60637, 13, 0, 1, 2, 65535},  // RiskEvidenceSynthesis.synthesisType
-    {60026, 9, 0, 1, 2, 65535},  // RiskEvidenceSynthesis.studyType
-    {55068, 10, 2, 1, 372, 65535},  // RiskEvidenceSynthesis.population
-    {27559, 8, 0, 1, 372, 65535},  // RiskEvidenceSynthesis.exposure
-    {53634, 7, 2, 1, 372, 65535},  // RiskEvidenceSynthesis.outcome
-    {58490, 10, 0, 1, 888, 65535},  // RiskEvidenceSynthesis.sampleSize
-    {58338, 12, 0, 1, 889, 65535},  // RiskEvidenceSynthesis.riskEstimate
-    {23422, 9, 1, 1, 890, 65535},  // RiskEvidenceSynthesis.certainty
-    {25982, 11, 0, 1, 3, 65535},  // RiskEvidenceSynthesis.sampleSize.description
-    {52692, 15, 0, 1, 85, 65535},  // RiskEvidenceSynthesis.sampleSize.numberOfStudies
-    {52633, 20, 0, 1, 85, 65535},  // RiskEvidenceSynthesis.sampleSize.numberOfParticipants
-    {25982, 11, 0, 1, 3, 65535},  // RiskEvidenceSynthesis.riskEstimate.description
-    {61449, 4, 0, 1, 2, 65535},  // RiskEvidenceSynthesis.riskEstimate.type
-    {62136, 5, 0, 1, 52, 65535},  // RiskEvidenceSynthesis.riskEstimate.value
-    {61659, 13, 0, 1, 2, 65535},  // RiskEvidenceSynthesis.riskEstimate.unitOfMeasure
-    {25836, 16, 0, 1, 85, 65535},  // RiskEvidenceSynthesis.riskEstimate.denominatorCount
-    {52749, 14, 0, 1, 85, 65535},  // RiskEvidenceSynthesis.riskEstimate.numeratorCount
-    {55337, 17, 1, 1, 891, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate
-    {61449, 4, 0, 1, 2, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate.type
-    {50375, 5, 0, 1, 52, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate.level
-    {28328, 4, 0, 1, 52, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate.from
-    {61189, 2, 0, 1, 52, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate.to
-    {56618, 6, 1, 1, 2, 65535},  // RiskEvidenceSynthesis.certainty.rating
-    {52549, 4, 1, 1, 59, 65535},  // RiskEvidenceSynthesis.certainty.note
-    {23432, 21, 1, 1, 892, 65535},  // RiskEvidenceSynthesis.certainty.certaintySubcomponent
-    {61449, 4, 0, 1, 2, 65535},  // RiskEvidenceSynthesis.certainty.certaintySubcomponent.type
-    {56618, 6, 1, 1, 2, 65535},  // RiskEvidenceSynthesis.certainty.certaintySubcomponent.rating
-    {52549, 4, 1, 1, 59, 65535},  // RiskEvidenceSynthesis.certainty.certaintySubcomponent.note
-    {53522, 6, 2, 1, 34, 65535},  // SampledData.origin
-    {54771, 6, 2, 1, 52, 65535},  // SampledData.period
-    {27807, 6, 0, 1, 52, 65535},  // SampledData.factor
-    {50685, 10, 0, 1, 52, 65535},  // SampledData.lowerLimit
-    {61805, 10, 0, 1, 52, 65535},  // SampledData.upperLimit
-    {26243, 10, 2, 1, 11, 65535},  // SampledData.dimensions
-    {25250, 4, 0, 1, 3, 65535},  // SampledData.data
-    {48885, 10, 1, 1, 0, 65535},  // Schedule.identifier
-    {20946, 6, 8, 1, 13, 65535},  // Schedule.active
-    {58919, 15, 1, 1, 2, 65535},  // Schedule.serviceCategory
-    {58986, 11, 1, 1, 2, 65535},  // Schedule.serviceType
-    {59533, 9, 1, 1, 2, 65535},  // Schedule.specialty
-    {20962, 5, 3, 1, 70, 65535},  // Schedule.actor
-    {54998, 15, 0, 1, 5, 65535},  // Schedule.planningHorizon
-    {23936, 7, 0, 1, 3, 65535},  // Schedule.comment
-    {61827, 3, 2, 1, 14, 65535},  // SearchParameter.url
-    {62340, 7, 0, 1, 3, 65535},  // SearchParameter.version
-    {52086, 4, 2, 1, 3, 65535},  // SearchParameter.name
-    {25930, 11, 0, 1, 23, 65535},  // SearchParameter.derivedFrom
-    {59726, 6, 10, 1, 1, 158},  // SearchParameter.status
-    {27492, 12, 0, 1, 13, 65535},  // SearchParameter.experimental
-    {25459, 4, 0, 1, 17, 65535},  // SearchParameter.date
-    {56343, 9, 0, 1, 3, 65535},  // SearchParameter.publisher
-    {24564, 7, 1, 1, 18, 65535},  // SearchParameter.contact
-    {25982, 11, 2, 1, 19, 65535},  // SearchParameter.description
-    {61854, 10, 1, 1, 20, 65535},  // SearchParameter.useContext
-    {50039, 12, 1, 1, 2, 65535},  // SearchParameter.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // SearchParameter.purpose
-    {23791, 4, 2, 1, 1, 65535},  // SearchParameter.code
-    {22553, 4, 3, 1, 1, 184},  // SearchParameter.base
-    {61449, 4, 2, 1, 1, 190},  // SearchParameter.type
-    {27684, 10, 0, 1, 3, 65535},  // SearchParameter.expression
-    {62681, 5, 0, 1, 3, 65535},  // SearchParameter.xpath
-    {62687, 10, 0, 1, 1, 191},  // SearchParameter.xpathUsage
-    {60673, 6, 1, 1, 1, 184},  // SearchParameter.target
-    {51966, 10, 0, 1, 13, 65535},  // SearchParameter.multipleOr
-    {51940, 11, 0, 1, 13, 65535},  // SearchParameter.multipleAnd
-    {24011, 10, 1, 1, 1, 187},  // SearchParameter.comparator
-    {51754, 8, 1, 1, 1, 189},  // SearchParameter.modifier
-    {23454, 5, 1, 1, 3, 65535},  // SearchParameter.chain
-    {24162, 9, 1, 1, 893, 65535},  // SearchParameter.component
-    {25712, 10, 2, 1, 23, 65535},  // SearchParameter.component.definition
-    {27684, 10, 2, 1, 3, 65535},  // SearchParameter.component.expression
-    {48885, 10, 1, 1, 0, 65535},  // ServiceRequest.identifier
-    {49546, 21, 1, 1, 23, 65535},  // ServiceRequest.instantiatesCanonical
-    {49568, 15, 1, 1, 14, 65535},  // ServiceRequest.instantiatesUri
-    {22625, 7, 1, 1, 687, 65535},  // ServiceRequest.basedOn
-    {57647, 8, 1, 1, 68, 65535},  // ServiceRequest.replaces
-    {57959, 11, 0, 1, 0, 65535},  // ServiceRequest.requisition
-    {59726, 6, 10, 1, 1, 178},  // ServiceRequest.status
-    {49672, 6, 10, 1, 1, 175},  // ServiceRequest.intent
-    {23378, 8, 1, 1, 2, 65535},  // ServiceRequest.category
-    {55753, 8, 0, 1, 1, 176},  // ServiceRequest.priority
-    {26541, 12, 8, 1, 13, 65535},  // ServiceRequest.doNotPerform
-    {23791, 4, 0, 1, 2, 65535},  // ServiceRequest.code
-    {53340, 11, 1, 1, 2, 65535},  // ServiceRequest.orderDetail
-    {56502, 8, 4, 3, 894, 65535},  // ServiceRequest.quantity
-    {60098, 7, 2, 1, 339, 65535},  // ServiceRequest.subject
-    {27022, 9, 0, 1, 41, 65535},  // ServiceRequest.encounter
-    {52886, 10, 4, 3, 139, 65535},  // ServiceRequest.occurrence
-    {21954, 8, 4, 2, 363, 65535},  // ServiceRequest.asNeeded
-    {22240, 10, 0, 1, 17, 65535},  // ServiceRequest.authoredOn
-    {57849, 9, 0, 1, 78, 65535},  // ServiceRequest.requester
-    {54734, 13, 0, 1, 2, 65535},  // ServiceRequest.performerType
-    {54694, 9, 1, 1, 128, 65535},  // ServiceRequest.performer
-    {50542, 12, 1, 1, 2, 65535},  // ServiceRequest.locationCode
-    {50573, 17, 1, 1, 30, 65535},  // ServiceRequest.locationReference
-    {56728, 10, 1, 1, 2, 65535},  // ServiceRequest.reasonCode
-    {56752, 15, 1, 1, 124, 65535},  // ServiceRequest.reasonReference
-    {49596, 9, 1, 1, 341, 65535},  // ServiceRequest.insurance
-    {60472, 14, 1, 1, 65, 65535},  // ServiceRequest.supportingInfo
-    {59592, 8, 1, 1, 353, 65535},  // ServiceRequest.specimen
-    {22864, 8, 1, 1, 2, 65535},  // ServiceRequest.bodySite
-    {52549, 4, 1, 1, 59, 65535},  // ServiceRequest.note
-    {54456, 18, 0, 1, 3, 65535},  // ServiceRequest.patientInstruction
-    {57510, 15, 1, 1, 257, 65535},  // ServiceRequest.relevantHistory
-    {61449, 4, 3, 1, 74, 65535},  // Signature.type
-    {62519, 4, 2, 1, 66, 65535},  // Signature.when
-    {62558, 3, 2, 1, 78, 65535},  // Signature.who
-    {53098, 10, 0, 1, 78, 65535},  // Signature.onBehalfOf
-    {60694, 12, 0, 1, 1, 65535},  // Signature.targetFormat
-    {59087, 9, 0, 1, 1, 65535},  // Signature.sigFormat
-    {25250, 4, 0, 1, 72, 65535},  // Signature.data
-    {48885, 10, 1, 1, 0, 65535},  // Slot.identifier
-    {58919, 15, 1, 1, 2, 65535},  // Slot.serviceCategory
-    {58986, 11, 1, 1, 2, 65535},  // Slot.serviceType
-    {59533, 9, 1, 1, 2, 65535},  // Slot.specialty
-    {21869, 15, 0, 1, 2, 65535},  // Slot.appointmentType
-    {58511, 8, 2, 1, 897, 65535},  // Slot.schedule
-    {59726, 6, 2, 1, 1, 193},  // Slot.status
-    {59684, 5, 2, 1, 66, 65535},  // Slot.start
-    {27032, 3, 2, 1, 66, 65535},  // Slot.end
-    {53765, 10, 0, 1, 13, 65535},  // Slot.overbooked
-    {23936, 7, 0, 1, 3, 65535},  // Slot.comment
-    {48885, 10, 1, 1, 0, 65535},  // Specimen.identifier
-    {20875, 19, 0, 1, 0, 65535},  // Specimen.accessionIdentifier
-    {59726, 6, 8, 1, 1, 197},  // Specimen.status
-    {61449, 4, 0, 1, 2, 65535},  // Specimen.type
-    {60098, 7, 0, 1, 898, 65535},  // Specimen.subject
-    {56798, 12, 0, 1, 17, 65535},  // Specimen.receivedTime
-    {53972, 6, 1, 1, 353, 65535},  // Specimen.parent
-    {57732, 7, 1, 1, 68, 65535},  // Specimen.request
-    {23878, 10, 0, 1, 899, 65535},  // Specimen.collection
-    {55869, 10, 1, 1, 900, 65535},  // Specimen.processing
-    {24600, 9, 1, 1, 901, 65535},  // Specimen.container
-    {24356, 9, 1, 1, 2, 65535},  // Specimen.condition
-    {52549, 4, 1, 1, 59, 65535},  // Specimen.note
-    {23889, 9, 0, 1, 51, 65535},  // Specimen.collection.collector
-    {23868, 9, 4, 2, 92, 65535},  // Specimen.collection.collected
-    {26754, 8, 0, 1, 452, 65535},  // Specimen.collection.duration
-    {56502, 8, 0, 1, 34, 65535},  // Specimen.collection.quantity
-    {51569, 6, 0, 1, 2, 65535},  // Specimen.collection.method
-    {22864, 8, 0, 1, 2, 65535},  // Specimen.collection.bodySite
-    {27880, 13, 4, 2, 902, 65535},  // Specimen.collection.fastingStatus
-    {25982, 11, 0, 1, 3, 65535},  // Specimen.processing.description
-    {55788, 9, 0, 1, 2, 65535},  // Specimen.processing.procedure
-    {21149, 8, 1, 1, 94, 65535},  // Specimen.processing.additive
-    {61111, 4, 4, 2, 92, 65535},  // Specimen.processing.time
-    {48885, 10, 1, 1, 0, 65535},  // Specimen.container.identifier
-    {25982, 11, 0, 1, 3, 65535},  // Specimen.container.description
-    {61449, 4, 0, 1, 2, 65535},  // Specimen.container.type
-    {23264, 8, 0, 1, 34, 65535},  // Specimen.container.capacity
-    {59601, 16, 0, 1, 34, 65535},  // Specimen.container.specimenQuantity
-    {21149, 8, 4, 2, 665, 65535},  // Specimen.container.additive
-    {48885, 10, 0, 1, 0, 65535},  // SpecimenDefinition.identifier
-    {61478, 13, 0, 1, 2, 65535},  // SpecimenDefinition.typeCollected
-    {54475, 18, 1, 1, 2, 65535},  // SpecimenDefinition.patientPreparation
-    {61116, 10, 0, 1, 3, 65535},  // SpecimenDefinition.timeAspect
-    {23878, 10, 1, 1, 2, 65535},  // SpecimenDefinition.collection
-    {61515, 10, 1, 1, 904, 65535},  // SpecimenDefinition.typeTested
-    {49899, 9, 0, 1, 13, 65535},  // SpecimenDefinition.typeTested.isDerived
-    {61449, 4, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.type
-    {55414, 10, 2, 1, 1, 196},  // SpecimenDefinition.typeTested.preference
-    {24600, 9, 0, 1, 905, 65535},  // SpecimenDefinition.typeTested.container
-    {57934, 11, 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.requirement
-    {58245, 13, 0, 1, 452, 65535},  // SpecimenDefinition.typeTested.retentionTime
-    {57297, 18, 1, 1, 2, 65535},  // SpecimenDefinition.typeTested.rejectionCriterion
-    {28867, 8, 1, 1, 906, 65535},  // SpecimenDefinition.typeTested.handling
-    {51054, 8, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.material
-    {61449, 4, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.type
-    {23236, 3, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.cap
-    {25982, 11, 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.container.description
-    {23264, 8, 0, 1, 34, 65535},  // SpecimenDefinition.typeTested.container.capacity
-    {51621, 13, 4, 2, 907, 65535},  // SpecimenDefinition.typeTested.container.minimumVolume
-    {21149, 8, 1, 1, 909, 65535},  // SpecimenDefinition.typeTested.container.additive
-    {55474, 11, 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.container.preparation
-    {21149, 8, 6, 2, 665, 65535},  // SpecimenDefinition.typeTested.container.additive.additive
-    {60816, 20, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.handling.temperatureQualifier
-    {60837, 16, 0, 1, 780, 65535},  // SpecimenDefinition.typeTested.handling.temperatureRange
-    {51233, 11, 0, 1, 452, 65535},  // SpecimenDefinition.typeTested.handling.maxDuration
-    {49584, 11, 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.handling.instruction
-    {61827, 3, 2, 1, 14, 65535},  // StructureDefinition.url
-    {48885, 10, 1, 1, 0, 65535},  // StructureDefinition.identifier
-    {62340, 7, 0, 1, 3, 65535},  // StructureDefinition.version
-    {52086, 4, 2, 1, 3, 65535},  // StructureDefinition.name
-    {61183, 5, 0, 1, 3, 65535},  // StructureDefinition.title
-    {59726, 6, 10, 1, 1, 158},  // StructureDefinition.status
-    {27492, 12, 0, 1, 13, 65535},  // StructureDefinition.experimental
-    {25459, 4, 0, 1, 17, 65535},  // StructureDefinition.date
-    {56343, 9, 0, 1, 3, 65535},  // StructureDefinition.publisher
-    {24564, 7, 1, 1, 18, 65535},  // StructureDefinition.contact
-    {25982, 11, 0, 1, 19, 65535},  // StructureDefinition.description
-    {61854, 10, 1, 1, 20, 65535},  // StructureDefinition.useContext
-    {50039, 12, 1, 1, 2, 65535},  // StructureDefinition.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // StructureDefinition.purpose
-    {24907, 9, 0, 1, 19, 65535},  // StructureDefinition.copyright
-    {50105, 7, 1, 1, 74, 65535},  // StructureDefinition.keyword
-    {27923, 11, 0, 1, 1, 0},  // StructureDefinition.fhirVersion
-    {50941, 7, 1, 1, 910, 65535},  // StructureDefinition.mapping
-    {50113, 4, 2, 1, 1, 199},  // StructureDefinition.kind
-    {20850, 8, 2, 1, 13, 65535},  // StructureDefinition.abstract
-    {24692, 7, 1, 1, 911, 65535},  // StructureDefinition.context
-    {24700, 16, 1, 1, 3, 65535},  // StructureDefinition.contextInvariant
-    {61449, 4, 2, 1, 14, 65535},  // StructureDefinition.type
-    {22571, 14, 0, 1, 23, 65535},  // StructureDefinition.baseDefinition
-    {25906, 10, 0, 1, 1, 210},  // StructureDefinition.derivation
-    {59199, 8, 0, 1, 912, 65535},  // StructureDefinition.snapshot
-    {26221, 12, 0, 1, 913, 65535},  // StructureDefinition.differential
-    {48896, 8, 2, 1, 443, 65535},  // StructureDefinition.mapping.identity
-    {61823, 3, 0, 1, 14, 65535},  // StructureDefinition.mapping.uri
-    {52086, 4, 0, 1, 3, 65535},  // StructureDefinition.mapping.name
-    {23936, 7, 0, 1, 3, 65535},  // StructureDefinition.mapping.comment
-    {61449, 4, 2, 1, 1, 83},  // StructureDefinition.context.type
-    {27684, 10, 2, 1, 3, 65535},  // StructureDefinition.context.expression
-    {26926, 7, 3, 1, 914, 65535},  // StructureDefinition.snapshot.element
-    {26926, 7, 3, 1, 914, 65535},  // StructureDefinition.differential.element
-    {61827, 3, 2, 1, 14, 65535},  // StructureMap.url
-    {48885, 10, 1, 1, 0, 65535},  // StructureMap.identifier
-    {62340, 7, 0, 1, 3, 65535},  // StructureMap.version
-    {52086, 4, 2, 1, 3, 65535},  // StructureMap.name
-    {61183, 5, 0, 1, 3, 65535},  // StructureMap.title
-    {59726, 6, 10, 1, 1, 158},  // StructureMap.status
-    {27492, 12, 0, 1, 13, 65535},  // StructureMap.experimental
-    {25459, 4, 0, 1, 17, 65535},  // StructureMap.date
-    {56343, 9, 0, 1, 3, 65535},  // StructureMap.publisher
-    {24564, 7, 1, 1, 18, 65535},  // StructureMap.contact
-    {25982, 11, 0, 1, 19, 65535},  // StructureMap.description
-    {61854, 10, 1, 1, 20, 65535},  // StructureMap.useContext
-    {50039, 12, 1, 1, 2, 65535},  // StructureMap.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // StructureMap.purpose
-    {24907, 9, 0, 1, 19, 65535},  // StructureMap.copyright
-    {59897, 9, 1, 1, 915, 65535},  // StructureMap.structure
-    {49099, 6, 1, 1, 23, 65535},  // StructureMap.import
-    {28721, 5, 3, 1, 916, 65535},  // StructureMap.group
-    {61827, 3, 2, 1, 23, 65535},  // StructureMap.structure.url
-    {51689, 4, 2, 1, 1, 118},  // StructureMap.structure.mode
-    {21455, 5, 0, 1, 3, 65535},  // StructureMap.structure.alias
-    {26586, 13, 0, 1, 3, 65535},  // StructureMap.structure.documentation
-    {52086, 4, 2, 1, 443, 65535},  // StructureMap.group.name
-    {27695, 7, 0, 1, 443, 65535},  // StructureMap.group.extends
-    {61492, 8, 2, 1, 1, 116},  // StructureMap.group.typeMode
-    {26586, 13, 0, 1, 3, 65535},  // StructureMap.group.documentation
-    {49482, 5, 3, 1, 917, 65535},  // StructureMap.group.input
-    {58449, 4, 3, 1, 918, 65535},  // StructureMap.group.rule
-    {52086, 4, 2, 1, 443, 65535},  // StructureMap.group.input.name
-    {61449, 4, 0, 1, 3, 65535},  // StructureMap.group.input.type
-    {51689, 4, 2, 1, 1, 117},  // StructureMap.group.input.mode
-    {26586, 13, 0, 1, 3, 65535},  // StructureMap.group.input.documentation
-    {52086, 4, 2, 1, 443, 65535},  // StructureMap.group.rule.name
-    {59235, 6, 3, 1, 919, 65535},  // StructureMap.group.rule.source
-    {60673, 6, 1, 1, 920, 65535},  // StructureMap.group.rule.target
-    {58449, 4, 1, 1, 918, 65535},  // StructureMap.group.rule.rule
-    {25858, 9, 1, 1, 921, 65535},  // StructureMap.group.rule.dependent
-    {26586, 13, 0, 1, 3, 65535},  // StructureMap.group.rule.documentation
-    {24692, 7, 2, 1, 443, 65535},  // StructureMap.group.rule.source.context
-    {51598, 3, 0, 1, 85, 65535},  // StructureMap.group.rule.source.min
-    {51116, 3, 0, 1, 3, 65535},  // StructureMap.group.rule.source.max
-    {61449, 4, 0, 1, 3, 65535},  // StructureMap.group.rule.source.type
-    {25681, 12, 4, 50, 383, 65535},  // StructureMap.group.rule.source.defaultValue
-    {26926, 7, 0, 1, 3, 65535},  // StructureMap.group.rule.source.element
-    {50499, 8, 0, 1, 1, 119},  // StructureMap.group.rule.source.listMode
-    {62186, 8, 0, 1, 443, 65535},  // StructureMap.group.rule.source.variable
-    {24356, 9, 0, 1, 3, 65535},  // StructureMap.group.rule.source.condition
-    {23518, 5, 0, 1, 3, 65535},  // StructureMap.group.rule.source.check
-    {50613, 10, 0, 1, 3, 65535},  // StructureMap.group.rule.source.logMessage
-    {24692, 7, 0, 1, 443, 65535},  // StructureMap.group.rule.target.context
-    {24731, 11, 0, 1, 1, 115},  // StructureMap.group.rule.target.contextType
-    {26926, 7, 0, 1, 3, 65535},  // StructureMap.group.rule.target.element
-    {62186, 8, 0, 1, 443, 65535},  // StructureMap.group.rule.target.variable
-    {50499, 8, 1, 1, 1, 120},  // StructureMap.group.rule.target.listMode
-    {50508, 10, 0, 1, 443, 65535},  // StructureMap.group.rule.target.listRuleId
-    {61303, 9, 0, 1, 1, 121},  // StructureMap.group.rule.target.transform
-    {53930, 9, 1, 1, 922, 65535},  // StructureMap.group.rule.target.parameter
-    {62136, 5, 6, 5, 923, 65535},  // StructureMap.group.rule.target.parameter.value
-    {52086, 4, 2, 1, 443, 65535},  // StructureMap.group.rule.dependent.name
-    {62186, 8, 3, 1, 3, 65535},  // StructureMap.group.rule.dependent.variable
-    {59726, 6, 10, 1, 1, 201},  // Subscription.status
-    {24564, 7, 1, 1, 132, 65535},  // Subscription.contact
-    {27032, 3, 0, 1, 66, 65535},  // Subscription.end
-    {56721, 6, 2, 1, 3, 65535},  // Subscription.reason
-    {25102, 8, 2, 1, 3, 65535},  // Subscription.criteria
-    {27214, 5, 0, 1, 3, 65535},  // Subscription.error
-    {23468, 7, 2, 1, 928, 65535},  // Subscription.channel
-    {61449, 4, 2, 1, 1, 200},  // Subscription.channel.type
-    {27045, 8, 0, 1, 73, 65535},  // Subscription.channel.endpoint
-    {54524, 7, 0, 1, 1, 65535},  // Subscription.channel.payload
-    {28896, 6, 1, 1, 3, 65535},  // Subscription.channel.header
-    {48885, 10, 1, 1, 0, 65535},  // Substance.identifier
-    {59726, 6, 8, 1, 1, 202},  // Substance.status
-    {23378, 8, 1, 1, 2, 65535},  // Substance.category
-    {23791, 4, 2, 1, 2, 65535},  // Substance.code
-    {25982, 11, 0, 1, 3, 65535},  // Substance.description
-    {49501, 8, 1, 1, 929, 65535},  // Substance.instance
-    {49403, 10, 1, 1, 930, 65535},  // Substance.ingredient
-    {48885, 10, 0, 1, 0, 65535},  // Substance.instance.identifier
-    {27543, 6, 0, 1, 17, 65535},  // Substance.instance.expiry
-    {56502, 8, 0, 1, 34, 65535},  // Substance.instance.quantity
-    {56502, 8, 0, 1, 366, 65535},  // Substance.ingredient.quantity
-    {60230, 9, 6, 2, 665, 65535},  // Substance.ingredient.substance
-    {21625, 6, 4, 3, 931, 65535},  // SubstanceAmount.amount
-    {21663, 10, 0, 1, 2, 65535},  // SubstanceAmount.amountType
-    {21652, 10, 0, 1, 3, 65535},  // SubstanceAmount.amountText
-    {57019, 14, 0, 1, 934, 65535},  // SubstanceAmount.referenceRange
-    {50676, 8, 0, 1, 143, 65535},  // SubstanceAmount.referenceRange.lowLimit
-    {28990, 9, 0, 1, 143, 65535},  // SubstanceAmount.referenceRange.highLimit
-    {58847, 12, 0, 1, 2, 65535},  // SubstanceNucleicAcid.sequenceType
-    {52708, 16, 0, 1, 85, 65535},  // SubstanceNucleicAcid.numberOfSubunits
-    {21907, 19, 0, 1, 3, 65535},  // SubstanceNucleicAcid.areaOfHybridisation
-    {52983, 19, 0, 1, 2, 65535},  // SubstanceNucleicAcid.oligoNucleotideType
-    {60291, 7, 1, 1, 935, 65535},  // SubstanceNucleicAcid.subunit
-    {60291, 7, 0, 1, 85, 65535},  // SubstanceNucleicAcid.subunit.subunit
-    {58819, 8, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sequence
-    {50328, 6, 0, 1, 85, 65535},  // SubstanceNucleicAcid.subunit.length
-    {58828, 18, 0, 1, 95, 65535},  // SubstanceNucleicAcid.subunit.sequenceAttachment
-    {28019, 9, 0, 1, 2, 65535},  // SubstanceNucleicAcid.subunit.fivePrime
-    {61086, 10, 0, 1, 2, 65535},  // SubstanceNucleicAcid.subunit.threePrime
-    {50491, 7, 1, 1, 936, 65535},  // SubstanceNucleicAcid.subunit.linkage
-    {60324, 5, 1, 1, 937, 65535},  // SubstanceNucleicAcid.subunit.sugar
-    {24511, 12, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.connectivity
-    {48885, 10, 0, 1, 0, 65535},  // SubstanceNucleicAcid.subunit.linkage.identifier
-    {52086, 4, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.name
-    {57980, 11, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.residueSite
-    {48885, 10, 0, 1, 0, 65535},  // SubstanceNucleicAcid.subunit.sugar.identifier
-    {52086, 4, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sugar.name
-    {57980, 11, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sugar.residueSite
-    {23593, 5, 0, 1, 2, 65535},  // SubstancePolymer.class
-    {28631, 8, 0, 1, 2, 65535},  // SubstancePolymer.geometry
-    {24880, 21, 1, 1, 2, 65535},  // SubstancePolymer.copolymerConnectivity
-    {51726, 12, 1, 1, 3, 65535},  // SubstancePolymer.modification
-    {51885, 10, 1, 1, 938, 65535},  // SubstancePolymer.monomerSet
-    {57576, 6, 1, 1, 939, 65535},  // SubstancePolymer.repeat
-    {56625, 9, 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.ratioType
-    {59698, 16, 1, 1, 940, 65535},  // SubstancePolymer.monomerSet.startingMaterial
-    {51054, 8, 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.startingMaterial.material
-    {61449, 4, 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.startingMaterial.type
-    {49888, 10, 0, 1, 13, 65535},  // SubstancePolymer.monomerSet.startingMaterial.isDefining
-    {21625, 6, 0, 1, 941, 65535},  // SubstancePolymer.monomerSet.startingMaterial.amount
-    {52725, 13, 0, 1, 85, 65535},  // SubstancePolymer.repeat.numberOfUnits
-    {22493, 23, 0, 1, 3, 65535},  // SubstancePolymer.repeat.averageMolecularFormula
-    {57594, 20, 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnitAmountType
-    {57583, 10, 1, 1, 942, 65535},  // SubstancePolymer.repeat.repeatUnit
-    {53494, 27, 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.orientationOfPolymerisation
-    {57583, 10, 0, 1, 3, 65535},  // SubstancePolymer.repeat.repeatUnit.repeatUnit
-    {21625, 6, 0, 1, 941, 65535},  // SubstancePolymer.repeat.repeatUnit.amount
-    {25764, 22, 1, 1, 943, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation
-    {59872, 24, 1, 1, 944, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation
-    {25757, 6, 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.degree
-    {21625, 6, 0, 1, 941, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.amount
-    {61449, 4, 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.type
-    {57705, 14, 0, 1, 3, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.representation
-    {22101, 10, 0, 1, 95, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.attachment
-    {58847, 12, 0, 1, 2, 65535},  // SubstanceProtein.sequenceType
-    {52708, 16, 0, 1, 85, 65535},  // SubstanceProtein.numberOfSubunits
-    {26516, 16, 1, 1, 3, 65535},  // SubstanceProtein.disulfideLinkage
-    {60291, 7, 1, 1, 945, 65535},  // SubstanceProtein.subunit
-    {60291, 7, 0, 1, 85, 65535},  // SubstanceProtein.subunit.subunit
-    {58819, 8, 0, 1, 3, 65535},  // SubstanceProtein.subunit.sequence
-    {50328, 6, 0, 1, 85, 65535},  // SubstanceProtein.subunit.length
-    {58828, 18, 0, 1, 95, 65535},  // SubstanceProtein.subunit.sequenceAttachment
-    {52062, 23, 0, 1, 0, 65535},  // SubstanceProtein.subunit.nTerminalModificationId
-    {52040, 21, 0, 1, 3, 65535},  // SubstanceProtein.subunit.nTerminalModification
-    {23062, 23, 0, 1, 0, 65535},  // SubstanceProtein.subunit.cTerminalModificationId
-    {23040, 21, 0, 1, 3, 65535},  // SubstanceProtein.subunit.cTerminalModification
-    {23936, 7, 0, 1, 3, 65535},  // SubstanceReferenceInformation.comment
-    {28448, 4, 1, 1, 946, 65535},  // SubstanceReferenceInformation.gene
-    {28453, 11, 1, 1, 947, 65535},  // SubstanceReferenceInformation.geneElement
-    {23612, 14, 1, 1, 948, 65535},  // SubstanceReferenceInformation.classification
-    {60673, 6, 1, 1, 949, 65535},  // SubstanceReferenceInformation.target
-    {28465, 18, 0, 1, 2, 65535},  // SubstanceReferenceInformation.gene.geneSequenceOrigin
-    {28448, 4, 0, 1, 2, 65535},  // SubstanceReferenceInformation.gene.gene
-    {59235, 6, 1, 1, 47, 65535},  // SubstanceReferenceInformation.gene.source
-    {61449, 4, 0, 1, 2, 65535},  // SubstanceReferenceInformation.geneElement.type
-    {26926, 7, 0, 1, 0, 65535},  // SubstanceReferenceInformation.geneElement.element
-    {59235, 6, 1, 1, 47, 65535},  // SubstanceReferenceInformation.geneElement.source
-    {26600, 6, 0, 1, 2, 65535},  // SubstanceReferenceInformation.classification.domain
-    {23612, 14, 0, 1, 2, 65535},  // SubstanceReferenceInformation.classification.classification
-    {60283, 7, 1, 1, 2, 65535},  // SubstanceReferenceInformation.classification.subtype
-    {59235, 6, 1, 1, 47, 65535},  // SubstanceReferenceInformation.classification.source
-    {60673, 6, 0, 1, 0, 65535},  // SubstanceReferenceInformation.target.target
-    {61449, 4, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.type
-    {49691, 11, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.interaction
-    {53407, 8, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.organism
-    {53456, 12, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.organismType
-    {21625, 6, 4, 3, 931, 65535},  // SubstanceReferenceInformation.target.amount
-    {21663, 10, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.amountType
-    {59235, 6, 1, 1, 47, 65535},  // SubstanceReferenceInformation.target.source
-    {59292, 19, 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialClass
-    {59332, 18, 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialType
-    {59312, 19, 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialState
-    {53432, 10, 0, 1, 0, 65535},  // SubstanceSourceMaterial.organismId
-    {53443, 12, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organismName
-    {53992, 17, 1, 1, 0, 65535},  // SubstanceSourceMaterial.parentSubstanceId
-    {54010, 19, 1, 1, 3, 65535},  // SubstanceSourceMaterial.parentSubstanceName
-    {25011, 15, 1, 1, 2, 65535},  // SubstanceSourceMaterial.countryOfOrigin
-    {28610, 20, 1, 1, 3, 65535},  // SubstanceSourceMaterial.geographicalLocation
-    {26083, 16, 0, 1, 2, 65535},  // SubstanceSourceMaterial.developmentStage
-    {28229, 19, 1, 1, 950, 65535},  // SubstanceSourceMaterial.fractionDescription
-    {53407, 8, 0, 1, 951, 65535},  // SubstanceSourceMaterial.organism
-    {54043, 15, 1, 1, 952, 65535},  // SubstanceSourceMaterial.partDescription
-    {28220, 8, 0, 1, 3, 65535},  // SubstanceSourceMaterial.fractionDescription.fraction
-    {51063, 12, 0, 1, 2, 65535},  // SubstanceSourceMaterial.fractionDescription.materialType
-    {27863, 6, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.family
-    {28604, 5, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.genus
-    {59543, 7, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.species
-    {49790, 17, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.intraspecificType
-    {49765, 24, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.intraspecificDescription
-    {22195, 6, 1, 1, 953, 65535},  // SubstanceSourceMaterial.organism.author
-    {48836, 6, 0, 1, 954, 65535},  // SubstanceSourceMaterial.organism.hybrid
-    {53416, 15, 0, 1, 955, 65535},  // SubstanceSourceMaterial.organism.organismGeneral
-    {22220, 10, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.author.authorType
-    {22202, 17, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.author.authorDescription
-    {51076, 18, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.maternalOrganismId
-    {51095, 20, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.maternalOrganismName
-    {54319, 18, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.paternalOrganismId
-    {54338, 20, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.paternalOrganismName
-    {48843, 10, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.hybrid.hybridType
-    {50127, 7, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.kingdom
-    {54909, 6, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.phylum
-    {23593, 5, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.class
-    {53334, 5, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.order
-    {54030, 4, 0, 1, 2, 65535},  // SubstanceSourceMaterial.partDescription.part
-    {54059, 12, 0, 1, 2, 65535},  // SubstanceSourceMaterial.partDescription.partLocation
-    {48885, 10, 0, 1, 0, 65535},  // SubstanceSpecification.identifier
-    {61449, 4, 0, 1, 2, 65535},  // SubstanceSpecification.type
-    {59726, 6, 0, 1, 2, 65535},  // SubstanceSpecification.status
-    {26600, 6, 0, 1, 2, 65535},  // SubstanceSpecification.domain
-    {25982, 11, 0, 1, 3, 65535},  // SubstanceSpecification.description
-    {59235, 6, 1, 1, 47, 65535},  // SubstanceSpecification.source
-    {23936, 7, 0, 1, 3, 65535},  // SubstanceSpecification.comment
-    {51788, 6, 1, 1, 956, 65535},  // SubstanceSpecification.moiety
-    {56129, 8, 1, 1, 957, 65535},  // SubstanceSpecification.property
-    {56982, 20, 0, 1, 958, 65535},  // SubstanceSpecification.referenceInformation
-    {59897, 9, 0, 1, 959, 65535},  // SubstanceSpecification.structure
-    {23791, 4, 1, 1, 960, 65535},  // SubstanceSpecification.code
-    {52086, 4, 1, 1, 961, 65535},  // SubstanceSpecification.name
-    {51837, 15, 1, 1, 962, 65535},  // SubstanceSpecification.molecularWeight
-    {57446, 12, 1, 1, 963, 65535},  // SubstanceSpecification.relationship
-    {52578, 11, 0, 1, 964, 65535},  // SubstanceSpecification.nucleicAcid
-    {55060, 7, 0, 1, 965, 65535},  // SubstanceSpecification.polymer
-    {56170, 7, 0, 1, 966, 65535},  // SubstanceSpecification.protein
-    {59277, 14, 0, 1, 967, 65535},  // SubstanceSpecification.sourceMaterial
-    {58381, 4, 0, 1, 2, 65535},  // SubstanceSpecification.moiety.role
-    {48885, 10, 0, 1, 0, 65535},  // SubstanceSpecification.moiety.identifier
-    {52086, 4, 0, 1, 3, 65535},  // SubstanceSpecification.moiety.name
-    {59776, 15, 0, 1, 2, 65535},  // SubstanceSpecification.moiety.stereochemistry
-    {53285, 15, 0, 1, 2, 65535},  // SubstanceSpecification.moiety.opticalActivity
-    {51795, 16, 0, 1, 3, 65535},  // SubstanceSpecification.moiety.molecularFormula
-    {21625, 6, 4, 2, 968, 65535},  // SubstanceSpecification.moiety.amount
-    {23378, 8, 0, 1, 2, 65535},  // SubstanceSpecification.property.category
-    {23791, 4, 0, 1, 2, 65535},  // SubstanceSpecification.property.code
-    {53954, 10, 0, 1, 3, 65535},  // SubstanceSpecification.property.parameters
-    {25694, 17, 4, 2, 970, 65535},  // SubstanceSpecification.property.definingSubstance
-    {21625, 6, 4, 2, 968, 65535},  // SubstanceSpecification.property.amount
-    {59776, 15, 0, 1, 2, 65535},  // SubstanceSpecification.structure.stereochemistry
-    {53285, 15, 0, 1, 2, 65535},  // SubstanceSpecification.structure.opticalActivity
-    {51795, 16, 0, 1, 3, 65535},  // SubstanceSpecification.structure.molecularFormula
-    {51812, 24, 0, 1, 3, 65535},  // SubstanceSpecification.structure.molecularFormulaByMoiety
-    {49959, 7, 1, 1, 972, 65535},  // SubstanceSpecification.structure.isotope
-    {51837, 15, 0, 1, 962, 65535},  // SubstanceSpecification.structure.molecularWeight
-    {59235, 6, 1, 1, 47, 65535},  // SubstanceSpecification.structure.source
-    {57705, 14, 1, 1, 973, 65535},  // SubstanceSpecification.structure.representation
-    {48885, 10, 0, 1, 0, 65535},  // SubstanceSpecification.structure.isotope.identifier
-    {52086, 4, 0, 1, 2, 65535},  // SubstanceSpecification.structure.isotope.name
-    {60240, 12, 0, 1, 2, 65535},  // SubstanceSpecification.structure.isotope.substitution
-    {28843, 8, 0, 1, 143, 65535},  // SubstanceSpecification.structure.isotope.halfLife
-    {51837, 15, 0, 1, 962, 65535},  // SubstanceSpecification.structure.isotope.molecularWeight
-    {51569, 6, 0, 1, 2, 65535},  // SubstanceSpecification.structure.isotope.molecularWeight.method
-    {61449, 4, 0, 1, 2, 65535},  // SubstanceSpecification.structure.isotope.molecularWeight.type
-    {21625, 6, 0, 1, 143, 65535},  // SubstanceSpecification.structure.isotope.molecularWeight.amount
-    {61449, 4, 0, 1, 2, 65535},  // SubstanceSpecification.structure.representation.type
-    {57705, 14, 0, 1, 3, 65535},  // SubstanceSpecification.structure.representation.representation
-    {22101, 10, 0, 1, 95, 65535},  // SubstanceSpecification.structure.representation.attachment
-    {23791, 4, 0, 1, 2, 65535},  // SubstanceSpecification.code.code
-    {59726, 6, 0, 1, 2, 65535},  // SubstanceSpecification.code.status
-    {59733, 10, 0, 1, 17, 65535},  // SubstanceSpecification.code.statusDate
-    {23936, 7, 0, 1, 3, 65535},  // SubstanceSpecification.code.comment
-    {59235, 6, 1, 1, 47, 65535},  // SubstanceSpecification.code.source
-    {52086, 4, 2, 1, 3, 65535},  // SubstanceSpecification.name.name
-    {61449, 4, 0, 1, 2, 65535},  // SubstanceSpecification.name.type
-    {59726, 6, 0, 1, 2, 65535},  // SubstanceSpecification.name.status
-    {55425, 9, 0, 1, 13, 65535},  // SubstanceSpecification.name.preferred
-    {50141, 8, 1, 1, 2, 65535},  // SubstanceSpecification.name.language
-    {26600, 6, 1, 1, 2, 65535},  // SubstanceSpecification.name.domain
-    {50039, 12, 1, 1, 2, 65535},  // SubstanceSpecification.name.jurisdiction
-    {60629, 7, 1, 1, 961, 65535},  // SubstanceSpecification.name.synonym
-    {61360, 11, 1, 1, 961, 65535},  // SubstanceSpecification.name.translation
-    {52951, 8, 1, 1, 974, 65535},  // SubstanceSpecification.name.official
-    {59235, 6, 1, 1, 47, 65535},  // SubstanceSpecification.name.source
-    {22291, 9, 0, 1, 2, 65535},  // SubstanceSpecification.name.official.authority
-    {59726, 6, 0, 1, 2, 65535},  // SubstanceSpecification.name.official.status
-    {25459, 4, 0, 1, 17, 65535},  // SubstanceSpecification.name.official.date
-    {60230, 9, 4, 2, 975, 65535},  // SubstanceSpecification.relationship.substance
-    {57446, 12, 0, 1, 2, 65535},  // SubstanceSpecification.relationship.relationship
-    {49888, 10, 0, 1, 13, 65535},  // SubstanceSpecification.relationship.isDefining
-    {21625, 6, 4, 4, 977, 65535},  // SubstanceSpecification.relationship.amount
-    {21632, 19, 0, 1, 366, 65535},  // SubstanceSpecification.relationship.amountRatioLowLimit
-    {21663, 10, 0, 1, 2, 65535},  // SubstanceSpecification.relationship.amountType
-    {59235, 6, 1, 1, 47, 65535},  // SubstanceSpecification.relationship.source
-    {48885, 10, 1, 1, 0, 65535},  // SupplyDelivery.identifier
-    {22625, 7, 1, 1, 981, 65535},  // SupplyDelivery.basedOn
-    {54083, 6, 1, 1, 982, 65535},  // SupplyDelivery.partOf
-    {59726, 6, 8, 1, 1, 203},  // SupplyDelivery.status
-    {54403, 7, 0, 1, 53, 65535},  // SupplyDelivery.patient
-    {61449, 4, 0, 1, 2, 204},  // SupplyDelivery.type
-    {60393, 12, 0, 1, 983, 65535},  // SupplyDelivery.suppliedItem
-    {52886, 10, 4, 3, 139, 65535},  // SupplyDelivery.occurrence
-    {60406, 8, 0, 1, 152, 65535},  // SupplyDelivery.supplier
-    {26018, 11, 0, 1, 30, 65535},  // SupplyDelivery.destination
-    {56811, 8, 1, 1, 51, 65535},  // SupplyDelivery.receiver
-    {56502, 8, 0, 1, 34, 65535},  // SupplyDelivery.suppliedItem.quantity
-    {49987, 4, 4, 2, 984, 65535},  // SupplyDelivery.suppliedItem.item
-    {48885, 10, 1, 1, 0, 65535},  // SupplyRequest.identifier
-    {59726, 6, 8, 1, 1, 205},  // SupplyRequest.status
-    {23378, 8, 0, 1, 2, 65535},  // SupplyRequest.category
-    {55753, 8, 0, 1, 1, 176},  // SupplyRequest.priority
-    {49987, 4, 6, 2, 984, 65535},  // SupplyRequest.item
-    {56502, 8, 2, 1, 143, 65535},  // SupplyRequest.quantity
-    {53930, 9, 1, 1, 986, 65535},  // SupplyRequest.parameter
-    {52886, 10, 4, 3, 139, 65535},  // SupplyRequest.occurrence
-    {22240, 10, 0, 1, 17, 65535},  // SupplyRequest.authoredOn
-    {57849, 9, 0, 1, 78, 65535},  // SupplyRequest.requester
-    {60406, 8, 1, 1, 987, 65535},  // SupplyRequest.supplier
-    {56728, 10, 1, 1, 2, 65535},  // SupplyRequest.reasonCode
-    {56752, 15, 1, 1, 124, 65535},  // SupplyRequest.reasonReference
-    {25802, 11, 0, 1, 300, 65535},  // SupplyRequest.deliverFrom
-    {25814, 9, 0, 1, 988, 65535},  // SupplyRequest.deliverTo
-    {23791, 4, 0, 1, 2, 65535},  // SupplyRequest.parameter.code
-    {62136, 5, 4, 4, 342, 65535},  // SupplyRequest.parameter.value
-    {48885, 10, 1, 1, 0, 65535},  // Task.identifier
-    {49546, 21, 0, 1, 23, 65535},  // Task.instantiatesCanonical
-    {49568, 15, 0, 1, 14, 65535},  // Task.instantiatesUri
-    {22625, 7, 1, 1, 65, 65535},  // Task.basedOn
-    {28727, 15, 0, 1, 0, 65535},  // Task.groupIdentifier
-    {54083, 6, 1, 1, 800, 65535},  // Task.partOf
-    {59726, 6, 10, 1, 1, 208},  // Task.status
-    {59758, 12, 0, 1, 2, 65535},  // Task.statusReason
-    {22962, 14, 0, 1, 2, 65535},  // Task.businessStatus
-    {49672, 6, 2, 1, 1, 207},  // Task.intent
-    {55753, 8, 0, 1, 1, 176},  // Task.priority
-    {23791, 4, 0, 1, 2, 65535},  // Task.code
-    {25982, 11, 0, 1, 3, 65535},  // Task.description
-    {28093, 5, 0, 1, 65, 65535},  // Task.focus
-    {28155, 3, 0, 1, 65, 65535},  // Task.for
-    {27022, 9, 0, 1, 41, 65535},  // Task.encounter
-    {27416, 15, 0, 1, 5, 65535},  // Task.executionPeriod
-    {22240, 10, 0, 1, 17, 65535},  // Task.authoredOn
-    {50168, 12, 0, 1, 17, 65535},  // Task.lastModified
-    {57849, 9, 0, 1, 78, 65535},  // Task.requester
-    {54734, 13, 1, 1, 2, 65535},  // Task.performerType
-    {53808, 5, 0, 1, 128, 65535},  // Task.owner
-    {50533, 8, 0, 1, 30, 65535},  // Task.location
-    {56728, 10, 0, 1, 2, 65535},  // Task.reasonCode
-    {56752, 15, 0, 1, 65, 65535},  // Task.reasonReference
-    {49596, 9, 1, 1, 341, 65535},  // Task.insurance
-    {52549, 4, 1, 1, 59, 65535},  // Task.note
-    {57510, 15, 1, 1, 257, 65535},  // Task.relevantHistory
-    {58170, 11, 0, 1, 989, 65535},  // Task.restriction
-    {49482, 5, 1, 1, 990, 65535},  // Task.input
-    {53727, 6, 1, 1, 991, 65535},  // Task.output
-    {57623, 11, 0, 1, 11, 65535},  // Task.restriction.repetitions
-    {54771, 6, 0, 1, 5, 65535},  // Task.restriction.period
-    {56835, 9, 1, 1, 992, 65535},  // Task.restriction.recipient
-    {61449, 4, 2, 1, 2, 65535},  // Task.input.type
-    {62136, 5, 6, 50, 383, 65535},  // Task.input.value
-    {61449, 4, 2, 1, 2, 65535},  // Task.output.type
-    {62136, 5, 6, 50, 383, 65535},  // Task.output.value
-    {61827, 3, 0, 1, 14, 65535},  // TerminologyCapabilities.url
-    {62340, 7, 0, 1, 3, 65535},  // TerminologyCapabilities.version
-    {52086, 4, 0, 1, 3, 65535},  // TerminologyCapabilities.name
-    {61183, 5, 0, 1, 3, 65535},  // TerminologyCapabilities.title
-    {59726, 6, 10, 1, 1, 158},  // TerminologyCapabilities.status
-    {27492, 12, 0, 1, 13, 65535},  // TerminologyCapabilities.experimental
-    {25459, 4, 2, 1, 17, 65535},  // TerminologyCapabilities.date
-    {56343, 9, 0, 1, 3, 65535},  // TerminologyCapabilities.publisher
-    {24564, 7, 1, 1, 18, 65535},  // TerminologyCapabilities.contact
-    {25982, 11, 0, 1, 19, 65535},  // TerminologyCapabilities.description
-    {61854, 10, 1, 1, 20, 65535},  // TerminologyCapabilities.useContext
-    {50039, 12, 1, 1, 2, 65535},  // TerminologyCapabilities.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // TerminologyCapabilities.purpose
-    {24907, 9, 0, 1, 19, 65535},  // TerminologyCapabilities.copyright
-    {50113, 4, 2, 1, 1, 30},  // TerminologyCapabilities.kind
-    {59212, 8, 0, 1, 993, 65535},  // TerminologyCapabilities.software
-    {49039, 14, 0, 1, 994, 65535},  // TerminologyCapabilities.implementation
-    {50602, 10, 0, 1, 13, 65535},  // TerminologyCapabilities.lockedDate
-    {23831, 10, 1, 1, 995, 65535},  // TerminologyCapabilities.codeSystem
-    {27439, 9, 0, 1, 996, 65535},  // TerminologyCapabilities.expansion
-    {23820, 10, 0, 1, 1, 38},  // TerminologyCapabilities.codeSearch
-    {61994, 12, 0, 1, 997, 65535},  // TerminologyCapabilities.validateCode
-    {61360, 11, 0, 1, 998, 65535},  // TerminologyCapabilities.translation
-    {23783, 7, 0, 1, 999, 65535},  // TerminologyCapabilities.closure
-    {52086, 4, 2, 1, 3, 65535},  // TerminologyCapabilities.software.name
-    {62340, 7, 0, 1, 3, 65535},  // TerminologyCapabilities.software.version
-    {25982, 11, 2, 1, 3, 65535},  // TerminologyCapabilities.implementation.description
-    {61827, 3, 0, 1, 73, 65535},  // TerminologyCapabilities.implementation.url
-    {61823, 3, 0, 1, 23, 65535},  // TerminologyCapabilities.codeSystem.uri
-    {62340, 7, 1, 1, 1000, 65535},  // TerminologyCapabilities.codeSystem.version
-    {60262, 11, 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.subsumption
-    {23791, 4, 0, 1, 3, 65535},  // TerminologyCapabilities.codeSystem.version.code
-    {49878, 9, 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.version.isDefault
-    {24219, 13, 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.version.compositional
-    {50141, 8, 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.language
-    {27963, 6, 1, 1, 1001, 65535},  // TerminologyCapabilities.codeSystem.version.filter
-    {56129, 8, 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.property
-    {23791, 4, 2, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.code
-    {53184, 2, 3, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.op
-    {28955, 12, 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.hierarchical
-    {53917, 6, 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.paging
-    {49229, 10, 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.incomplete
-    {53930, 9, 1, 1, 1002, 65535},  // TerminologyCapabilities.expansion.parameter
-    {61021, 10, 0, 1, 19, 65535},  // TerminologyCapabilities.expansion.textFilter
-    {52086, 4, 2, 1, 1, 65535},  // TerminologyCapabilities.expansion.parameter.name
-    {26586, 13, 0, 1, 3, 65535},  // TerminologyCapabilities.expansion.parameter.documentation
-    {61372, 12, 2, 1, 13, 65535},  // TerminologyCapabilities.validateCode.translations
-    {52165, 8, 2, 1, 13, 65535},  // TerminologyCapabilities.translation.needsMap
-    {61360, 11, 0, 1, 13, 65535},  // TerminologyCapabilities.closure.translation
-    {48885, 10, 0, 1, 0, 65535},  // TestReport.identifier
-    {52086, 4, 0, 1, 3, 65535},  // TestReport.name
-    {59726, 6, 10, 1, 1, 173},  // TestReport.status
-    {60983, 10, 2, 1, 1003, 65535},  // TestReport.testScript
-    {58182, 6, 2, 1, 1, 172},  // TestReport.result
-    {58536, 5, 0, 1, 52, 65535},  // TestReport.score
-    {60994, 6, 0, 1, 3, 65535},  // TestReport.tester
-    {49973, 6, 0, 1, 17, 65535},  // TestReport.issued
-    {54098, 11, 1, 1, 1004, 65535},  // TestReport.participant
-    {59015, 5, 0, 1, 1005, 65535},  // TestReport.setup
-    {60966, 4, 1, 1, 1006, 65535},  // TestReport.test
-    {60782, 8, 0, 1, 1007, 65535},  // TestReport.teardown
-    {61449, 4, 2, 1, 1, 171},  // TestReport.participant.type
-    {61823, 3, 2, 1, 14, 65535},  // TestReport.participant.uri
-    {26450, 7, 0, 1, 3, 65535},  // TestReport.participant.display
-    {20930, 6, 3, 1, 1008, 65535},  // TestReport.setup.action
-    {53234, 9, 0, 1, 1009, 65535},  // TestReport.setup.action.operation
-    {21978, 6, 0, 1, 1010, 65535},  // TestReport.setup.action.assert
-    {58182, 6, 2, 1, 1, 170},  // TestReport.setup.action.operation.result
-    {51537, 7, 0, 1, 19, 65535},  // TestReport.setup.action.operation.message
-    {26030, 6, 0, 1, 14, 65535},  // TestReport.setup.action.operation.detail
-    {58182, 6, 2, 1, 1, 170},  // TestReport.setup.action.assert.result
-    {51537, 7, 0, 1, 19, 65535},  // TestReport.setup.action.assert.message
-    {26030, 6, 0, 1, 3, 65535},  // TestReport.setup.action.assert.detail
-    {52086, 4, 0, 1, 3, 65535},  // TestReport.test.name
-    {25982, 11, 0, 1, 3, 65535},  // TestReport.test.description
-    {20930, 6, 3, 1, 1011, 65535},  // TestReport.test.action
-    {53234, 9, 0, 1, 1009, 65535},  // TestReport.test.action.operation
-    {21978, 6, 0, 1, 1010, 65535},  // TestReport.test.action.assert
-    {20930, 6, 3, 1, 1012, 65535},  // TestReport.teardown.action
-    {53234, 9, 2, 1, 1009, 65535},  // TestReport.teardown.action.operation
-    {61827, 3, 2, 1, 14, 65535},  // TestScript.url
-    {48885, 10, 0, 1, 0, 65535},  // TestScript.identifier
-    {62340, 7, 0, 1, 3, 65535},  // TestScript.version
-    {52086, 4, 2, 1, 3, 65535},  // TestScript.name
-    {61183, 5, 0, 1, 3, 65535},  // TestScript.title
-    {59726, 6, 10, 1, 1, 158},  // TestScript.status
-    {27492, 12, 0, 1, 13, 65535},  // TestScript.experimental
-    {25459, 4, 0, 1, 17, 65535},  // TestScript.date
-    {56343, 9, 0, 1, 3, 65535},  // TestScript.publisher
-    {24564, 7, 1, 1, 18, 65535},  // TestScript.contact
-    {25982, 11, 0, 1, 19, 65535},  // TestScript.description
-    {61854, 10, 1, 1, 20, 65535},  // TestScript.useContext
-    {50039, 12, 1, 1, 2, 65535},  // TestScript.jurisdiction
-    {56353, 7, 0, 1, 19, 65535},  // TestScript.purpose
-    {24907, 9, 0, 1, 19, 65535},  // TestScript.copyright
-    {53522, 6, 1, 1, 1013, 65535},  // TestScript.origin
-    {26018, 11, 1, 1, 1014, 65535},  // TestScript.destination
-    {51560, 8, 0, 1, 1015, 65535},  // TestScript.metadata
-    {28035, 7, 1, 1, 1016, 65535},  // TestScript.fixture
-    {56029, 7, 1, 1, 65, 65535},  // TestScript.profile
-    {62186, 8, 1, 1, 1017, 65535},  // TestScript.variable
-    {59015, 5, 0, 1, 1018, 65535},  // TestScript.setup
-    {60966, 4, 1, 1, 1019, 65535},  // TestScript.test
-    {60782, 8, 0, 1, 1020, 65535},  // TestScript.teardown
-    {49267, 5, 2, 1, 85, 65535},  // TestScript.origin.index
-    {56029, 7, 2, 1, 74, 65535},  // TestScript.origin.profile
-    {49267, 5, 2, 1, 85, 65535},  // TestScript.destination.index
-    {56029, 7, 2, 1, 74, 65535},  // TestScript.destination.profile
-    {50479, 4, 1, 1, 1021, 65535},  // TestScript.metadata.link
-    {23253, 10, 3, 1, 1022, 65535},  // TestScript.metadata.capability
-    {61827, 3, 2, 1, 14, 65535},  // TestScript.metadata.link.url
-    {25982, 11, 0, 1, 3, 65535},  // TestScript.metadata.link.description
-    {57908, 8, 2, 1, 13, 65535},  // TestScript.metadata.capability.required
-    {62025, 9, 2, 1, 13, 65535},  // TestScript.metadata.capability.validated
-    {25982, 11, 0, 1, 3, 65535},  // TestScript.metadata.capability.description
-    {53522, 6, 1, 1, 85, 65535},  // TestScript.metadata.capability.origin
-    {26018, 11, 0, 1, 85, 65535},  // TestScript.metadata.capability.destination
-    {50479, 4, 1, 1, 14, 65535},  // TestScript.metadata.capability.link
-    {23240, 12, 2, 1, 23, 65535},  // TestScript.metadata.capability.capabilities
-    {22388, 10, 2, 1, 13, 65535},  // TestScript.fixture.autocreate
-    {22399, 10, 2, 1, 13, 65535},  // TestScript.fixture.autodelete
-    {58031, 8, 0, 1, 65, 65535},  // TestScript.fixture.resource
-    {52086, 4, 2, 1, 3, 65535},  // TestScript.variable.name
-    {25681, 12, 0, 1, 3, 65535},  // TestScript.variable.defaultValue
-    {25982, 11, 0, 1, 3, 65535},  // TestScript.variable.description
-    {27684, 10, 0, 1, 3, 65535},  // TestScript.variable.expression
-    {28903, 11, 0, 1, 3, 65535},  // TestScript.variable.headerField
-    {29000, 4, 0, 1, 3, 65535},  // TestScript.variable.hint
-    {54359, 4, 0, 1, 3, 65535},  // TestScript.variable.path
-    {59242, 8, 0, 1, 443, 65535},  // TestScript.variable.sourceId
-    {20930, 6, 3, 1, 1023, 65535},  // TestScript.setup.action
-    {53234, 9, 0, 1, 1024, 65535},  // TestScript.setup.action.operation
-    {21978, 6, 0, 1, 1025, 65535},  // TestScript.setup.action.assert
-    {61449, 4, 0, 1, 74, 65535},  // TestScript.setup.action.operation.type
-    {58031, 8, 0, 1, 1, 61},  // TestScript.setup.action.operation.resource
-    {50135, 5, 0, 1, 3, 65535},  // TestScript.setup.action.operation.label
-    {25982, 11, 0, 1, 3, 65535},  // TestScript.setup.action.operation.description
-    {20859, 6, 0, 1, 1, 65535},  // TestScript.setup.action.operation.accept
-    {24680, 11, 0, 1, 1, 65535},  // TestScript.setup.action.operation.contentType
-    {26018, 11, 0, 1, 85, 65535},  // TestScript.setup.action.operation.destination
-    {27005, 16, 2, 1, 13, 65535},  // TestScript.setup.action.operation.encodeRequestUrl
-    {51569, 6, 0, 1, 1, 96},  // TestScript.setup.action.operation.method
-    {53522, 6, 0, 1, 85, 65535},  // TestScript.setup.action.operation.origin
-    {53965, 6, 0, 1, 3, 65535},  // TestScript.setup.action.operation.params
-    {57740, 13, 1, 1, 1026, 65535},  // TestScript.setup.action.operation.requestHeader
-    {57754, 9, 0, 1, 443, 65535},  // TestScript.setup.action.operation.requestId
-    {58086, 10, 0, 1, 443, 65535},  // TestScript.setup.action.operation.responseId
-    {59242, 8, 0, 1, 443, 65535},  // TestScript.setup.action.operation.sourceId
-    {60707, 8, 0, 1, 443, 65535},  // TestScript.setup.action.operation.targetId
-    {61827, 3, 0, 1, 3, 65535},  // TestScript.setup.action.operation.url
-    {27944, 5, 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.field
-    {62136, 5, 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.value
-    {50135, 5, 0, 1, 3, 65535},  // TestScript.setup.action.assert.label
-    {25982, 11, 0, 1, 3, 65535},  // TestScript.setup.action.assert.description
-    {26254, 9, 0, 1, 1, 23},  // TestScript.setup.action.assert.direction
-    {24048, 17, 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceId
-    {24022, 25, 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceExpression
-    {24066, 19, 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourcePath
-    {24680, 11, 0, 1, 1, 65535},  // TestScript.setup.action.assert.contentType
-    {27684, 10, 0, 1, 3, 65535},  // TestScript.setup.action.assert.expression
-    {28903, 11, 0, 1, 3, 65535},  // TestScript.setup.action.assert.headerField
-    {51611, 9, 0, 1, 3, 65535},  // TestScript.setup.action.assert.minimumId
-    {52121, 15, 0, 1, 13, 65535},  // TestScript.setup.action.assert.navigationLinks
-    {53276, 8, 0, 1, 1, 24},  // TestScript.setup.action.assert.operator
-    {54359, 4, 0, 1, 3, 65535},  // TestScript.setup.action.assert.path
-    {57782, 13, 0, 1, 1, 96},  // TestScript.setup.action.assert.requestMethod
-    {57812, 10, 0, 1, 3, 65535},  // TestScript.setup.action.assert.requestURL
-    {58031, 8, 0, 1, 1, 61},  // TestScript.setup.action.assert.resource
-    {58064, 8, 0, 1, 1, 25},  // TestScript.setup.action.assert.response
-    {58073, 12, 0, 1, 3, 65535},  // TestScript.setup.action.assert.responseCode
-    {59242, 8, 0, 1, 443, 65535},  // TestScript.setup.action.assert.sourceId
-    {62007, 17, 0, 1, 443, 65535},  // TestScript.setup.action.assert.validateProfileId
-    {62136, 5, 0, 1, 3, 65535},  // TestScript.setup.action.assert.value
-    {62459, 11, 2, 1, 13, 65535},  // TestScript.setup.action.assert.warningOnly
-    {52086, 4, 0, 1, 3, 65535},  // TestScript.test.name
-    {25982, 11, 0, 1, 3, 65535},  // TestScript.test.description
-    {20930, 6, 3, 1, 1027, 65535},  // TestScript.test.action
-    {53234, 9, 0, 1, 1024, 65535},  // TestScript.test.action.operation
-    {21978, 6, 0, 1, 1025, 65535},  // TestScript.test.action.assert
-    {20930, 6, 3, 1, 1028, 65535},  // TestScript.teardown.action
-    {53234, 9, 2, 1, 1024, 65535},  // TestScript.teardown.action.operation
-    {27295, 5, 1, 1, 17, 65535},  // Timing.event
-    {57576, 6, 0, 1, 1029, 65535},  // Timing.repeat
-    {23791, 4, 0, 1, 2, 65535},  // Timing.code
-    {22907, 6, 4, 3, 1030, 65535},  // Timing.repeat.bounds
-    {24972, 5, 0, 1, 11, 65535},  // Timing.repeat.count
-    {24978, 8, 0, 1, 11, 65535},  // Timing.repeat.countMax
-    {26754, 8, 0, 1, 52, 65535},  // Timing.repeat.duration
-    {26763, 11, 0, 1, 52, 65535},  // Timing.repeat.durationMax
-    {26775, 12, 0, 1, 1, 213},  // Timing.repeat.durationUnit
-    {28270, 9, 0, 1, 11, 65535},  // Timing.repeat.frequency
-    {28280, 12, 0, 1, 11, 65535},  // Timing.repeat.frequencyMax
-    {54771, 6, 0, 1, 52, 65535},  // Timing.repeat.period
-    {54778, 9, 0, 1, 52, 65535},  // Timing.repeat.periodMax
-    {54799, 10, 0, 1, 1, 213},  // Timing.repeat.periodUnit
-    {25565, 9, 1, 1, 1, 60},  // Timing.repeat.dayOfWeek
-    {61141, 9, 1, 1, 561, 65535},  // Timing.repeat.timeOfDay
-    {62519, 4, 1, 1, 1, 79},  // Timing.repeat.when
-    {52960, 6, 0, 1, 64, 65535},  // Timing.repeat.offset
-    {61449, 4, 2, 1, 1, 209},  // TriggerDefinition.type
-    {52086, 4, 0, 1, 3, 65535},  // TriggerDefinition.name
-    {61169, 6, 4, 4, 1033, 65535},  // TriggerDefinition.timing
-    {25250, 4, 1, 1, 556, 65535},  // TriggerDefinition.data
-    {24356, 9, 0, 1, 39, 65535},  // TriggerDefinition.condition
-    {23791, 4, 2, 1, 74, 65535},  // UsageContext.code
-    {62136, 5, 6, 4, 1037, 65535},  // UsageContext.value
-    {61827, 3, 0, 1, 14, 65535},  // ValueSet.url
-    {48885, 10, 1, 1, 0, 65535},  // ValueSet.identifier
-    {62340, 7, 0, 1, 3, 65535},  // ValueSet.version
-    {52086, 4, 0, 1, 3, 65535},  // ValueSet.name
-    {61183, 5, 0, 1, 3, 65535},  // ValueSet.title
-    {59726, 6, 10, 1, 1, 158},  // ValueSet.status
-    {27492, 12, 0, 1, 13, 65535},  // ValueSet.experimental
-    {25459, 4, 0, 1, 17, 65535},  // ValueSet.date
-    {56343, 9, 0, 1, 3, 65535},  // ValueSet.publisher
-    {24564, 7, 1, 1, 18, 65535},  // ValueSet.contact
-    {25982, 11, 0, 1, 19, 65535},  // ValueSet.description
-    {61854, 10, 1, 1, 20, 65535},  // ValueSet.useContext
-    {50039, 12, 1, 1, 2, 65535},  // ValueSet.jurisdiction
-    {49029, 9, 0, 1, 13, 65535},  // ValueSet.immutable
-    {56353, 7, 0, 1, 19, 65535},  // ValueSet.purpose
-    {24907, 9, 0, 1, 19, 65535},  // ValueSet.copyright
-    {24172, 7, 0, 1, 1041, 65535},  // ValueSet.compose
-    {27439, 9, 0, 1, 1042, 65535},  // ValueSet.expansion
-    {50602, 10, 0, 1, 21, 65535},  // ValueSet.compose.lockedDate
-    {49202, 8, 0, 1, 13, 65535},  // ValueSet.compose.inactive
-    {49221, 7, 3, 1, 1043, 65535},  // ValueSet.compose.include
-    {27359, 7, 1, 1, 1043, 65535},  // ValueSet.compose.exclude
-    {60651, 6, 0, 1, 14, 65535},  // ValueSet.compose.include.system
-    {62340, 7, 0, 1, 3, 65535},  // ValueSet.compose.include.version
-    {24269, 7, 1, 1, 1044, 65535},  // ValueSet.compose.include.concept
-    {27963, 6, 1, 1, 1045, 65535},  // ValueSet.compose.include.filter
-    {62166, 8, 1, 1, 23, 65535},  // ValueSet.compose.include.valueSet
-    {23791, 4, 2, 1, 1, 65535},  // ValueSet.compose.include.concept.code
-    {26450, 7, 0, 1, 3, 65535},  // ValueSet.compose.include.concept.display
-    {26006, 11, 1, 1, 1046, 65535},  // ValueSet.compose.include.concept.designation
-    {50141, 8, 0, 1, 1, 65535},  // ValueSet.compose.include.concept.designation.language
-    {61850, 3, 0, 1, 74, 65535},  // ValueSet.compose.include.concept.designation.use
-    {62136, 5, 2, 1, 3, 65535},  // ValueSet.compose.include.concept.designation.value
-    {56129, 8, 2, 1, 1, 65535},  // ValueSet.compose.include.filter.property
-    {53184, 2, 2, 1, 1, 84},  // ValueSet.compose.include.filter.op
-    {62136, 5, 2, 1, 3, 65535},  // ValueSet.compose.include.filter.value
-    {48885, 10, 0, 1, 14, 65535},  // ValueSet.expansion.identifier
-    {61159, 9, 2, 1, 17, 65535},  // ValueSet.expansion.timestamp
-    {61224, 5, 0, 1, 85, 65535},  // ValueSet.expansion.total
-    {52960, 6, 0, 1, 85, 65535},  // ValueSet.expansion.offset
-    {53930, 9, 1, 1, 1047, 65535},  // ValueSet.expansion.parameter
-    {24610, 8, 1, 1, 1048, 65535},  // ValueSet.expansion.contains
-    {52086, 4, 2, 1, 3, 65535},  // ValueSet.expansion.parameter.name
-    {62136, 5, 4, 7, 1049, 65535},  // ValueSet.expansion.parameter.value
-    {60651, 6, 0, 1, 14, 65535},  // ValueSet.expansion.contains.system
-    {20850, 8, 0, 1, 13, 65535},  // ValueSet.expansion.contains.abstract
-    {49202, 8, 0, 1, 13, 65535},  // ValueSet.expansion.contains.inactive
-    {62340, 7, 0, 1, 3, 65535},  // ValueSet.expansion.contains.version
-    {23791, 4, 0, 1, 1, 65535},  // ValueSet.expansion.contains.code
-    {26450, 7, 0, 1, 3, 65535},  // ValueSet.expansion.contains.display
-    {26006, 11, 1, 1, 1046, 65535},  // ValueSet.expansion.contains.designation
-    {24610, 8, 1, 1, 1048, 65535},  // ValueSet.expansion.contains.contains
-    {60673, 6, 1, 1, 65, 65535},  // VerificationResult.target
-    {60716, 14, 1, 1, 3, 65535},  // VerificationResult.targetLocation
-    {52147, 4, 0, 1, 2, 65535},  // VerificationResult.need
-    {59726, 6, 2, 1, 1, 215},  // VerificationResult.status
-    {59733, 10, 0, 1, 17, 65535},  // VerificationResult.statusDate
-    {62096, 14, 0, 1, 2, 65535},  // VerificationResult.validationType
-    {62061, 17, 1, 1, 2, 65535},  // VerificationResult.validationProcess
-    {28270, 9, 0, 1, 334, 65535},  // VerificationResult.frequency
-    {50196, 13, 0, 1, 17, 65535},  // VerificationResult.lastPerformed
-    {52203, 13, 0, 1, 21, 65535},  // VerificationResult.nextScheduled
-    {27849, 13, 0, 1, 2, 65535},  // VerificationResult.failureAction
-    {55655, 13, 1, 1, 1056, 65535},  // VerificationResult.primarySource
-    {22112, 11, 0, 1, 1057, 65535},  // VerificationResult.attestation
-    {62111, 9, 1, 1, 1058, 65535},  // VerificationResult.validator
-    {62558, 3, 0, 1, 152, 65535},  // VerificationResult.primarySource.who
-    {61449, 4, 1, 1, 2, 65535},  // VerificationResult.primarySource.type
-    {23958, 19, 1, 1, 2, 65535},  // VerificationResult.primarySource.communicationMethod
-    {62079, 16, 0, 1, 2, 65535},  // VerificationResult.primarySource.validationStatus
-    {62046, 14, 0, 1, 17, 65535},  // VerificationResult.primarySource.validationDate
-    {23157, 14, 0, 1, 2, 65535},  // VerificationResult.primarySource.canPushUpdates
-    {56389, 17, 1, 1, 2, 65535},  // VerificationResult.primarySource.pushTypeAvailable
-    {62558, 3, 0, 1, 152, 65535},  // VerificationResult.attestation.who
-    {53098, 10, 0, 1, 152, 65535},  // VerificationResult.attestation.onBehalfOf
-    {23958, 19, 0, 1, 2, 65535},  // VerificationResult.attestation.communicationMethod
-    {25459, 4, 0, 1, 21, 65535},  // VerificationResult.attestation.date
-    {59251, 25, 0, 1, 3, 65535},  // VerificationResult.attestation.sourceIdentityCertificate
-    {56254, 24, 0, 1, 3, 65535},  // VerificationResult.attestation.proxyIdentityCertificate
-    {56279, 14, 0, 1, 98, 65535},  // VerificationResult.attestation.proxySignature
-    {59369, 15, 0, 1, 98, 65535},  // VerificationResult.attestation.sourceSignature
-    {53469, 12, 2, 1, 7, 65535},  // VerificationResult.validator.organization
-    {48905, 19, 0, 1, 3, 65535},  // VerificationResult.validator.identityCertificate
-    {22124, 20, 0, 1, 98, 65535},  // VerificationResult.validator.attestationSignature
-    {48885, 10, 1, 1, 0, 65535},  // VisionPrescription.identifier
-    {59726, 6, 10, 1, 1, 86},  // VisionPrescription.status
-    {25079, 7, 2, 1, 17, 65535},  // VisionPrescription.created
-    {54403, 7, 2, 1, 53, 65535},  // VisionPrescription.patient
-    {27022, 9, 0, 1, 41, 65535},  // VisionPrescription.encounter
-    {25553, 11, 2, 1, 17, 65535},  // VisionPrescription.dateWritten
-    {55509, 10, 2, 1, 51, 65535},  // VisionPrescription.prescriber
-    {50335, 17, 3, 1, 1059, 65535},  // VisionPrescription.lensSpecification
-    {55898, 7, 2, 1, 2, 65535},  // VisionPrescription.lensSpecification.product
-    {27765, 3, 2, 1, 1, 218},  // VisionPrescription.lensSpecification.eye
-    {59638, 6, 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.sphere
-    {25227, 8, 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.cylinder
-    {22517, 4, 0, 1, 85, 65535},  // VisionPrescription.lensSpecification.axis
-    {55762, 5, 1, 1, 1060, 65535},  // VisionPrescription.lensSpecification.prism
-    {21003, 3, 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.add
-    {55168, 5, 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.power
-    {22522, 9, 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.backCurve
-    {26175, 8, 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.diameter
-    {26754, 8, 0, 1, 34, 65535},  // VisionPrescription.lensSpecification.duration
-    {23899, 5, 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.color
-    {22914, 5, 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.brand
-    {52549, 4, 1, 1, 59, 65535},  // VisionPrescription.lensSpecification.note
-    {21625, 6, 2, 1, 52, 65535},  // VisionPrescription.lensSpecification.prism.amount
-    {22553, 4, 2, 1, 1, 217},  // VisionPrescription.lensSpecification.prism.base
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Account.identifier
+    {59726, 6, 's', 10, 1, 1, 1},  // Account.status
+    {61449, 4, 't', 0, 1, 2, 65535},  // Account.type
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Account.name
+    {60098, 7, 's', 1, 1, 4, 65535},  // Account.subject
+    {58935, 13, 's', 0, 1, 5, 65535},  // Account.servicePeriod
+    {25047, 8, 'c', 1, 1, 6, 65535},  // Account.coverage
+    {53808, 5, 'o', 0, 1, 7, 65535},  // Account.owner
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Account.description
+    {28822, 9, 'g', 1, 1, 8, 65535},  // Account.guarantor
+    {54083, 6, 'p', 0, 1, 9, 65535},  // Account.partOf
+    {25047, 8, 'c', 2, 1, 10, 65535},  // Account.coverage.coverage
+    {55753, 8, 'p', 0, 1, 11, 65535},  // Account.coverage.priority
+    {54290, 5, 'p', 2, 1, 12, 65535},  // Account.guarantor.party
+    {53109, 6, 'o', 0, 1, 13, 65535},  // Account.guarantor.onHold
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Account.guarantor.period
+    {61827, 3, 'u', 0, 1, 14, 65535},  // ActivityDefinition.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ActivityDefinition.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ActivityDefinition.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ActivityDefinition.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // ActivityDefinition.title
+    {60274, 8, 's', 0, 1, 3, 65535},  // ActivityDefinition.subtitle
+    {59726, 6, 's', 10, 1, 1, 158},  // ActivityDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // ActivityDefinition.experimental
+    {60098, 7, 's', 4, 2, 15, 65535},  // ActivityDefinition.subject
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ActivityDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // ActivityDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // ActivityDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ActivityDefinition.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // ActivityDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // ActivityDefinition.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // ActivityDefinition.purpose
+    {61831, 5, 'u', 0, 1, 3, 65535},  // ActivityDefinition.usage
+    {24907, 9, 'c', 0, 1, 19, 65535},  // ActivityDefinition.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // ActivityDefinition.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // ActivityDefinition.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // ActivityDefinition.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // ActivityDefinition.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // ActivityDefinition.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // ActivityDefinition.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // ActivityDefinition.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // ActivityDefinition.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // ActivityDefinition.relatedArtifact
+    {50409, 7, 'l', 1, 1, 23, 65535},  // ActivityDefinition.library
+    {50113, 4, 'k', 0, 1, 1, 177},  // ActivityDefinition.kind
+    {56029, 7, 'p', 0, 1, 23, 65535},  // ActivityDefinition.profile
+    {23791, 4, 'c', 0, 1, 2, 65535},  // ActivityDefinition.code
+    {49672, 6, 'i', 0, 1, 1, 175},  // ActivityDefinition.intent
+    {55753, 8, 'p', 0, 1, 1, 176},  // ActivityDefinition.priority
+    {26541, 12, 'd', 8, 1, 13, 65535},  // ActivityDefinition.doNotPerform
+    {61169, 6, 't', 4, 6, 24, 65535},  // ActivityDefinition.timing
+    {50533, 8, 'l', 0, 1, 30, 65535},  // ActivityDefinition.location
+    {54098, 11, 'p', 1, 1, 31, 65535},  // ActivityDefinition.participant
+    {55898, 7, 'p', 4, 2, 32, 65535},  // ActivityDefinition.product
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ActivityDefinition.quantity
+    {26607, 6, 'd', 1, 1, 35, 65535},  // ActivityDefinition.dosage
+    {22864, 8, 'b', 1, 1, 2, 65535},  // ActivityDefinition.bodySite
+    {59618, 19, 's', 1, 1, 36, 65535},  // ActivityDefinition.specimenRequirement
+    {52789, 22, 'o', 1, 1, 37, 65535},  // ActivityDefinition.observationRequirement
+    {52812, 28, 'o', 1, 1, 37, 65535},  // ActivityDefinition.observationResultRequirement
+    {61303, 9, 't', 0, 1, 23, 65535},  // ActivityDefinition.transform
+    {26803, 12, 'd', 1, 1, 38, 65535},  // ActivityDefinition.dynamicValue
+    {61449, 4, 't', 2, 1, 1, 5},  // ActivityDefinition.participant.type
+    {58381, 4, 'r', 0, 1, 2, 65535},  // ActivityDefinition.participant.role
+    {54359, 4, 'p', 2, 1, 3, 65535},  // ActivityDefinition.dynamicValue.path
+    {27684, 10, 'e', 2, 1, 39, 65535},  // ActivityDefinition.dynamicValue.expression
+    {61850, 3, 'u', 8, 1, 1, 11},  // Address.use
+    {61449, 4, 't', 0, 1, 1, 10},  // Address.type
+    {61001, 4, 't', 0, 1, 3, 65535},  // Address.text
+    {50465, 4, 'l', 1, 1, 3, 65535},  // Address.line
+    {23568, 4, 'c', 0, 1, 3, 65535},  // Address.city
+    {26507, 8, 'd', 0, 1, 3, 65535},  // Address.district
+    {59720, 5, 's', 0, 1, 3, 65535},  // Address.state
+    {55127, 10, 'p', 0, 1, 3, 65535},  // Address.postalCode
+    {24987, 7, 'c', 0, 1, 3, 65535},  // Address.country
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Address.period
+    {48885, 10, 'i', 0, 1, 0, 65535},  // AdverseEvent.identifier
+    {20993, 9, 'a', 10, 1, 1, 13},  // AdverseEvent.actuality
+    {23378, 8, 'c', 1, 1, 2, 65535},  // AdverseEvent.category
+    {27295, 5, 'e', 0, 1, 2, 65535},  // AdverseEvent.event
+    {60098, 7, 's', 2, 1, 40, 65535},  // AdverseEvent.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // AdverseEvent.encounter
+    {25459, 4, 'd', 0, 1, 17, 65535},  // AdverseEvent.date
+    {26060, 8, 'd', 0, 1, 17, 65535},  // AdverseEvent.detected
+    {56869, 12, 'r', 0, 1, 17, 65535},  // AdverseEvent.recordedDate
+    {58189, 18, 'r', 1, 1, 42, 65535},  // AdverseEvent.resultingCondition
+    {50533, 8, 'l', 0, 1, 30, 65535},  // AdverseEvent.location
+    {58892, 11, 's', 0, 1, 2, 65535},  // AdverseEvent.seriousness
+    {59028, 8, 's', 0, 1, 2, 15},  // AdverseEvent.severity
+    {53634, 7, 'o', 0, 1, 2, 14},  // AdverseEvent.outcome
+    {56893, 8, 'r', 0, 1, 43, 65535},  // AdverseEvent.recorder
+    {24826, 11, 'c', 1, 1, 44, 65535},  // AdverseEvent.contributor
+    {60582, 13, 's', 1, 1, 45, 65535},  // AdverseEvent.suspectEntity
+    {60119, 21, 's', 1, 1, 46, 65535},  // AdverseEvent.subjectMedicalHistory
+    {56964, 17, 'r', 1, 1, 47, 65535},  // AdverseEvent.referenceDocument
+    {59924, 5, 's', 1, 1, 48, 65535},  // AdverseEvent.study
+    {49501, 8, 'i', 2, 1, 49, 65535},  // AdverseEvent.suspectEntity.instance
+    {23387, 9, 'c', 1, 1, 50, 65535},  // AdverseEvent.suspectEntity.causality
+    {21994, 10, 'a', 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.assessment
+    {55985, 18, 'p', 0, 1, 3, 65535},  // AdverseEvent.suspectEntity.causality.productRelatedness
+    {22195, 6, 'a', 0, 1, 51, 65535},  // AdverseEvent.suspectEntity.causality.author
+    {51569, 6, 'm', 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.method
+    {62136, 5, 'v', 0, 1, 52, 65535},  // Age.value
+    {24011, 10, 'c', 8, 1, 1, 160},  // Age.comparator
+    {61654, 4, 'u', 0, 1, 3, 65535},  // Age.unit
+    {60651, 6, 's', 0, 1, 14, 65535},  // Age.system
+    {23791, 4, 'c', 0, 1, 1, 65535},  // Age.code
+    {48885, 10, 'i', 1, 1, 0, 65535},  // AllergyIntolerance.identifier
+    {23682, 14, 'c', 8, 1, 2, 20},  // AllergyIntolerance.clinicalStatus
+    {62299, 18, 'v', 8, 1, 2, 21},  // AllergyIntolerance.verificationStatus
+    {61449, 4, 't', 0, 1, 1, 19},  // AllergyIntolerance.type
+    {23378, 8, 'c', 1, 1, 1, 17},  // AllergyIntolerance.category
+    {25142, 11, 'c', 0, 1, 1, 18},  // AllergyIntolerance.criticality
+    {23791, 4, 'c', 0, 1, 2, 65535},  // AllergyIntolerance.code
+    {54403, 7, 'p', 2, 1, 53, 65535},  // AllergyIntolerance.patient
+    {27022, 9, 'e', 0, 1, 41, 65535},  // AllergyIntolerance.encounter
+    {53178, 5, 'o', 4, 5, 54, 65535},  // AllergyIntolerance.onset
+    {56869, 12, 'r', 0, 1, 17, 65535},  // AllergyIntolerance.recordedDate
+    {56893, 8, 'r', 0, 1, 43, 65535},  // AllergyIntolerance.recorder
+    {21985, 8, 'a', 0, 1, 43, 65535},  // AllergyIntolerance.asserter
+    {50181, 14, 'l', 0, 1, 17, 65535},  // AllergyIntolerance.lastOccurrence
+    {52549, 4, 'n', 1, 1, 59, 65535},  // AllergyIntolerance.note
+    {56657, 8, 'r', 1, 1, 60, 65535},  // AllergyIntolerance.reaction
+    {60230, 9, 's', 0, 1, 2, 65535},  // AllergyIntolerance.reaction.substance
+    {50775, 13, 'm', 3, 1, 2, 65535},  // AllergyIntolerance.reaction.manifestation
+    {25982, 11, 'd', 0, 1, 3, 65535},  // AllergyIntolerance.reaction.description
+    {53178, 5, 'o', 0, 1, 17, 65535},  // AllergyIntolerance.reaction.onset
+    {59028, 8, 's', 0, 1, 1, 164},  // AllergyIntolerance.reaction.severity
+    {27628, 13, 'e', 0, 1, 2, 65535},  // AllergyIntolerance.reaction.exposureRoute
+    {52549, 4, 'n', 1, 1, 59, 65535},  // AllergyIntolerance.reaction.note
+    {22195, 6, 'a', 4, 2, 61, 65535},  // Annotation.author
+    {61111, 4, 't', 0, 1, 17, 65535},  // Annotation.time
+    {61001, 4, 't', 2, 1, 19, 65535},  // Annotation.text
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Appointment.identifier
+    {59726, 6, 's', 10, 1, 1, 22},  // Appointment.status
+    {23172, 17, 'c', 0, 1, 2, 65535},  // Appointment.cancelationReason
+    {58919, 15, 's', 1, 1, 2, 65535},  // Appointment.serviceCategory
+    {58986, 11, 's', 1, 1, 2, 65535},  // Appointment.serviceType
+    {59533, 9, 's', 1, 1, 2, 65535},  // Appointment.specialty
+    {21869, 15, 'a', 0, 1, 2, 65535},  // Appointment.appointmentType
+    {56728, 10, 'r', 1, 1, 2, 65535},  // Appointment.reasonCode
+    {56752, 15, 'r', 1, 1, 63, 65535},  // Appointment.reasonReference
+    {55753, 8, 'p', 0, 1, 64, 65535},  // Appointment.priority
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Appointment.description
+    {60510, 21, 's', 1, 1, 65, 65535},  // Appointment.supportingInformation
+    {59684, 5, 's', 0, 1, 66, 65535},  // Appointment.start
+    {27032, 3, 'e', 0, 1, 66, 65535},  // Appointment.end
+    {51635, 15, 'm', 0, 1, 11, 65535},  // Appointment.minutesDuration
+    {59190, 4, 's', 1, 1, 67, 65535},  // Appointment.slot
+    {25079, 7, 'c', 0, 1, 17, 65535},  // Appointment.created
+    {23936, 7, 'c', 0, 1, 3, 65535},  // Appointment.comment
+    {54456, 18, 'p', 0, 1, 3, 65535},  // Appointment.patientInstruction
+    {22625, 7, 'b', 1, 1, 68, 65535},  // Appointment.basedOn
+    {54098, 11, 'p', 3, 1, 69, 65535},  // Appointment.participant
+    {57833, 15, 'r', 1, 1, 5, 65535},  // Appointment.requestedPeriod
+    {61449, 4, 't', 1, 1, 2, 65535},  // Appointment.participant.type
+    {20962, 5, 'a', 0, 1, 70, 65535},  // Appointment.participant.actor
+    {57908, 8, 'r', 0, 1, 1, 150},  // Appointment.participant.required
+    {59726, 6, 's', 2, 1, 1, 151},  // Appointment.participant.status
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Appointment.participant.period
+    {48885, 10, 'i', 1, 1, 0, 65535},  // AppointmentResponse.identifier
+    {21837, 11, 'a', 2, 1, 71, 65535},  // AppointmentResponse.appointment
+    {59684, 5, 's', 0, 1, 66, 65535},  // AppointmentResponse.start
+    {27032, 3, 'e', 0, 1, 66, 65535},  // AppointmentResponse.end
+    {54248, 15, 'p', 1, 1, 2, 65535},  // AppointmentResponse.participantType
+    {20962, 5, 'a', 0, 1, 70, 65535},  // AppointmentResponse.actor
+    {54230, 17, 'p', 10, 1, 1, 151},  // AppointmentResponse.participantStatus
+    {23936, 7, 'c', 0, 1, 3, 65535},  // AppointmentResponse.comment
+    {24680, 11, 'c', 0, 1, 1, 65535},  // Attachment.contentType
+    {50141, 8, 'l', 0, 1, 1, 65535},  // Attachment.language
+    {25250, 4, 'd', 0, 1, 72, 65535},  // Attachment.data
+    {61827, 3, 'u', 0, 1, 73, 65535},  // Attachment.url
+    {59142, 4, 's', 0, 1, 64, 65535},  // Attachment.size
+    {28886, 4, 'h', 0, 1, 72, 65535},  // Attachment.hash
+    {61183, 5, 't', 0, 1, 3, 65535},  // Attachment.title
+    {25087, 8, 'c', 0, 1, 17, 65535},  // Attachment.creation
+    {61449, 4, 't', 2, 1, 74, 65535},  // AuditEvent.type
+    {60283, 7, 's', 1, 1, 74, 65535},  // AuditEvent.subtype
+    {20930, 6, 'a', 0, 1, 1, 26},  // AuditEvent.action
+    {54771, 6, 'p', 0, 1, 5, 65535},  // AuditEvent.period
+    {56860, 8, 'r', 2, 1, 66, 65535},  // AuditEvent.recorded
+    {53634, 7, 'o', 0, 1, 1, 27},  // AuditEvent.outcome
+    {53677, 11, 'o', 0, 1, 3, 65535},  // AuditEvent.outcomeDesc
+    {56361, 14, 'p', 1, 1, 2, 65535},  // AuditEvent.purposeOfEvent
+    {21437, 5, 'a', 3, 1, 75, 65535},  // AuditEvent.agent
+    {59235, 6, 's', 2, 1, 76, 65535},  // AuditEvent.source
+    {27126, 6, 'e', 1, 1, 77, 65535},  // AuditEvent.entity
+    {61449, 4, 't', 0, 1, 2, 65535},  // AuditEvent.agent.type
+    {58381, 4, 'r', 1, 1, 2, 65535},  // AuditEvent.agent.role
+    {62558, 3, 'w', 0, 1, 78, 65535},  // AuditEvent.agent.who
+    {21555, 5, 'a', 0, 1, 3, 65535},  // AuditEvent.agent.altId
+    {52086, 4, 'n', 0, 1, 3, 65535},  // AuditEvent.agent.name
+    {57898, 9, 'r', 2, 1, 13, 65535},  // AuditEvent.agent.requestor
+    {50533, 8, 'l', 0, 1, 30, 65535},  // AuditEvent.agent.location
+    {55029, 6, 'p', 1, 1, 14, 65535},  // AuditEvent.agent.policy
+    {51444, 5, 'm', 0, 1, 74, 65535},  // AuditEvent.agent.media
+    {52189, 7, 'n', 0, 1, 79, 65535},  // AuditEvent.agent.network
+    {56376, 12, 'p', 1, 1, 2, 65535},  // AuditEvent.agent.purposeOfUse
+    {21191, 7, 'a', 0, 1, 3, 65535},  // AuditEvent.agent.network.address
+    {61449, 4, 't', 0, 1, 1, 143},  // AuditEvent.agent.network.type
+    {59127, 4, 's', 0, 1, 3, 65535},  // AuditEvent.source.site
+    {52868, 8, 'o', 2, 1, 78, 65535},  // AuditEvent.source.observer
+    {61449, 4, 't', 1, 1, 74, 65535},  // AuditEvent.source.type
+    {62514, 4, 'w', 0, 1, 65, 65535},  // AuditEvent.entity.what
+    {61449, 4, 't', 0, 1, 74, 65535},  // AuditEvent.entity.type
+    {58381, 4, 'r', 0, 1, 74, 65535},  // AuditEvent.entity.role
+    {50433, 9, 'l', 0, 1, 74, 65535},  // AuditEvent.entity.lifecycle
+    {58700, 13, 's', 1, 1, 74, 65535},  // AuditEvent.entity.securityLabel
+    {52086, 4, 'n', 0, 1, 3, 65535},  // AuditEvent.entity.name
+    {25982, 11, 'd', 0, 1, 3, 65535},  // AuditEvent.entity.description
+    {56519, 5, 'q', 0, 1, 72, 65535},  // AuditEvent.entity.query
+    {26030, 6, 'd', 1, 1, 80, 65535},  // AuditEvent.entity.detail
+    {61449, 4, 't', 2, 1, 3, 65535},  // AuditEvent.entity.detail.type
+    {62136, 5, 'v', 6, 2, 81, 65535},  // AuditEvent.entity.detail.value
+    {51763, 17, 'm', 9, 1, 83, 65535},  // BackboneElement.modifierExtension
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Basic.identifier
+    {23791, 4, 'c', 10, 1, 2, 65535},  // Basic.code
+    {60098, 7, 's', 0, 1, 65, 65535},  // Basic.subject
+    {25079, 7, 'c', 0, 1, 21, 65535},  // Basic.created
+    {22195, 6, 'a', 0, 1, 84, 65535},  // Basic.author
+    {24680, 11, 'c', 2, 1, 1, 65535},  // Binary.contentType
+    {58684, 15, 's', 0, 1, 65, 65535},  // Binary.securityContext
+    {25250, 4, 'd', 0, 1, 72, 65535},  // Binary.data
+    {48885, 10, 'i', 1, 1, 0, 65535},  // BiologicallyDerivedProduct.identifier
+    {55906, 15, 'p', 0, 1, 1, 153},  // BiologicallyDerivedProduct.productCategory
+    {55944, 11, 'p', 0, 1, 2, 65535},  // BiologicallyDerivedProduct.productCode
+    {59726, 6, 's', 0, 1, 1, 154},  // BiologicallyDerivedProduct.status
+    {57732, 7, 'r', 1, 1, 68, 65535},  // BiologicallyDerivedProduct.request
+    {56502, 8, 'q', 0, 1, 85, 65535},  // BiologicallyDerivedProduct.quantity
+    {53972, 6, 'p', 1, 1, 86, 65535},  // BiologicallyDerivedProduct.parent
+    {23878, 10, 'c', 0, 1, 87, 65535},  // BiologicallyDerivedProduct.collection
+    {55869, 10, 'p', 1, 1, 88, 65535},  // BiologicallyDerivedProduct.processing
+    {50801, 12, 'm', 0, 1, 89, 65535},  // BiologicallyDerivedProduct.manipulation
+    {59805, 7, 's', 1, 1, 90, 65535},  // BiologicallyDerivedProduct.storage
+    {23889, 9, 'c', 0, 1, 51, 65535},  // BiologicallyDerivedProduct.collection.collector
+    {59235, 6, 's', 0, 1, 91, 65535},  // BiologicallyDerivedProduct.collection.source
+    {23868, 9, 'c', 4, 2, 92, 65535},  // BiologicallyDerivedProduct.collection.collected
+    {25982, 11, 'd', 0, 1, 3, 65535},  // BiologicallyDerivedProduct.processing.description
+    {55788, 9, 'p', 0, 1, 2, 65535},  // BiologicallyDerivedProduct.processing.procedure
+    {21149, 8, 'a', 0, 1, 94, 65535},  // BiologicallyDerivedProduct.processing.additive
+    {61111, 4, 't', 4, 2, 92, 65535},  // BiologicallyDerivedProduct.processing.time
+    {25982, 11, 'd', 0, 1, 3, 65535},  // BiologicallyDerivedProduct.manipulation.description
+    {61111, 4, 't', 4, 2, 92, 65535},  // BiologicallyDerivedProduct.manipulation.time
+    {25982, 11, 'd', 0, 1, 3, 65535},  // BiologicallyDerivedProduct.storage.description
+    {60804, 11, 't', 0, 1, 52, 65535},  // BiologicallyDerivedProduct.storage.temperature
+    {58505, 5, 's', 0, 1, 1, 155},  // BiologicallyDerivedProduct.storage.scale
+    {26754, 8, 'd', 0, 1, 5, 65535},  // BiologicallyDerivedProduct.storage.duration
+    {48885, 10, 'i', 1, 1, 0, 65535},  // BodyStructure.identifier
+    {20946, 6, 'a', 8, 1, 13, 65535},  // BodyStructure.active
+    {51896, 10, 'm', 0, 1, 2, 65535},  // BodyStructure.morphology
+    {50533, 8, 'l', 0, 1, 2, 65535},  // BodyStructure.location
+    {50555, 17, 'l', 1, 1, 2, 65535},  // BodyStructure.locationQualifier
+    {25982, 11, 'd', 0, 1, 3, 65535},  // BodyStructure.description
+    {48973, 5, 'i', 1, 1, 95, 65535},  // BodyStructure.image
+    {54403, 7, 'p', 2, 1, 53, 65535},  // BodyStructure.patient
+    {48885, 10, 'i', 0, 1, 0, 65535},  // Bundle.identifier
+    {61449, 4, 't', 2, 1, 1, 29},  // Bundle.type
+    {61159, 9, 't', 0, 1, 66, 65535},  // Bundle.timestamp
+    {61224, 5, 't', 0, 1, 64, 65535},  // Bundle.total
+    {50479, 4, 'l', 1, 1, 96, 65535},  // Bundle.link
+    {27133, 5, 'e', 1, 1, 97, 65535},  // Bundle.entry
+    {59097, 9, 's', 0, 1, 98, 65535},  // Bundle.signature
+    {57437, 8, 'r', 2, 1, 3, 65535},  // Bundle.link.relation
+    {61827, 3, 'u', 2, 1, 14, 65535},  // Bundle.link.url
+    {50479, 4, 'l', 1, 1, 96, 65535},  // Bundle.entry.link
+    {28356, 7, 'f', 0, 1, 14, 65535},  // Bundle.entry.fullUrl
+    {58031, 8, 'r', 0, 1, 99, 65535},  // Bundle.entry.resource
+    {58560, 6, 's', 0, 1, 100, 65535},  // Bundle.entry.search
+    {57732, 7, 'r', 0, 1, 101, 65535},  // Bundle.entry.request
+    {58064, 8, 'r', 0, 1, 102, 65535},  // Bundle.entry.response
+    {51689, 4, 'm', 0, 1, 1, 188},  // Bundle.entry.search.mode
+    {58536, 5, 's', 0, 1, 52, 65535},  // Bundle.entry.search.score
+    {51569, 6, 'm', 2, 1, 1, 97},  // Bundle.entry.request.method
+    {61827, 3, 'u', 2, 1, 14, 65535},  // Bundle.entry.request.url
+    {48961, 11, 'i', 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneMatch
+    {48933, 15, 'i', 0, 1, 66, 65535},  // Bundle.entry.request.ifModifiedSince
+    {48925, 7, 'i', 0, 1, 3, 65535},  // Bundle.entry.request.ifMatch
+    {48949, 11, 'i', 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneExist
+    {59726, 6, 's', 2, 1, 3, 65535},  // Bundle.entry.response.status
+    {50533, 8, 'l', 0, 1, 14, 65535},  // Bundle.entry.response.location
+    {27240, 4, 'e', 0, 1, 3, 65535},  // Bundle.entry.response.etag
+    {50168, 12, 'l', 0, 1, 66, 65535},  // Bundle.entry.response.lastModified
+    {53634, 7, 'o', 0, 1, 99, 65535},  // Bundle.entry.response.outcome
+    {61827, 3, 'u', 0, 1, 14, 65535},  // CapabilityStatement.url
+    {62340, 7, 'v', 0, 1, 3, 65535},  // CapabilityStatement.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // CapabilityStatement.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // CapabilityStatement.title
+    {59726, 6, 's', 10, 1, 1, 158},  // CapabilityStatement.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // CapabilityStatement.experimental
+    {25459, 4, 'd', 2, 1, 17, 65535},  // CapabilityStatement.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // CapabilityStatement.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // CapabilityStatement.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // CapabilityStatement.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // CapabilityStatement.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // CapabilityStatement.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // CapabilityStatement.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // CapabilityStatement.copyright
+    {50113, 4, 'k', 2, 1, 1, 30},  // CapabilityStatement.kind
+    {49533, 12, 'i', 1, 1, 23, 65535},  // CapabilityStatement.instantiates
+    {49106, 7, 'i', 1, 1, 23, 65535},  // CapabilityStatement.imports
+    {59212, 8, 's', 0, 1, 103, 65535},  // CapabilityStatement.software
+    {49039, 14, 'i', 0, 1, 104, 65535},  // CapabilityStatement.implementation
+    {27923, 11, 'f', 2, 1, 1, 0},  // CapabilityStatement.fhirVersion
+    {28213, 6, 'f', 3, 1, 1, 65535},  // CapabilityStatement.format
+    {54307, 11, 'p', 1, 1, 1, 65535},  // CapabilityStatement.patchFormat
+    {49054, 19, 'i', 1, 1, 23, 65535},  // CapabilityStatement.implementationGuide
+    {58143, 4, 'r', 1, 1, 105, 65535},  // CapabilityStatement.rest
+    {51545, 9, 'm', 1, 1, 106, 65535},  // CapabilityStatement.messaging
+    {26564, 8, 'd', 1, 1, 107, 65535},  // CapabilityStatement.document
+    {52086, 4, 'n', 2, 1, 3, 65535},  // CapabilityStatement.software.name
+    {62340, 7, 'v', 0, 1, 3, 65535},  // CapabilityStatement.software.version
+    {57498, 11, 'r', 0, 1, 17, 65535},  // CapabilityStatement.software.releaseDate
+    {25982, 11, 'd', 2, 1, 3, 65535},  // CapabilityStatement.implementation.description
+    {61827, 3, 'u', 0, 1, 73, 65535},  // CapabilityStatement.implementation.url
+    {25191, 9, 'c', 0, 1, 7, 65535},  // CapabilityStatement.implementation.custodian
+    {51689, 4, 'm', 2, 1, 1, 186},  // CapabilityStatement.rest.mode
+    {26586, 13, 'd', 0, 1, 19, 65535},  // CapabilityStatement.rest.documentation
+    {58675, 8, 's', 0, 1, 108, 65535},  // CapabilityStatement.rest.security
+    {58031, 8, 'r', 1, 1, 109, 65535},  // CapabilityStatement.rest.resource
+    {49691, 11, 'i', 1, 1, 110, 65535},  // CapabilityStatement.rest.interaction
+    {58607, 11, 's', 1, 1, 111, 65535},  // CapabilityStatement.rest.searchParam
+    {53234, 9, 'o', 1, 1, 112, 65535},  // CapabilityStatement.rest.operation
+    {24086, 11, 'c', 1, 1, 23, 65535},  // CapabilityStatement.rest.compartment
+    {24927, 4, 'c', 0, 1, 13, 65535},  // CapabilityStatement.rest.security.cors
+    {58911, 7, 's', 1, 1, 2, 65535},  // CapabilityStatement.rest.security.service
+    {25982, 11, 'd', 0, 1, 19, 65535},  // CapabilityStatement.rest.security.description
+    {61449, 4, 't', 2, 1, 1, 184},  // CapabilityStatement.rest.resource.type
+    {56029, 7, 'p', 0, 1, 23, 65535},  // CapabilityStatement.rest.resource.profile
+    {60432, 16, 's', 1, 1, 23, 65535},  // CapabilityStatement.rest.resource.supportedProfile
+    {26586, 13, 'd', 0, 1, 19, 65535},  // CapabilityStatement.rest.resource.documentation
+    {49691, 11, 'i', 1, 1, 113, 65535},  // CapabilityStatement.rest.resource.interaction
+    {62399, 10, 'v', 0, 1, 1, 216},  // CapabilityStatement.rest.resource.versioning
+    {56684, 11, 'r', 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.readHistory
+    {61792, 12, 'u', 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.updateCreate
+    {24366, 17, 'c', 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.conditionalCreate
+    {24402, 15, 'c', 0, 1, 1, 50},  // CapabilityStatement.rest.resource.conditionalRead
+    {24418, 17, 'c', 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.conditionalUpdate
+    {24384, 17, 'c', 0, 1, 1, 49},  // CapabilityStatement.rest.resource.conditionalDelete
+    {57003, 15, 'r', 1, 1, 1, 165},  // CapabilityStatement.rest.resource.referencePolicy
+    {58593, 13, 's', 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchInclude
+    {58619, 16, 's', 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchRevInclude
+    {58607, 11, 's', 1, 1, 111, 65535},  // CapabilityStatement.rest.resource.searchParam
+    {53234, 9, 'o', 1, 1, 112, 65535},  // CapabilityStatement.rest.resource.operation
+    {23791, 4, 'c', 2, 1, 1, 211},  // CapabilityStatement.rest.resource.interaction.code
+    {26586, 13, 'd', 0, 1, 19, 65535},  // CapabilityStatement.rest.resource.interaction.documentation
+    {52086, 4, 'n', 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchParam.name
+    {25712, 10, 'd', 0, 1, 23, 65535},  // CapabilityStatement.rest.resource.searchParam.definition
+    {61449, 4, 't', 2, 1, 1, 190},  // CapabilityStatement.rest.resource.searchParam.type
+    {26586, 13, 'd', 0, 1, 19, 65535},  // CapabilityStatement.rest.resource.searchParam.documentation
+    {52086, 4, 'n', 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.operation.name
+    {25712, 10, 'd', 2, 1, 23, 65535},  // CapabilityStatement.rest.resource.operation.definition
+    {26586, 13, 'd', 0, 1, 19, 65535},  // CapabilityStatement.rest.resource.operation.documentation
+    {23791, 4, 'c', 2, 1, 1, 206},  // CapabilityStatement.rest.interaction.code
+    {26586, 13, 'd', 0, 1, 19, 65535},  // CapabilityStatement.rest.interaction.documentation
+    {27045, 8, 'e', 1, 1, 114, 65535},  // CapabilityStatement.messaging.endpoint
+    {57526, 13, 'r', 0, 1, 64, 65535},  // CapabilityStatement.messaging.reliableCache
+    {26586, 13, 'd', 0, 1, 19, 65535},  // CapabilityStatement.messaging.documentation
+    {60415, 16, 's', 1, 1, 115, 65535},  // CapabilityStatement.messaging.supportedMessage
+    {56178, 8, 'p', 2, 1, 74, 65535},  // CapabilityStatement.messaging.endpoint.protocol
+    {21191, 7, 'a', 2, 1, 73, 65535},  // CapabilityStatement.messaging.endpoint.address
+    {51689, 4, 'm', 2, 1, 1, 77},  // CapabilityStatement.messaging.supportedMessage.mode
+    {25712, 10, 'd', 2, 1, 23, 65535},  // CapabilityStatement.messaging.supportedMessage.definition
+    {51689, 4, 'm', 2, 1, 1, 68},  // CapabilityStatement.document.mode
+    {26586, 13, 'd', 0, 1, 19, 65535},  // CapabilityStatement.document.documentation
+    {56029, 7, 'p', 2, 1, 23, 65535},  // CapabilityStatement.document.profile
+    {48885, 10, 'i', 1, 1, 0, 65535},  // CarePlan.identifier
+    {49546, 21, 'i', 1, 1, 23, 65535},  // CarePlan.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // CarePlan.instantiatesUri
+    {22625, 7, 'b', 1, 1, 116, 65535},  // CarePlan.basedOn
+    {57647, 8, 'r', 1, 1, 116, 65535},  // CarePlan.replaces
+    {54083, 6, 'p', 1, 1, 116, 65535},  // CarePlan.partOf
+    {59726, 6, 's', 10, 1, 1, 178},  // CarePlan.status
+    {49672, 6, 'i', 10, 1, 1, 33},  // CarePlan.intent
+    {23378, 8, 'c', 1, 1, 2, 65535},  // CarePlan.category
+    {61183, 5, 't', 0, 1, 3, 65535},  // CarePlan.title
+    {25982, 11, 'd', 0, 1, 3, 65535},  // CarePlan.description
+    {60098, 7, 's', 2, 1, 117, 65535},  // CarePlan.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // CarePlan.encounter
+    {54771, 6, 'p', 0, 1, 5, 65535},  // CarePlan.period
+    {25079, 7, 'c', 0, 1, 17, 65535},  // CarePlan.created
+    {22195, 6, 'a', 0, 1, 118, 65535},  // CarePlan.author
+    {24826, 11, 'c', 1, 1, 118, 65535},  // CarePlan.contributor
+    {23310, 8, 'c', 1, 1, 119, 65535},  // CarePlan.careTeam
+    {21199, 9, 'a', 1, 1, 42, 65535},  // CarePlan.addresses
+    {60472, 14, 's', 1, 1, 65, 65535},  // CarePlan.supportingInfo
+    {28680, 4, 'g', 1, 1, 120, 65535},  // CarePlan.goal
+    {20953, 8, 'a', 1, 1, 121, 65535},  // CarePlan.activity
+    {52549, 4, 'n', 1, 1, 59, 65535},  // CarePlan.note
+    {53654, 22, 'o', 1, 1, 2, 65535},  // CarePlan.activity.outcomeCodeableConcept
+    {53689, 16, 'o', 1, 1, 65, 65535},  // CarePlan.activity.outcomeReference
+    {56120, 8, 'p', 1, 1, 59, 65535},  // CarePlan.activity.progress
+    {56938, 9, 'r', 0, 1, 122, 65535},  // CarePlan.activity.reference
+    {26030, 6, 'd', 0, 1, 123, 65535},  // CarePlan.activity.detail
+    {50113, 4, 'k', 0, 1, 1, 31},  // CarePlan.activity.detail.kind
+    {49546, 21, 'i', 1, 1, 23, 65535},  // CarePlan.activity.detail.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // CarePlan.activity.detail.instantiatesUri
+    {23791, 4, 'c', 0, 1, 2, 65535},  // CarePlan.activity.detail.code
+    {56728, 10, 'r', 1, 1, 2, 65535},  // CarePlan.activity.detail.reasonCode
+    {56752, 15, 'r', 1, 1, 124, 65535},  // CarePlan.activity.detail.reasonReference
+    {28680, 4, 'g', 1, 1, 120, 65535},  // CarePlan.activity.detail.goal
+    {59726, 6, 's', 10, 1, 1, 32},  // CarePlan.activity.detail.status
+    {59758, 12, 's', 0, 1, 2, 65535},  // CarePlan.activity.detail.statusReason
+    {26541, 12, 'd', 8, 1, 13, 65535},  // CarePlan.activity.detail.doNotPerform
+    {58520, 9, 's', 4, 3, 125, 65535},  // CarePlan.activity.detail.scheduled
+    {50533, 8, 'l', 0, 1, 30, 65535},  // CarePlan.activity.detail.location
+    {54694, 9, 'p', 1, 1, 128, 65535},  // CarePlan.activity.detail.performer
+    {55898, 7, 'p', 4, 2, 129, 65535},  // CarePlan.activity.detail.product
+    {25238, 11, 'd', 0, 1, 34, 65535},  // CarePlan.activity.detail.dailyAmount
+    {56502, 8, 'q', 0, 1, 34, 65535},  // CarePlan.activity.detail.quantity
+    {25982, 11, 'd', 0, 1, 3, 65535},  // CarePlan.activity.detail.description
+    {48885, 10, 'i', 1, 1, 0, 65535},  // CareTeam.identifier
+    {59726, 6, 's', 8, 1, 1, 34},  // CareTeam.status
+    {23378, 8, 'c', 1, 1, 2, 65535},  // CareTeam.category
+    {52086, 4, 'n', 0, 1, 3, 65535},  // CareTeam.name
+    {60098, 7, 's', 0, 1, 117, 65535},  // CareTeam.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // CareTeam.encounter
+    {54771, 6, 'p', 0, 1, 5, 65535},  // CareTeam.period
+    {54098, 11, 'p', 1, 1, 131, 65535},  // CareTeam.participant
+    {56728, 10, 'r', 1, 1, 2, 65535},  // CareTeam.reasonCode
+    {56752, 15, 'r', 1, 1, 42, 65535},  // CareTeam.reasonReference
+    {50745, 20, 'm', 1, 1, 7, 65535},  // CareTeam.managingOrganization
+    {60791, 7, 't', 1, 1, 132, 65535},  // CareTeam.telecom
+    {52549, 4, 'n', 1, 1, 59, 65535},  // CareTeam.note
+    {58381, 4, 'r', 1, 1, 2, 65535},  // CareTeam.participant.role
+    {51530, 6, 'm', 0, 1, 133, 65535},  // CareTeam.participant.member
+    {53098, 10, 'o', 0, 1, 7, 65535},  // CareTeam.participant.onBehalfOf
+    {54771, 6, 'p', 0, 1, 5, 65535},  // CareTeam.participant.period
+    {48885, 10, 'i', 1, 1, 0, 65535},  // CatalogEntry.identifier
+    {61449, 4, 't', 0, 1, 2, 65535},  // CatalogEntry.type
+    {53365, 9, 'o', 2, 1, 13, 65535},  // CatalogEntry.orderable
+    {57145, 14, 'r', 2, 1, 134, 65535},  // CatalogEntry.referencedItem
+    {21076, 20, 'a', 1, 1, 0, 65535},  // CatalogEntry.additionalIdentifier
+    {23612, 14, 'c', 1, 1, 2, 65535},  // CatalogEntry.classification
+    {59726, 6, 's', 0, 1, 1, 158},  // CatalogEntry.status
+    {62121, 14, 'v', 0, 1, 5, 65535},  // CatalogEntry.validityPeriod
+    {61986, 7, 'v', 0, 1, 17, 65535},  // CatalogEntry.validTo
+    {50225, 11, 'l', 0, 1, 17, 65535},  // CatalogEntry.lastUpdated
+    {21026, 24, 'a', 1, 1, 2, 65535},  // CatalogEntry.additionalCharacteristic
+    {21051, 24, 'a', 1, 1, 2, 65535},  // CatalogEntry.additionalClassification
+    {57377, 12, 'r', 1, 1, 135, 65535},  // CatalogEntry.relatedEntry
+    {57459, 12, 'r', 2, 1, 1, 168},  // CatalogEntry.relatedEntry.relationtype
+    {49987, 4, 'i', 2, 1, 136, 65535},  // CatalogEntry.relatedEntry.item
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ChargeItem.identifier
+    {25743, 13, 'd', 1, 1, 14, 65535},  // ChargeItem.definitionUri
+    {25723, 19, 'd', 1, 1, 23, 65535},  // ChargeItem.definitionCanonical
+    {59726, 6, 's', 10, 1, 1, 35},  // ChargeItem.status
+    {54083, 6, 'p', 1, 1, 137, 65535},  // ChargeItem.partOf
+    {23791, 4, 'c', 2, 1, 2, 65535},  // ChargeItem.code
+    {60098, 7, 's', 2, 1, 117, 65535},  // ChargeItem.subject
+    {24692, 7, 'c', 0, 1, 138, 65535},  // ChargeItem.context
+    {52886, 10, 'o', 4, 3, 139, 65535},  // ChargeItem.occurrence
+    {54694, 9, 'p', 1, 1, 142, 65535},  // ChargeItem.performer
+    {54748, 22, 'p', 0, 1, 7, 65535},  // ChargeItem.performingOrganization
+    {57875, 22, 'r', 0, 1, 7, 65535},  // ChargeItem.requestingOrganization
+    {24937, 10, 'c', 0, 1, 7, 65535},  // ChargeItem.costCenter
+    {56502, 8, 'q', 0, 1, 143, 65535},  // ChargeItem.quantity
+    {22873, 8, 'b', 1, 1, 2, 65535},  // ChargeItem.bodysite
+    {27814, 14, 'f', 0, 1, 52, 65535},  // ChargeItem.factorOverride
+    {55622, 13, 'p', 0, 1, 144, 65535},  // ChargeItem.priceOverride
+    {53785, 14, 'o', 0, 1, 3, 65535},  // ChargeItem.overrideReason
+    {27118, 7, 'e', 0, 1, 78, 65535},  // ChargeItem.enterer
+    {27106, 11, 'e', 0, 1, 17, 65535},  // ChargeItem.enteredDate
+    {56721, 6, 'r', 1, 1, 2, 65535},  // ChargeItem.reason
+    {58911, 7, 's', 1, 1, 145, 65535},  // ChargeItem.service
+    {55898, 7, 'p', 4, 2, 146, 65535},  // ChargeItem.product
+    {20904, 7, 'a', 1, 1, 9, 65535},  // ChargeItem.account
+    {52549, 4, 'n', 1, 1, 59, 65535},  // ChargeItem.note
+    {60510, 21, 's', 1, 1, 65, 65535},  // ChargeItem.supportingInformation
+    {28364, 8, 'f', 0, 1, 2, 65535},  // ChargeItem.performer.function
+    {20962, 5, 'a', 2, 1, 118, 65535},  // ChargeItem.performer.actor
+    {61827, 3, 'u', 2, 1, 14, 65535},  // ChargeItemDefinition.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ChargeItemDefinition.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ChargeItemDefinition.version
+    {61183, 5, 't', 0, 1, 3, 65535},  // ChargeItemDefinition.title
+    {25942, 14, 'd', 1, 1, 14, 65535},  // ChargeItemDefinition.derivedFromUri
+    {54083, 6, 'p', 1, 1, 23, 65535},  // ChargeItemDefinition.partOf
+    {57647, 8, 'r', 1, 1, 23, 65535},  // ChargeItemDefinition.replaces
+    {59726, 6, 's', 10, 1, 1, 158},  // ChargeItemDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // ChargeItemDefinition.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ChargeItemDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // ChargeItemDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // ChargeItemDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ChargeItemDefinition.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // ChargeItemDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // ChargeItemDefinition.jurisdiction
+    {24907, 9, 'c', 0, 1, 19, 65535},  // ChargeItemDefinition.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // ChargeItemDefinition.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // ChargeItemDefinition.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // ChargeItemDefinition.effectivePeriod
+    {23791, 4, 'c', 0, 1, 2, 65535},  // ChargeItemDefinition.code
+    {49501, 8, 'i', 1, 1, 148, 65535},  // ChargeItemDefinition.instance
+    {21774, 13, 'a', 1, 1, 149, 65535},  // ChargeItemDefinition.applicability
+    {56138, 13, 'p', 1, 1, 150, 65535},  // ChargeItemDefinition.propertyGroup
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.description
+    {50141, 8, 'l', 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.language
+    {27684, 10, 'e', 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.expression
+    {21774, 13, 'a', 1, 1, 149, 65535},  // ChargeItemDefinition.propertyGroup.applicability
+    {55607, 14, 'p', 1, 1, 151, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent
+    {61449, 4, 't', 2, 1, 1, 104},  // ChargeItemDefinition.propertyGroup.priceComponent.type
+    {23791, 4, 'c', 0, 1, 2, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.code
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.factor
+    {21625, 6, 'a', 0, 1, 144, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.amount
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Claim.identifier
+    {59726, 6, 's', 10, 1, 1, 86},  // Claim.status
+    {61449, 4, 't', 2, 1, 2, 65535},  // Claim.type
+    {60072, 7, 's', 0, 1, 2, 65535},  // Claim.subType
+    {61850, 3, 'u', 2, 1, 1, 36},  // Claim.use
+    {54403, 7, 'p', 2, 1, 53, 65535},  // Claim.patient
+    {22780, 14, 'b', 0, 1, 5, 65535},  // Claim.billablePeriod
+    {25079, 7, 'c', 2, 1, 17, 65535},  // Claim.created
+    {27118, 7, 'e', 0, 1, 51, 65535},  // Claim.enterer
+    {49606, 7, 'i', 0, 1, 7, 65535},  // Claim.insurer
+    {56223, 8, 'p', 2, 1, 152, 65535},  // Claim.provider
+    {55753, 8, 'p', 2, 1, 2, 65535},  // Claim.priority
+    {28387, 12, 'f', 0, 1, 2, 65535},  // Claim.fundsReserve
+    {57324, 7, 'r', 1, 1, 153, 65535},  // Claim.related
+    {55520, 12, 'p', 0, 1, 154, 65535},  // Claim.prescription
+    {53544, 20, 'o', 0, 1, 154, 65535},  // Claim.originalPrescription
+    {54508, 5, 'p', 0, 1, 155, 65535},  // Claim.payee
+    {57160, 8, 'r', 0, 1, 68, 65535},  // Claim.referral
+    {27785, 8, 'f', 0, 1, 30, 65535},  // Claim.facility
+    {23310, 8, 'c', 1, 1, 156, 65535},  // Claim.careTeam
+    {60472, 14, 's', 1, 1, 157, 65535},  // Claim.supportingInfo
+    {26135, 9, 'd', 1, 1, 158, 65535},  // Claim.diagnosis
+    {55788, 9, 'p', 1, 1, 159, 65535},  // Claim.procedure
+    {49596, 9, 'i', 3, 1, 160, 65535},  // Claim.insurance
+    {20895, 8, 'a', 0, 1, 161, 65535},  // Claim.accident
+    {49987, 4, 'i', 1, 1, 162, 65535},  // Claim.item
+    {61224, 5, 't', 0, 1, 144, 65535},  // Claim.total
+    {23573, 5, 'c', 0, 1, 163, 65535},  // Claim.related.claim
+    {57446, 12, 'r', 0, 1, 2, 65535},  // Claim.related.relationship
+    {56938, 9, 'r', 0, 1, 0, 65535},  // Claim.related.reference
+    {61449, 4, 't', 2, 1, 2, 65535},  // Claim.payee.type
+    {54290, 5, 'p', 0, 1, 84, 65535},  // Claim.payee.party
+    {58819, 8, 's', 2, 1, 11, 65535},  // Claim.careTeam.sequence
+    {56223, 8, 'p', 2, 1, 152, 65535},  // Claim.careTeam.provider
+    {58114, 11, 'r', 0, 1, 13, 65535},  // Claim.careTeam.responsible
+    {58381, 4, 'r', 0, 1, 2, 65535},  // Claim.careTeam.role
+    {56415, 13, 'q', 0, 1, 2, 65535},  // Claim.careTeam.qualification
+    {58819, 8, 's', 2, 1, 11, 65535},  // Claim.supportingInfo.sequence
+    {23378, 8, 'c', 2, 1, 2, 65535},  // Claim.supportingInfo.category
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Claim.supportingInfo.code
+    {61169, 6, 't', 4, 2, 164, 65535},  // Claim.supportingInfo.timing
+    {62136, 5, 'v', 4, 5, 166, 65535},  // Claim.supportingInfo.value
+    {56721, 6, 'r', 0, 1, 2, 65535},  // Claim.supportingInfo.reason
+    {58819, 8, 's', 2, 1, 11, 65535},  // Claim.diagnosis.sequence
+    {26135, 9, 'd', 6, 2, 171, 65535},  // Claim.diagnosis.diagnosis
+    {61449, 4, 't', 1, 1, 2, 65535},  // Claim.diagnosis.type
+    {53086, 11, 'o', 0, 1, 2, 65535},  // Claim.diagnosis.onAdmission
+    {53814, 11, 'p', 0, 1, 2, 65535},  // Claim.diagnosis.packageCode
+    {58819, 8, 's', 2, 1, 11, 65535},  // Claim.procedure.sequence
+    {61449, 4, 't', 1, 1, 2, 65535},  // Claim.procedure.type
+    {25459, 4, 'd', 0, 1, 17, 65535},  // Claim.procedure.date
+    {55788, 9, 'p', 6, 2, 173, 65535},  // Claim.procedure.procedure
+    {61532, 3, 'u', 1, 1, 175, 65535},  // Claim.procedure.udi
+    {58819, 8, 's', 2, 1, 11, 65535},  // Claim.insurance.sequence
+    {28075, 5, 'f', 2, 1, 13, 65535},  // Claim.insurance.focal
+    {48885, 10, 'i', 0, 1, 0, 65535},  // Claim.insurance.identifier
+    {25047, 8, 'c', 2, 1, 10, 65535},  // Claim.insurance.coverage
+    {22942, 19, 'b', 0, 1, 3, 65535},  // Claim.insurance.businessArrangement
+    {55240, 10, 'p', 1, 1, 3, 65535},  // Claim.insurance.preAuthRef
+    {23579, 13, 'c', 0, 1, 176, 65535},  // Claim.insurance.claimResponse
+    {25459, 4, 'd', 2, 1, 21, 65535},  // Claim.accident.date
+    {61449, 4, 't', 0, 1, 2, 65535},  // Claim.accident.type
+    {50533, 8, 'l', 4, 2, 177, 65535},  // Claim.accident.location
+    {58819, 8, 's', 2, 1, 11, 65535},  // Claim.item.sequence
+    {23319, 16, 'c', 1, 1, 11, 65535},  // Claim.item.careTeamSequence
+    {26145, 17, 'd', 1, 1, 11, 65535},  // Claim.item.diagnosisSequence
+    {55831, 17, 'p', 1, 1, 11, 65535},  // Claim.item.procedureSequence
+    {49351, 19, 'i', 1, 1, 11, 65535},  // Claim.item.informationSequence
+    {58278, 7, 'r', 0, 1, 2, 65535},  // Claim.item.revenue
+    {23378, 8, 'c', 0, 1, 2, 65535},  // Claim.item.category
+    {55968, 16, 'p', 2, 1, 2, 65535},  // Claim.item.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // Claim.item.modifier
+    {56089, 11, 'p', 1, 1, 2, 65535},  // Claim.item.programCode
+    {58998, 8, 's', 4, 2, 164, 65535},  // Claim.item.serviced
+    {50533, 8, 'l', 4, 3, 179, 65535},  // Claim.item.location
+    {56502, 8, 'q', 0, 1, 34, 65535},  // Claim.item.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // Claim.item.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // Claim.item.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // Claim.item.net
+    {61532, 3, 'u', 1, 1, 175, 65535},  // Claim.item.udi
+    {22864, 8, 'b', 0, 1, 2, 65535},  // Claim.item.bodySite
+    {60064, 7, 's', 1, 1, 2, 65535},  // Claim.item.subSite
+    {27022, 9, 'e', 1, 1, 41, 65535},  // Claim.item.encounter
+    {26030, 6, 'd', 1, 1, 182, 65535},  // Claim.item.detail
+    {58819, 8, 's', 2, 1, 11, 65535},  // Claim.item.detail.sequence
+    {58278, 7, 'r', 0, 1, 2, 65535},  // Claim.item.detail.revenue
+    {23378, 8, 'c', 0, 1, 2, 65535},  // Claim.item.detail.category
+    {55968, 16, 'p', 2, 1, 2, 65535},  // Claim.item.detail.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // Claim.item.detail.modifier
+    {56089, 11, 'p', 1, 1, 2, 65535},  // Claim.item.detail.programCode
+    {56502, 8, 'q', 0, 1, 34, 65535},  // Claim.item.detail.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // Claim.item.detail.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // Claim.item.detail.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // Claim.item.detail.net
+    {61532, 3, 'u', 1, 1, 175, 65535},  // Claim.item.detail.udi
+    {60036, 9, 's', 1, 1, 183, 65535},  // Claim.item.detail.subDetail
+    {58819, 8, 's', 2, 1, 11, 65535},  // Claim.item.detail.subDetail.sequence
+    {58278, 7, 'r', 0, 1, 2, 65535},  // Claim.item.detail.subDetail.revenue
+    {23378, 8, 'c', 0, 1, 2, 65535},  // Claim.item.detail.subDetail.category
+    {55968, 16, 'p', 2, 1, 2, 65535},  // Claim.item.detail.subDetail.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // Claim.item.detail.subDetail.modifier
+    {56089, 11, 'p', 1, 1, 2, 65535},  // Claim.item.detail.subDetail.programCode
+    {56502, 8, 'q', 0, 1, 34, 65535},  // Claim.item.detail.subDetail.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // Claim.item.detail.subDetail.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // Claim.item.detail.subDetail.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // Claim.item.detail.subDetail.net
+    {61532, 3, 'u', 1, 1, 175, 65535},  // Claim.item.detail.subDetail.udi
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ClaimResponse.identifier
+    {59726, 6, 's', 10, 1, 1, 86},  // ClaimResponse.status
+    {61449, 4, 't', 2, 1, 2, 65535},  // ClaimResponse.type
+    {60072, 7, 's', 0, 1, 2, 65535},  // ClaimResponse.subType
+    {61850, 3, 'u', 2, 1, 1, 36},  // ClaimResponse.use
+    {54403, 7, 'p', 2, 1, 53, 65535},  // ClaimResponse.patient
+    {25079, 7, 'c', 2, 1, 17, 65535},  // ClaimResponse.created
+    {49606, 7, 'i', 2, 1, 7, 65535},  // ClaimResponse.insurer
+    {57898, 9, 'r', 0, 1, 152, 65535},  // ClaimResponse.requestor
+    {57732, 7, 'r', 0, 1, 163, 65535},  // ClaimResponse.request
+    {53634, 7, 'o', 2, 1, 1, 169},  // ClaimResponse.outcome
+    {26458, 11, 'd', 0, 1, 3, 65535},  // ClaimResponse.disposition
+    {55240, 10, 'p', 0, 1, 3, 65535},  // ClaimResponse.preAuthRef
+    {55226, 13, 'p', 0, 1, 5, 65535},  // ClaimResponse.preAuthPeriod
+    {54514, 9, 'p', 0, 1, 2, 65535},  // ClaimResponse.payeeType
+    {49987, 4, 'i', 1, 1, 184, 65535},  // ClaimResponse.item
+    {21007, 7, 'a', 1, 1, 185, 65535},  // ClaimResponse.addItem
+    {21209, 12, 'a', 1, 1, 186, 65535},  // ClaimResponse.adjudication
+    {61224, 5, 't', 1, 1, 187, 65535},  // ClaimResponse.total
+    {54560, 7, 'p', 0, 1, 188, 65535},  // ClaimResponse.payment
+    {28387, 12, 'f', 0, 1, 2, 65535},  // ClaimResponse.fundsReserve
+    {28204, 8, 'f', 0, 1, 2, 65535},  // ClaimResponse.formCode
+    {28199, 4, 'f', 0, 1, 95, 65535},  // ClaimResponse.form
+    {55857, 11, 'p', 1, 1, 189, 65535},  // ClaimResponse.processNote
+    {23978, 20, 'c', 1, 1, 190, 65535},  // ClaimResponse.communicationRequest
+    {49596, 9, 'i', 1, 1, 191, 65535},  // ClaimResponse.insurance
+    {27214, 5, 'e', 1, 1, 192, 65535},  // ClaimResponse.error
+    {50026, 12, 'i', 2, 1, 11, 65535},  // ClaimResponse.item.itemSequence
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.item.noteNumber
+    {21209, 12, 'a', 3, 1, 186, 65535},  // ClaimResponse.item.adjudication
+    {26030, 6, 'd', 1, 1, 193, 65535},  // ClaimResponse.item.detail
+    {23378, 8, 'c', 2, 1, 2, 65535},  // ClaimResponse.item.adjudication.category
+    {56721, 6, 'r', 0, 1, 2, 65535},  // ClaimResponse.item.adjudication.reason
+    {21625, 6, 'a', 0, 1, 144, 65535},  // ClaimResponse.item.adjudication.amount
+    {62136, 5, 'v', 0, 1, 52, 65535},  // ClaimResponse.item.adjudication.value
+    {26037, 14, 'd', 2, 1, 11, 65535},  // ClaimResponse.item.detail.detailSequence
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.item.detail.noteNumber
+    {21209, 12, 'a', 3, 1, 186, 65535},  // ClaimResponse.item.detail.adjudication
+    {60036, 9, 's', 1, 1, 194, 65535},  // ClaimResponse.item.detail.subDetail
+    {60046, 17, 's', 2, 1, 11, 65535},  // ClaimResponse.item.detail.subDetail.subDetailSequence
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.item.detail.subDetail.noteNumber
+    {21209, 12, 'a', 1, 1, 186, 65535},  // ClaimResponse.item.detail.subDetail.adjudication
+    {50026, 12, 'i', 1, 1, 11, 65535},  // ClaimResponse.addItem.itemSequence
+    {26037, 14, 'd', 1, 1, 11, 65535},  // ClaimResponse.addItem.detailSequence
+    {60080, 17, 's', 1, 1, 11, 65535},  // ClaimResponse.addItem.subdetailSequence
+    {56223, 8, 'p', 1, 1, 152, 65535},  // ClaimResponse.addItem.provider
+    {55968, 16, 'p', 2, 1, 2, 65535},  // ClaimResponse.addItem.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // ClaimResponse.addItem.modifier
+    {56089, 11, 'p', 1, 1, 2, 65535},  // ClaimResponse.addItem.programCode
+    {58998, 8, 's', 4, 2, 164, 65535},  // ClaimResponse.addItem.serviced
+    {50533, 8, 'l', 4, 3, 179, 65535},  // ClaimResponse.addItem.location
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ClaimResponse.addItem.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // ClaimResponse.addItem.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ClaimResponse.addItem.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // ClaimResponse.addItem.net
+    {22864, 8, 'b', 0, 1, 2, 65535},  // ClaimResponse.addItem.bodySite
+    {60064, 7, 's', 1, 1, 2, 65535},  // ClaimResponse.addItem.subSite
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.addItem.noteNumber
+    {21209, 12, 'a', 3, 1, 186, 65535},  // ClaimResponse.addItem.adjudication
+    {26030, 6, 'd', 1, 1, 195, 65535},  // ClaimResponse.addItem.detail
+    {55968, 16, 'p', 2, 1, 2, 65535},  // ClaimResponse.addItem.detail.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.modifier
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ClaimResponse.addItem.detail.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // ClaimResponse.addItem.detail.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ClaimResponse.addItem.detail.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // ClaimResponse.addItem.detail.net
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.addItem.detail.noteNumber
+    {21209, 12, 'a', 3, 1, 186, 65535},  // ClaimResponse.addItem.detail.adjudication
+    {60036, 9, 's', 1, 1, 196, 65535},  // ClaimResponse.addItem.detail.subDetail
+    {55968, 16, 'p', 2, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.modifier
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ClaimResponse.addItem.detail.subDetail.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // ClaimResponse.addItem.detail.subDetail.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ClaimResponse.addItem.detail.subDetail.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // ClaimResponse.addItem.detail.subDetail.net
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.addItem.detail.subDetail.noteNumber
+    {21209, 12, 'a', 3, 1, 186, 65535},  // ClaimResponse.addItem.detail.subDetail.adjudication
+    {23378, 8, 'c', 2, 1, 2, 65535},  // ClaimResponse.total.category
+    {21625, 6, 'a', 2, 1, 144, 65535},  // ClaimResponse.total.amount
+    {61449, 4, 't', 2, 1, 2, 65535},  // ClaimResponse.payment.type
+    {21222, 10, 'a', 0, 1, 144, 65535},  // ClaimResponse.payment.adjustment
+    {21233, 16, 'a', 0, 1, 2, 65535},  // ClaimResponse.payment.adjustmentReason
+    {25459, 4, 'd', 0, 1, 21, 65535},  // ClaimResponse.payment.date
+    {21625, 6, 'a', 2, 1, 144, 65535},  // ClaimResponse.payment.amount
+    {48885, 10, 'i', 0, 1, 0, 65535},  // ClaimResponse.payment.identifier
+    {52608, 6, 'n', 0, 1, 11, 65535},  // ClaimResponse.processNote.number
+    {61449, 4, 't', 0, 1, 1, 144},  // ClaimResponse.processNote.type
+    {61001, 4, 't', 2, 1, 3, 65535},  // ClaimResponse.processNote.text
+    {50141, 8, 'l', 0, 1, 2, 65535},  // ClaimResponse.processNote.language
+    {58819, 8, 's', 2, 1, 11, 65535},  // ClaimResponse.insurance.sequence
+    {28075, 5, 'f', 2, 1, 13, 65535},  // ClaimResponse.insurance.focal
+    {25047, 8, 'c', 2, 1, 10, 65535},  // ClaimResponse.insurance.coverage
+    {22942, 19, 'b', 0, 1, 3, 65535},  // ClaimResponse.insurance.businessArrangement
+    {23579, 13, 'c', 0, 1, 176, 65535},  // ClaimResponse.insurance.claimResponse
+    {50026, 12, 'i', 0, 1, 11, 65535},  // ClaimResponse.error.itemSequence
+    {26037, 14, 'd', 0, 1, 11, 65535},  // ClaimResponse.error.detailSequence
+    {60046, 17, 's', 0, 1, 11, 65535},  // ClaimResponse.error.subDetailSequence
+    {23791, 4, 'c', 2, 1, 2, 65535},  // ClaimResponse.error.code
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ClinicalImpression.identifier
+    {59726, 6, 's', 10, 1, 1, 37},  // ClinicalImpression.status
+    {59758, 12, 's', 0, 1, 2, 65535},  // ClinicalImpression.statusReason
+    {23791, 4, 'c', 0, 1, 2, 65535},  // ClinicalImpression.code
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ClinicalImpression.description
+    {60098, 7, 's', 2, 1, 117, 65535},  // ClinicalImpression.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // ClinicalImpression.encounter
+    {26865, 9, 'e', 4, 2, 92, 65535},  // ClinicalImpression.effective
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ClinicalImpression.date
+    {22005, 8, 'a', 0, 1, 51, 65535},  // ClinicalImpression.assessor
+    {55598, 8, 'p', 0, 1, 197, 65535},  // ClinicalImpression.previous
+    {55780, 7, 'p', 1, 1, 198, 65535},  // ClinicalImpression.problem
+    {49826, 13, 'i', 1, 1, 199, 65535},  // ClinicalImpression.investigation
+    {56178, 8, 'p', 1, 1, 14, 65535},  // ClinicalImpression.protocol
+    {60330, 7, 's', 0, 1, 3, 65535},  // ClinicalImpression.summary
+    {27986, 7, 'f', 1, 1, 200, 65535},  // ClinicalImpression.finding
+    {56037, 24, 'p', 1, 1, 2, 65535},  // ClinicalImpression.prognosisCodeableConcept
+    {56062, 18, 'p', 1, 1, 201, 65535},  // ClinicalImpression.prognosisReference
+    {60472, 14, 's', 1, 1, 65, 65535},  // ClinicalImpression.supportingInfo
+    {52549, 4, 'n', 1, 1, 59, 65535},  // ClinicalImpression.note
+    {23791, 4, 'c', 2, 1, 2, 65535},  // ClinicalImpression.investigation.code
+    {49987, 4, 'i', 1, 1, 202, 65535},  // ClinicalImpression.investigation.item
+    {49992, 19, 'i', 0, 1, 2, 65535},  // ClinicalImpression.finding.itemCodeableConcept
+    {50012, 13, 'i', 0, 1, 203, 65535},  // ClinicalImpression.finding.itemReference
+    {22633, 5, 'b', 0, 1, 3, 65535},  // ClinicalImpression.finding.basis
+    {61827, 3, 'u', 0, 1, 14, 65535},  // CodeSystem.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // CodeSystem.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // CodeSystem.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // CodeSystem.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // CodeSystem.title
+    {59726, 6, 's', 10, 1, 1, 158},  // CodeSystem.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // CodeSystem.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // CodeSystem.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // CodeSystem.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // CodeSystem.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // CodeSystem.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // CodeSystem.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // CodeSystem.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // CodeSystem.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // CodeSystem.copyright
+    {23359, 13, 'c', 0, 1, 13, 65535},  // CodeSystem.caseSensitive
+    {62166, 8, 'v', 0, 1, 23, 65535},  // CodeSystem.valueSet
+    {28968, 16, 'h', 0, 1, 1, 40},  // CodeSystem.hierarchyMeaning
+    {24219, 13, 'c', 0, 1, 13, 65535},  // CodeSystem.compositional
+    {62358, 13, 'v', 0, 1, 13, 65535},  // CodeSystem.versionNeeded
+    {24619, 7, 'c', 2, 1, 1, 39},  // CodeSystem.content
+    {60381, 11, 's', 0, 1, 23, 65535},  // CodeSystem.supplements
+    {24972, 5, 'c', 0, 1, 64, 65535},  // CodeSystem.count
+    {27963, 6, 'f', 1, 1, 204, 65535},  // CodeSystem.filter
+    {56129, 8, 'p', 1, 1, 205, 65535},  // CodeSystem.property
+    {24269, 7, 'c', 1, 1, 206, 65535},  // CodeSystem.concept
+    {23791, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.filter.code
+    {25982, 11, 'd', 0, 1, 3, 65535},  // CodeSystem.filter.description
+    {53276, 8, 'o', 3, 1, 1, 84},  // CodeSystem.filter.operator
+    {62136, 5, 'v', 2, 1, 3, 65535},  // CodeSystem.filter.value
+    {23791, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.property.code
+    {61823, 3, 'u', 0, 1, 14, 65535},  // CodeSystem.property.uri
+    {25982, 11, 'd', 0, 1, 3, 65535},  // CodeSystem.property.description
+    {61449, 4, 't', 2, 1, 1, 45},  // CodeSystem.property.type
+    {23791, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.concept.code
+    {26450, 7, 'd', 0, 1, 3, 65535},  // CodeSystem.concept.display
+    {25712, 10, 'd', 0, 1, 3, 65535},  // CodeSystem.concept.definition
+    {26006, 11, 'd', 1, 1, 207, 65535},  // CodeSystem.concept.designation
+    {56129, 8, 'p', 1, 1, 208, 65535},  // CodeSystem.concept.property
+    {24269, 7, 'c', 1, 1, 206, 65535},  // CodeSystem.concept.concept
+    {50141, 8, 'l', 0, 1, 1, 65535},  // CodeSystem.concept.designation.language
+    {61850, 3, 'u', 0, 1, 74, 65535},  // CodeSystem.concept.designation.use
+    {62136, 5, 'v', 2, 1, 3, 65535},  // CodeSystem.concept.designation.value
+    {23791, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.concept.property.code
+    {62136, 5, 'v', 6, 7, 209, 65535},  // CodeSystem.concept.property.value
+    {23853, 6, 'c', 1, 1, 74, 65535},  // CodeableConcept.coding
+    {61001, 4, 't', 0, 1, 3, 65535},  // CodeableConcept.text
+    {60651, 6, 's', 0, 1, 14, 65535},  // Coding.system
+    {62340, 7, 'v', 0, 1, 3, 65535},  // Coding.version
+    {23791, 4, 'c', 0, 1, 1, 65535},  // Coding.code
+    {26450, 7, 'd', 0, 1, 3, 65535},  // Coding.display
+    {61922, 12, 'u', 0, 1, 13, 65535},  // Coding.userSelected
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Communication.identifier
+    {49546, 21, 'i', 1, 1, 23, 65535},  // Communication.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // Communication.instantiatesUri
+    {22625, 7, 'b', 1, 1, 65, 65535},  // Communication.basedOn
+    {54083, 6, 'p', 1, 1, 65, 65535},  // Communication.partOf
+    {49189, 12, 'i', 1, 1, 216, 65535},  // Communication.inResponseTo
+    {59726, 6, 's', 10, 1, 1, 78},  // Communication.status
+    {59758, 12, 's', 0, 1, 2, 65535},  // Communication.statusReason
+    {23378, 8, 'c', 1, 1, 2, 65535},  // Communication.category
+    {55753, 8, 'p', 0, 1, 1, 176},  // Communication.priority
+    {51523, 6, 'm', 1, 1, 2, 65535},  // Communication.medium
+    {60098, 7, 's', 0, 1, 117, 65535},  // Communication.subject
+    {61218, 5, 't', 0, 1, 2, 65535},  // Communication.topic
+    {20829, 5, 'a', 1, 1, 65, 65535},  // Communication.about
+    {27022, 9, 'e', 0, 1, 41, 65535},  // Communication.encounter
+    {58799, 4, 's', 0, 1, 17, 65535},  // Communication.sent
+    {56789, 8, 'r', 0, 1, 17, 65535},  // Communication.received
+    {56835, 9, 'r', 1, 1, 217, 65535},  // Communication.recipient
+    {58774, 6, 's', 0, 1, 218, 65535},  // Communication.sender
+    {56728, 10, 'r', 1, 1, 2, 65535},  // Communication.reasonCode
+    {56752, 15, 'r', 1, 1, 124, 65535},  // Communication.reasonReference
+    {54524, 7, 'p', 1, 1, 219, 65535},  // Communication.payload
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Communication.note
+    {24619, 7, 'c', 6, 3, 220, 65535},  // Communication.payload.content
+    {48885, 10, 'i', 1, 1, 0, 65535},  // CommunicationRequest.identifier
+    {22625, 7, 'b', 1, 1, 65, 65535},  // CommunicationRequest.basedOn
+    {57647, 8, 'r', 1, 1, 190, 65535},  // CommunicationRequest.replaces
+    {28727, 15, 'g', 0, 1, 0, 65535},  // CommunicationRequest.groupIdentifier
+    {59726, 6, 's', 10, 1, 1, 178},  // CommunicationRequest.status
+    {59758, 12, 's', 0, 1, 2, 65535},  // CommunicationRequest.statusReason
+    {23378, 8, 'c', 1, 1, 2, 65535},  // CommunicationRequest.category
+    {55753, 8, 'p', 0, 1, 1, 176},  // CommunicationRequest.priority
+    {26541, 12, 'd', 8, 1, 13, 65535},  // CommunicationRequest.doNotPerform
+    {51523, 6, 'm', 1, 1, 2, 65535},  // CommunicationRequest.medium
+    {60098, 7, 's', 0, 1, 117, 65535},  // CommunicationRequest.subject
+    {20829, 5, 'a', 1, 1, 65, 65535},  // CommunicationRequest.about
+    {27022, 9, 'e', 0, 1, 41, 65535},  // CommunicationRequest.encounter
+    {54524, 7, 'p', 1, 1, 223, 65535},  // CommunicationRequest.payload
+    {52886, 10, 'o', 4, 2, 92, 65535},  // CommunicationRequest.occurrence
+    {22240, 10, 'a', 0, 1, 17, 65535},  // CommunicationRequest.authoredOn
+    {57849, 9, 'r', 0, 1, 78, 65535},  // CommunicationRequest.requester
+    {56835, 9, 'r', 1, 1, 217, 65535},  // CommunicationRequest.recipient
+    {58774, 6, 's', 0, 1, 218, 65535},  // CommunicationRequest.sender
+    {56728, 10, 'r', 1, 1, 2, 65535},  // CommunicationRequest.reasonCode
+    {56752, 15, 'r', 1, 1, 124, 65535},  // CommunicationRequest.reasonReference
+    {52549, 4, 'n', 1, 1, 59, 65535},  // CommunicationRequest.note
+    {24619, 7, 'c', 6, 3, 220, 65535},  // CommunicationRequest.payload.content
+    {61827, 3, 'u', 2, 1, 14, 65535},  // CompartmentDefinition.url
+    {62340, 7, 'v', 0, 1, 3, 65535},  // CompartmentDefinition.version
+    {52086, 4, 'n', 2, 1, 3, 65535},  // CompartmentDefinition.name
+    {59726, 6, 's', 10, 1, 1, 158},  // CompartmentDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // CompartmentDefinition.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // CompartmentDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // CompartmentDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // CompartmentDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // CompartmentDefinition.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // CompartmentDefinition.useContext
+    {56353, 7, 'p', 0, 1, 19, 65535},  // CompartmentDefinition.purpose
+    {23791, 4, 'c', 2, 1, 1, 41},  // CompartmentDefinition.code
+    {58560, 6, 's', 2, 1, 13, 65535},  // CompartmentDefinition.search
+    {58031, 8, 'r', 1, 1, 224, 65535},  // CompartmentDefinition.resource
+    {23791, 4, 'c', 2, 1, 1, 184},  // CompartmentDefinition.resource.code
+    {53924, 5, 'p', 1, 1, 3, 65535},  // CompartmentDefinition.resource.param
+    {26586, 13, 'd', 0, 1, 3, 65535},  // CompartmentDefinition.resource.documentation
+    {48885, 10, 'i', 0, 1, 0, 65535},  // Composition.identifier
+    {59726, 6, 's', 10, 1, 1, 43},  // Composition.status
+    {61449, 4, 't', 2, 1, 2, 65535},  // Composition.type
+    {23378, 8, 'c', 1, 1, 2, 65535},  // Composition.category
+    {60098, 7, 's', 0, 1, 65, 65535},  // Composition.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // Composition.encounter
+    {25459, 4, 'd', 2, 1, 17, 65535},  // Composition.date
+    {22195, 6, 'a', 3, 1, 78, 65535},  // Composition.author
+    {61183, 5, 't', 2, 1, 3, 65535},  // Composition.title
+    {24436, 15, 'c', 0, 1, 1, 219},  // Composition.confidentiality
+    {22154, 8, 'a', 1, 1, 225, 65535},  // Composition.attester
+    {25191, 9, 'c', 0, 1, 7, 65535},  // Composition.custodian
+    {57427, 9, 'r', 1, 1, 226, 65535},  // Composition.relatesTo
+    {27295, 5, 'e', 1, 1, 227, 65535},  // Composition.event
+    {58667, 7, 's', 1, 1, 228, 65535},  // Composition.section
+    {51689, 4, 'm', 2, 1, 1, 42},  // Composition.attester.mode
+    {61111, 4, 't', 0, 1, 17, 65535},  // Composition.attester.time
+    {54290, 5, 'p', 0, 1, 84, 65535},  // Composition.attester.party
+    {23791, 4, 'c', 2, 1, 1, 70},  // Composition.relatesTo.code
+    {60673, 6, 't', 6, 2, 229, 65535},  // Composition.relatesTo.target
+    {23791, 4, 'c', 1, 1, 2, 65535},  // Composition.event.code
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Composition.event.period
+    {26030, 6, 'd', 1, 1, 65, 65535},  // Composition.event.detail
+    {61183, 5, 't', 0, 1, 3, 65535},  // Composition.section.title
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Composition.section.code
+    {22195, 6, 'a', 1, 1, 78, 65535},  // Composition.section.author
+    {28093, 5, 'f', 0, 1, 65, 65535},  // Composition.section.focus
+    {61001, 4, 't', 0, 1, 231, 65535},  // Composition.section.text
+    {51689, 4, 'm', 0, 1, 1, 111},  // Composition.section.mode
+    {53383, 9, 'o', 0, 1, 2, 65535},  // Composition.section.orderedBy
+    {27133, 5, 'e', 1, 1, 65, 65535},  // Composition.section.entry
+    {26967, 11, 'e', 0, 1, 2, 65535},  // Composition.section.emptyReason
+    {58667, 7, 's', 1, 1, 228, 65535},  // Composition.section.section
+    {61827, 3, 'u', 0, 1, 14, 65535},  // ConceptMap.url
+    {48885, 10, 'i', 0, 1, 0, 65535},  // ConceptMap.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ConceptMap.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ConceptMap.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // ConceptMap.title
+    {59726, 6, 's', 10, 1, 1, 158},  // ConceptMap.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // ConceptMap.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ConceptMap.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // ConceptMap.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // ConceptMap.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ConceptMap.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // ConceptMap.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // ConceptMap.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // ConceptMap.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // ConceptMap.copyright
+    {59235, 6, 's', 4, 2, 232, 65535},  // ConceptMap.source
+    {60673, 6, 't', 4, 2, 232, 65535},  // ConceptMap.target
+    {28721, 5, 'g', 1, 1, 234, 65535},  // ConceptMap.group
+    {59235, 6, 's', 0, 1, 14, 65535},  // ConceptMap.group.source
+    {59385, 13, 's', 0, 1, 3, 65535},  // ConceptMap.group.sourceVersion
+    {60673, 6, 't', 0, 1, 14, 65535},  // ConceptMap.group.target
+    {60759, 13, 't', 0, 1, 3, 65535},  // ConceptMap.group.targetVersion
+    {26926, 7, 'e', 3, 1, 235, 65535},  // ConceptMap.group.element
+    {61710, 8, 'u', 0, 1, 236, 65535},  // ConceptMap.group.unmapped
+    {23791, 4, 'c', 0, 1, 1, 65535},  // ConceptMap.group.element.code
+    {26450, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.element.display
+    {60673, 6, 't', 1, 1, 237, 65535},  // ConceptMap.group.element.target
+    {23791, 4, 'c', 0, 1, 1, 65535},  // ConceptMap.group.element.target.code
+    {26450, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.element.target.display
+    {27191, 11, 'e', 10, 1, 1, 44},  // ConceptMap.group.element.target.equivalence
+    {23936, 7, 'c', 0, 1, 3, 65535},  // ConceptMap.group.element.target.comment
+    {25890, 9, 'd', 1, 1, 238, 65535},  // ConceptMap.group.element.target.dependsOn
+    {55898, 7, 'p', 1, 1, 238, 65535},  // ConceptMap.group.element.target.product
+    {56129, 8, 'p', 2, 1, 14, 65535},  // ConceptMap.group.element.target.dependsOn.property
+    {60651, 6, 's', 0, 1, 23, 65535},  // ConceptMap.group.element.target.dependsOn.system
+    {62136, 5, 'v', 2, 1, 3, 65535},  // ConceptMap.group.element.target.dependsOn.value
+    {26450, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.element.target.dependsOn.display
+    {51689, 4, 'm', 2, 1, 1, 46},  // ConceptMap.group.unmapped.mode
+    {23791, 4, 'c', 0, 1, 1, 65535},  // ConceptMap.group.unmapped.code
+    {26450, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.unmapped.display
+    {61827, 3, 'u', 0, 1, 23, 65535},  // ConceptMap.group.unmapped.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Condition.identifier
+    {23682, 14, 'c', 8, 1, 2, 47},  // Condition.clinicalStatus
+    {62299, 18, 'v', 8, 1, 2, 48},  // Condition.verificationStatus
+    {23378, 8, 'c', 1, 1, 2, 65535},  // Condition.category
+    {59028, 8, 's', 0, 1, 2, 65535},  // Condition.severity
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Condition.code
+    {22864, 8, 'b', 1, 1, 2, 65535},  // Condition.bodySite
+    {60098, 7, 's', 2, 1, 117, 65535},  // Condition.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // Condition.encounter
+    {53178, 5, 'o', 4, 5, 54, 65535},  // Condition.onset
+    {20789, 9, 'a', 4, 5, 54, 65535},  // Condition.abatement
+    {56869, 12, 'r', 0, 1, 17, 65535},  // Condition.recordedDate
+    {56893, 8, 'r', 0, 1, 43, 65535},  // Condition.recorder
+    {21985, 8, 'a', 0, 1, 43, 65535},  // Condition.asserter
+    {59653, 5, 's', 1, 1, 239, 65535},  // Condition.stage
+    {27314, 8, 'e', 1, 1, 240, 65535},  // Condition.evidence
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Condition.note
+    {60330, 7, 's', 0, 1, 2, 65535},  // Condition.stage.summary
+    {21994, 10, 'a', 1, 1, 241, 65535},  // Condition.stage.assessment
+    {61449, 4, 't', 0, 1, 2, 65535},  // Condition.stage.type
+    {23791, 4, 'c', 1, 1, 2, 65535},  // Condition.evidence.code
+    {26030, 6, 'd', 1, 1, 65, 65535},  // Condition.evidence.detail
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Consent.identifier
+    {59726, 6, 's', 10, 1, 1, 53},  // Consent.status
+    {58530, 5, 's', 10, 1, 2, 65535},  // Consent.scope
+    {23378, 8, 'c', 3, 1, 2, 65535},  // Consent.category
+    {54403, 7, 'p', 0, 1, 53, 65535},  // Consent.patient
+    {25544, 8, 'd', 0, 1, 17, 65535},  // Consent.dateTime
+    {54694, 9, 'p', 1, 1, 84, 65535},  // Consent.performer
+    {53469, 12, 'o', 1, 1, 7, 65535},  // Consent.organization
+    {59235, 6, 's', 4, 2, 242, 65535},  // Consent.source
+    {55029, 6, 'p', 1, 1, 244, 65535},  // Consent.policy
+    {55049, 10, 'p', 0, 1, 2, 65535},  // Consent.policyRule
+    {62269, 12, 'v', 1, 1, 245, 65535},  // Consent.verification
+    {56232, 9, 'p', 0, 1, 246, 65535},  // Consent.provision
+    {22291, 9, 'a', 0, 1, 14, 65535},  // Consent.policy.authority
+    {61823, 3, 'u', 0, 1, 14, 65535},  // Consent.policy.uri
+    {62318, 8, 'v', 2, 1, 13, 65535},  // Consent.verification.verified
+    {62327, 12, 'v', 0, 1, 247, 65535},  // Consent.verification.verifiedWith
+    {62282, 16, 'v', 0, 1, 17, 65535},  // Consent.verification.verificationDate
+    {61449, 4, 't', 0, 1, 1, 52},  // Consent.provision.type
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Consent.provision.period
+    {20962, 5, 'a', 1, 1, 248, 65535},  // Consent.provision.actor
+    {20930, 6, 'a', 1, 1, 2, 65535},  // Consent.provision.action
+    {58700, 13, 's', 1, 1, 74, 65535},  // Consent.provision.securityLabel
+    {56353, 7, 'p', 1, 1, 74, 65535},  // Consent.provision.purpose
+    {23593, 5, 'c', 1, 1, 74, 65535},  // Consent.provision.class
+    {23791, 4, 'c', 1, 1, 2, 65535},  // Consent.provision.code
+    {25422, 10, 'd', 0, 1, 5, 65535},  // Consent.provision.dataPeriod
+    {25250, 4, 'd', 1, 1, 249, 65535},  // Consent.provision.data
+    {56232, 9, 'p', 1, 1, 246, 65535},  // Consent.provision.provision
+    {58381, 4, 'r', 2, 1, 2, 65535},  // Consent.provision.actor.role
+    {56938, 9, 'r', 2, 1, 250, 65535},  // Consent.provision.actor.reference
+    {51349, 7, 'm', 2, 1, 1, 51},  // Consent.provision.data.meaning
+    {56938, 9, 'r', 2, 1, 65, 65535},  // Consent.provision.data.reference
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ContactDetail.name
+    {60791, 7, 't', 1, 1, 132, 65535},  // ContactDetail.telecom
+    {60651, 6, 's', 0, 1, 1, 55},  // ContactPoint.system
+    {62136, 5, 'v', 0, 1, 3, 65535},  // ContactPoint.value
+    {61850, 3, 'u', 8, 1, 1, 56},  // ContactPoint.use
+    {56592, 4, 'r', 0, 1, 11, 65535},  // ContactPoint.rank
+    {54771, 6, 'p', 0, 1, 5, 65535},  // ContactPoint.period
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Contract.identifier
+    {61827, 3, 'u', 0, 1, 14, 65535},  // Contract.url
+    {62340, 7, 'v', 0, 1, 3, 65535},  // Contract.version
+    {59726, 6, 's', 8, 1, 1, 58},  // Contract.status
+    {50282, 10, 'l', 0, 1, 2, 65535},  // Contract.legalState
+    {49546, 21, 'i', 0, 1, 251, 65535},  // Contract.instantiatesCanonical
+    {49568, 15, 'i', 0, 1, 14, 65535},  // Contract.instantiatesUri
+    {24645, 17, 'c', 0, 1, 2, 65535},  // Contract.contentDerivative
+    {49973, 6, 'i', 0, 1, 17, 65535},  // Contract.issued
+    {21800, 7, 'a', 0, 1, 5, 65535},  // Contract.applies
+    {27520, 14, 'e', 0, 1, 2, 65535},  // Contract.expirationType
+    {60098, 7, 's', 1, 1, 65, 65535},  // Contract.subject
+    {22291, 9, 'a', 1, 1, 7, 65535},  // Contract.authority
+    {26600, 6, 'd', 1, 1, 30, 65535},  // Contract.domain
+    {59127, 4, 's', 1, 1, 30, 65535},  // Contract.site
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Contract.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // Contract.title
+    {60274, 8, 's', 0, 1, 3, 65535},  // Contract.subtitle
+    {21455, 5, 'a', 1, 1, 3, 65535},  // Contract.alias
+    {22195, 6, 'a', 0, 1, 252, 65535},  // Contract.author
+    {58530, 5, 's', 0, 1, 2, 65535},  // Contract.scope
+    {61218, 5, 't', 4, 2, 253, 65535},  // Contract.topic
+    {61449, 4, 't', 0, 1, 2, 65535},  // Contract.type
+    {60072, 7, 's', 1, 1, 2, 65535},  // Contract.subType
+    {24627, 17, 'c', 0, 1, 255, 65535},  // Contract.contentDefinition
+    {60950, 4, 't', 1, 1, 256, 65535},  // Contract.term
+    {60472, 14, 's', 1, 1, 65, 65535},  // Contract.supportingInfo
+    {57510, 15, 'r', 1, 1, 257, 65535},  // Contract.relevantHistory
+    {59107, 6, 's', 1, 1, 258, 65535},  // Contract.signer
+    {28319, 8, 'f', 1, 1, 259, 65535},  // Contract.friendly
+    {50265, 5, 'l', 1, 1, 260, 65535},  // Contract.legal
+    {58449, 4, 'r', 1, 1, 261, 65535},  // Contract.rule
+    {50313, 14, 'l', 4, 2, 262, 65535},  // Contract.legallyBinding
+    {61449, 4, 't', 2, 1, 2, 65535},  // Contract.contentDefinition.type
+    {60072, 7, 's', 0, 1, 2, 65535},  // Contract.contentDefinition.subType
+    {56343, 9, 'p', 0, 1, 152, 65535},  // Contract.contentDefinition.publisher
+    {56309, 15, 'p', 0, 1, 17, 65535},  // Contract.contentDefinition.publicationDate
+    {56325, 17, 'p', 2, 1, 1, 57},  // Contract.contentDefinition.publicationStatus
+    {24907, 9, 'c', 0, 1, 19, 65535},  // Contract.contentDefinition.copyright
+    {48885, 10, 'i', 0, 1, 0, 65535},  // Contract.term.identifier
+    {49973, 6, 'i', 0, 1, 17, 65535},  // Contract.term.issued
+    {21800, 7, 'a', 0, 1, 5, 65535},  // Contract.term.applies
+    {61218, 5, 't', 4, 2, 253, 65535},  // Contract.term.topic
+    {61449, 4, 't', 0, 1, 2, 65535},  // Contract.term.type
+    {60072, 7, 's', 0, 1, 2, 65535},  // Contract.term.subType
+    {61001, 4, 't', 0, 1, 3, 65535},  // Contract.term.text
+    {58700, 13, 's', 1, 1, 264, 65535},  // Contract.term.securityLabel
+    {52937, 5, 'o', 2, 1, 265, 65535},  // Contract.term.offer
+    {22014, 5, 'a', 1, 1, 266, 65535},  // Contract.term.asset
+    {20930, 6, 'a', 1, 1, 267, 65535},  // Contract.term.action
+    {28721, 5, 'g', 1, 1, 256, 65535},  // Contract.term.group
+    {52608, 6, 'n', 1, 1, 64, 65535},  // Contract.term.securityLabel.number
+    {23612, 14, 'c', 2, 1, 74, 65535},  // Contract.term.securityLabel.classification
+    {23378, 8, 'c', 1, 1, 74, 65535},  // Contract.term.securityLabel.category
+    {24838, 7, 'c', 1, 1, 74, 65535},  // Contract.term.securityLabel.control
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Contract.term.offer.identifier
+    {54290, 5, 'p', 1, 1, 268, 65535},  // Contract.term.offer.party
+    {61218, 5, 't', 0, 1, 65, 65535},  // Contract.term.offer.topic
+    {61449, 4, 't', 0, 1, 2, 65535},  // Contract.term.offer.type
+    {25631, 8, 'd', 0, 1, 2, 65535},  // Contract.term.offer.decision
+    {25640, 12, 'd', 1, 1, 2, 65535},  // Contract.term.offer.decisionMode
+    {21698, 6, 'a', 1, 1, 269, 65535},  // Contract.term.offer.answer
+    {61001, 4, 't', 0, 1, 3, 65535},  // Contract.term.offer.text
+    {50484, 6, 'l', 1, 1, 3, 65535},  // Contract.term.offer.linkId
+    {58714, 19, 's', 1, 1, 64, 65535},  // Contract.term.offer.securityLabelNumber
+    {56938, 9, 'r', 3, 1, 270, 65535},  // Contract.term.offer.party.reference
+    {58381, 4, 'r', 2, 1, 2, 65535},  // Contract.term.offer.party.role
+    {62136, 5, 'v', 6, 12, 271, 65535},  // Contract.term.offer.answer.value
+    {58530, 5, 's', 0, 1, 2, 65535},  // Contract.term.asset.scope
+    {61449, 4, 't', 1, 1, 2, 65535},  // Contract.term.asset.type
+    {61501, 13, 't', 1, 1, 65, 65535},  // Contract.term.asset.typeReference
+    {60283, 7, 's', 1, 1, 2, 65535},  // Contract.term.asset.subtype
+    {57446, 12, 'r', 0, 1, 74, 65535},  // Contract.term.asset.relationship
+    {24692, 7, 'c', 1, 1, 283, 65535},  // Contract.term.asset.context
+    {24356, 9, 'c', 0, 1, 3, 65535},  // Contract.term.asset.condition
+    {54788, 10, 'p', 1, 1, 2, 65535},  // Contract.term.asset.periodType
+    {54771, 6, 'p', 1, 1, 5, 65535},  // Contract.term.asset.period
+    {61865, 9, 'u', 1, 1, 5, 65535},  // Contract.term.asset.usePeriod
+    {61001, 4, 't', 0, 1, 3, 65535},  // Contract.term.asset.text
+    {50484, 6, 'l', 1, 1, 3, 65535},  // Contract.term.asset.linkId
+    {21698, 6, 'a', 1, 1, 269, 65535},  // Contract.term.asset.answer
+    {58714, 19, 's', 1, 1, 64, 65535},  // Contract.term.asset.securityLabelNumber
+    {62175, 10, 'v', 1, 1, 284, 65535},  // Contract.term.asset.valuedItem
+    {56938, 9, 'r', 0, 1, 65, 65535},  // Contract.term.asset.context.reference
+    {23791, 4, 'c', 1, 1, 2, 65535},  // Contract.term.asset.context.code
+    {61001, 4, 't', 0, 1, 3, 65535},  // Contract.term.asset.context.text
+    {27126, 6, 'e', 4, 2, 253, 65535},  // Contract.term.asset.valuedItem.entity
+    {48885, 10, 'i', 0, 1, 0, 65535},  // Contract.term.asset.valuedItem.identifier
+    {26905, 13, 'e', 0, 1, 17, 65535},  // Contract.term.asset.valuedItem.effectiveTime
+    {56502, 8, 'q', 0, 1, 34, 65535},  // Contract.term.asset.valuedItem.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // Contract.term.asset.valuedItem.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // Contract.term.asset.valuedItem.factor
+    {55022, 6, 'p', 0, 1, 52, 65535},  // Contract.term.asset.valuedItem.points
+    {52185, 3, 'n', 0, 1, 144, 65535},  // Contract.term.asset.valuedItem.net
+    {54560, 7, 'p', 0, 1, 3, 65535},  // Contract.term.asset.valuedItem.payment
+    {54582, 11, 'p', 0, 1, 17, 65535},  // Contract.term.asset.valuedItem.paymentDate
+    {58114, 11, 'r', 0, 1, 84, 65535},  // Contract.term.asset.valuedItem.responsible
+    {56835, 9, 'r', 0, 1, 84, 65535},  // Contract.term.asset.valuedItem.recipient
+    {50484, 6, 'l', 1, 1, 3, 65535},  // Contract.term.asset.valuedItem.linkId
+    {58714, 19, 's', 1, 1, 64, 65535},  // Contract.term.asset.valuedItem.securityLabelNumber
+    {26541, 12, 'd', 8, 1, 13, 65535},  // Contract.term.action.doNotPerform
+    {61449, 4, 't', 2, 1, 2, 65535},  // Contract.term.action.type
+    {60098, 7, 's', 1, 1, 285, 65535},  // Contract.term.action.subject
+    {49672, 6, 'i', 2, 1, 2, 65535},  // Contract.term.action.intent
+    {50484, 6, 'l', 1, 1, 3, 65535},  // Contract.term.action.linkId
+    {59726, 6, 's', 2, 1, 2, 65535},  // Contract.term.action.status
+    {24692, 7, 'c', 0, 1, 138, 65535},  // Contract.term.action.context
+    {24717, 13, 'c', 1, 1, 3, 65535},  // Contract.term.action.contextLinkId
+    {52886, 10, 'o', 4, 3, 139, 65535},  // Contract.term.action.occurrence
+    {57849, 9, 'r', 1, 1, 270, 65535},  // Contract.term.action.requester
+    {57859, 15, 'r', 1, 1, 3, 65535},  // Contract.term.action.requesterLinkId
+    {54734, 13, 'p', 1, 1, 2, 65535},  // Contract.term.action.performerType
+    {54720, 13, 'p', 0, 1, 2, 65535},  // Contract.term.action.performerRole
+    {54694, 9, 'p', 0, 1, 286, 65535},  // Contract.term.action.performer
+    {54704, 15, 'p', 1, 1, 3, 65535},  // Contract.term.action.performerLinkId
+    {56728, 10, 'r', 1, 1, 2, 65535},  // Contract.term.action.reasonCode
+    {56752, 15, 'r', 1, 1, 287, 65535},  // Contract.term.action.reasonReference
+    {56721, 6, 'r', 1, 1, 3, 65535},  // Contract.term.action.reason
+    {56739, 12, 'r', 1, 1, 3, 65535},  // Contract.term.action.reasonLinkId
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Contract.term.action.note
+    {58714, 19, 's', 1, 1, 64, 65535},  // Contract.term.action.securityLabelNumber
+    {56938, 9, 'r', 3, 1, 270, 65535},  // Contract.term.action.subject.reference
+    {58381, 4, 'r', 0, 1, 2, 65535},  // Contract.term.action.subject.role
+    {61449, 4, 't', 2, 1, 74, 65535},  // Contract.signer.type
+    {54290, 5, 'p', 2, 1, 84, 65535},  // Contract.signer.party
+    {59097, 9, 's', 3, 1, 98, 65535},  // Contract.signer.signature
+    {24619, 7, 'c', 6, 2, 288, 65535},  // Contract.friendly.content
+    {24619, 7, 'c', 6, 2, 288, 65535},  // Contract.legal.content
+    {24619, 7, 'c', 6, 2, 290, 65535},  // Contract.rule.content
+    {61449, 4, 't', 2, 1, 1, 59},  // Contributor.type
+    {52086, 4, 'n', 2, 1, 3, 65535},  // Contributor.name
+    {24564, 7, 'c', 1, 1, 18, 65535},  // Contributor.contact
+    {62136, 5, 'v', 0, 1, 52, 65535},  // Count.value
+    {24011, 10, 'c', 8, 1, 1, 160},  // Count.comparator
+    {61654, 4, 'u', 0, 1, 3, 65535},  // Count.unit
+    {60651, 6, 's', 0, 1, 14, 65535},  // Count.system
+    {23791, 4, 'c', 0, 1, 1, 65535},  // Count.code
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Coverage.identifier
+    {59726, 6, 's', 10, 1, 1, 86},  // Coverage.status
+    {61449, 4, 't', 0, 1, 2, 65535},  // Coverage.type
+    {55036, 12, 'p', 0, 1, 12, 65535},  // Coverage.policyHolder
+    {60206, 10, 's', 0, 1, 247, 65535},  // Coverage.subscriber
+    {60217, 12, 's', 0, 1, 3, 65535},  // Coverage.subscriberId
+    {22713, 11, 'b', 2, 1, 53, 65535},  // Coverage.beneficiary
+    {25858, 9, 'd', 0, 1, 3, 65535},  // Coverage.dependent
+    {57446, 12, 'r', 0, 1, 2, 65535},  // Coverage.relationship
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Coverage.period
+    {54653, 5, 'p', 3, 1, 12, 65535},  // Coverage.payor
+    {23593, 5, 'c', 1, 1, 292, 65535},  // Coverage.class
+    {53334, 5, 'o', 0, 1, 11, 65535},  // Coverage.order
+    {52189, 7, 'n', 0, 1, 3, 65535},  // Coverage.network
+    {24948, 17, 'c', 1, 1, 293, 65535},  // Coverage.costToBeneficiary
+    {60194, 11, 's', 0, 1, 13, 65535},  // Coverage.subrogation
+    {24754, 8, 'c', 1, 1, 251, 65535},  // Coverage.contract
+    {61449, 4, 't', 2, 1, 2, 65535},  // Coverage.class.type
+    {62136, 5, 'v', 2, 1, 3, 65535},  // Coverage.class.value
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Coverage.class.name
+    {61449, 4, 't', 0, 1, 2, 65535},  // Coverage.costToBeneficiary.type
+    {62136, 5, 'v', 6, 2, 294, 65535},  // Coverage.costToBeneficiary.value
+    {27349, 9, 'e', 1, 1, 296, 65535},  // Coverage.costToBeneficiary.exception
+    {61449, 4, 't', 2, 1, 2, 65535},  // Coverage.costToBeneficiary.exception.type
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Coverage.costToBeneficiary.exception.period
+    {48885, 10, 'i', 1, 1, 0, 65535},  // CoverageEligibilityRequest.identifier
+    {59726, 6, 's', 10, 1, 1, 86},  // CoverageEligibilityRequest.status
+    {55753, 8, 'p', 0, 1, 2, 65535},  // CoverageEligibilityRequest.priority
+    {56353, 7, 'p', 3, 1, 1, 71},  // CoverageEligibilityRequest.purpose
+    {54403, 7, 'p', 2, 1, 53, 65535},  // CoverageEligibilityRequest.patient
+    {58998, 8, 's', 4, 2, 164, 65535},  // CoverageEligibilityRequest.serviced
+    {25079, 7, 'c', 2, 1, 17, 65535},  // CoverageEligibilityRequest.created
+    {27118, 7, 'e', 0, 1, 51, 65535},  // CoverageEligibilityRequest.enterer
+    {56223, 8, 'p', 0, 1, 152, 65535},  // CoverageEligibilityRequest.provider
+    {49606, 7, 'i', 2, 1, 7, 65535},  // CoverageEligibilityRequest.insurer
+    {27785, 8, 'f', 0, 1, 30, 65535},  // CoverageEligibilityRequest.facility
+    {60472, 14, 's', 1, 1, 297, 65535},  // CoverageEligibilityRequest.supportingInfo
+    {49596, 9, 'i', 1, 1, 298, 65535},  // CoverageEligibilityRequest.insurance
+    {49987, 4, 'i', 1, 1, 299, 65535},  // CoverageEligibilityRequest.item
+    {58819, 8, 's', 2, 1, 11, 65535},  // CoverageEligibilityRequest.supportingInfo.sequence
+    {49322, 11, 'i', 2, 1, 65, 65535},  // CoverageEligibilityRequest.supportingInfo.information
+    {21818, 12, 'a', 0, 1, 13, 65535},  // CoverageEligibilityRequest.supportingInfo.appliesToAll
+    {28075, 5, 'f', 0, 1, 13, 65535},  // CoverageEligibilityRequest.insurance.focal
+    {25047, 8, 'c', 2, 1, 10, 65535},  // CoverageEligibilityRequest.insurance.coverage
+    {22942, 19, 'b', 0, 1, 3, 65535},  // CoverageEligibilityRequest.insurance.businessArrangement
+    {60487, 22, 's', 1, 1, 11, 65535},  // CoverageEligibilityRequest.item.supportingInfoSequence
+    {23378, 8, 'c', 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.category
+    {55968, 16, 'p', 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // CoverageEligibilityRequest.item.modifier
+    {56223, 8, 'p', 0, 1, 51, 65535},  // CoverageEligibilityRequest.item.provider
+    {56502, 8, 'q', 0, 1, 34, 65535},  // CoverageEligibilityRequest.item.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // CoverageEligibilityRequest.item.unitPrice
+    {27785, 8, 'f', 0, 1, 300, 65535},  // CoverageEligibilityRequest.item.facility
+    {26135, 9, 'd', 1, 1, 301, 65535},  // CoverageEligibilityRequest.item.diagnosis
+    {26030, 6, 'd', 1, 1, 65, 65535},  // CoverageEligibilityRequest.item.detail
+    {26135, 9, 'd', 4, 2, 171, 65535},  // CoverageEligibilityRequest.item.diagnosis.diagnosis
+    {48885, 10, 'i', 1, 1, 0, 65535},  // CoverageEligibilityResponse.identifier
+    {59726, 6, 's', 10, 1, 1, 86},  // CoverageEligibilityResponse.status
+    {56353, 7, 'p', 3, 1, 1, 72},  // CoverageEligibilityResponse.purpose
+    {54403, 7, 'p', 2, 1, 53, 65535},  // CoverageEligibilityResponse.patient
+    {58998, 8, 's', 4, 2, 164, 65535},  // CoverageEligibilityResponse.serviced
+    {25079, 7, 'c', 2, 1, 17, 65535},  // CoverageEligibilityResponse.created
+    {57898, 9, 'r', 0, 1, 152, 65535},  // CoverageEligibilityResponse.requestor
+    {57732, 7, 'r', 2, 1, 302, 65535},  // CoverageEligibilityResponse.request
+    {53634, 7, 'o', 2, 1, 1, 169},  // CoverageEligibilityResponse.outcome
+    {26458, 11, 'd', 0, 1, 3, 65535},  // CoverageEligibilityResponse.disposition
+    {49606, 7, 'i', 2, 1, 7, 65535},  // CoverageEligibilityResponse.insurer
+    {49596, 9, 'i', 1, 1, 303, 65535},  // CoverageEligibilityResponse.insurance
+    {55240, 10, 'p', 0, 1, 3, 65535},  // CoverageEligibilityResponse.preAuthRef
+    {28199, 4, 'f', 0, 1, 2, 65535},  // CoverageEligibilityResponse.form
+    {27214, 5, 'e', 1, 1, 304, 65535},  // CoverageEligibilityResponse.error
+    {25047, 8, 'c', 2, 1, 10, 65535},  // CoverageEligibilityResponse.insurance.coverage
+    {49314, 7, 'i', 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.inforce
+    {22748, 13, 'b', 0, 1, 5, 65535},  // CoverageEligibilityResponse.insurance.benefitPeriod
+    {49987, 4, 'i', 1, 1, 305, 65535},  // CoverageEligibilityResponse.insurance.item
+    {23378, 8, 'c', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.category
+    {55968, 16, 'p', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.modifier
+    {56223, 8, 'p', 0, 1, 51, 65535},  // CoverageEligibilityResponse.insurance.item.provider
+    {27387, 8, 'e', 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.item.excluded
+    {52086, 4, 'n', 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.name
+    {25982, 11, 'd', 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.description
+    {52189, 7, 'n', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.network
+    {61654, 4, 'u', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.unit
+    {60950, 4, 't', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.term
+    {22725, 7, 'b', 1, 1, 306, 65535},  // CoverageEligibilityResponse.insurance.item.benefit
+    {22301, 21, 'a', 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationRequired
+    {22323, 23, 'a', 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationSupporting
+    {22347, 16, 'a', 0, 1, 14, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationUrl
+    {61449, 4, 't', 2, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.type
+    {21531, 7, 'a', 4, 3, 307, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.allowed
+    {61875, 4, 'u', 4, 3, 307, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.used
+    {23791, 4, 'c', 2, 1, 2, 65535},  // CoverageEligibilityResponse.error.code
+    {61449, 4, 't', 2, 1, 1, 16},  // DataRequirement.type
+    {56029, 7, 'p', 1, 1, 23, 65535},  // DataRequirement.profile
+    {60098, 7, 's', 4, 2, 15, 65535},  // DataRequirement.subject
+    {52028, 11, 'm', 1, 1, 3, 65535},  // DataRequirement.mustSupport
+    {23809, 10, 'c', 1, 1, 310, 65535},  // DataRequirement.codeFilter
+    {25491, 10, 'd', 1, 1, 311, 65535},  // DataRequirement.dateFilter
+    {50459, 5, 'l', 0, 1, 11, 65535},  // DataRequirement.limit
+    {59230, 4, 's', 1, 1, 312, 65535},  // DataRequirement.sort
+    {54359, 4, 'p', 0, 1, 3, 65535},  // DataRequirement.codeFilter.path
+    {58607, 11, 's', 0, 1, 3, 65535},  // DataRequirement.codeFilter.searchParam
+    {62166, 8, 'v', 0, 1, 23, 65535},  // DataRequirement.codeFilter.valueSet
+    {23791, 4, 'c', 1, 1, 74, 65535},  // DataRequirement.codeFilter.code
+    {54359, 4, 'p', 0, 1, 3, 65535},  // DataRequirement.dateFilter.path
+    {58607, 11, 's', 0, 1, 3, 65535},  // DataRequirement.dateFilter.searchParam
+    {62136, 5, 'v', 4, 3, 313, 65535},  // DataRequirement.dateFilter.value
+    {54359, 4, 'p', 2, 1, 3, 65535},  // DataRequirement.sort.path
+    {26254, 9, 'd', 2, 1, 1, 194},  // DataRequirement.sort.direction
+    {48885, 10, 'i', 1, 1, 0, 65535},  // DetectedIssue.identifier
+    {59726, 6, 's', 10, 1, 1, 146},  // DetectedIssue.status
+    {23791, 4, 'c', 0, 1, 2, 65535},  // DetectedIssue.code
+    {59028, 8, 's', 0, 1, 1, 62},  // DetectedIssue.severity
+    {54403, 7, 'p', 0, 1, 53, 65535},  // DetectedIssue.patient
+    {48874, 10, 'i', 4, 2, 92, 65535},  // DetectedIssue.identified
+    {22195, 6, 'a', 0, 1, 44, 65535},  // DetectedIssue.author
+    {49074, 10, 'i', 1, 1, 65, 65535},  // DetectedIssue.implicated
+    {27314, 8, 'e', 1, 1, 316, 65535},  // DetectedIssue.evidence
+    {26030, 6, 'd', 0, 1, 3, 65535},  // DetectedIssue.detail
+    {56938, 9, 'r', 0, 1, 14, 65535},  // DetectedIssue.reference
+    {51659, 10, 'm', 1, 1, 317, 65535},  // DetectedIssue.mitigation
+    {23791, 4, 'c', 1, 1, 2, 65535},  // DetectedIssue.evidence.code
+    {26030, 6, 'd', 1, 1, 65, 65535},  // DetectedIssue.evidence.detail
+    {20930, 6, 'a', 2, 1, 2, 65535},  // DetectedIssue.mitigation.action
+    {25459, 4, 'd', 0, 1, 17, 65535},  // DetectedIssue.mitigation.date
+    {22195, 6, 'a', 0, 1, 51, 65535},  // DetectedIssue.mitigation.author
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Device.identifier
+    {25712, 10, 'd', 0, 1, 318, 65535},  // Device.definition
+    {61551, 10, 'u', 1, 1, 319, 65535},  // Device.udiCarrier
+    {59726, 6, 's', 8, 1, 1, 65},  // Device.status
+    {59758, 12, 's', 1, 1, 2, 65535},  // Device.statusReason
+    {26488, 18, 'd', 0, 1, 3, 65535},  // Device.distinctIdentifier
+    {50875, 12, 'm', 0, 1, 3, 65535},  // Device.manufacturer
+    {50821, 15, 'm', 0, 1, 17, 65535},  // Device.manufactureDate
+    {27505, 14, 'e', 0, 1, 17, 65535},  // Device.expirationDate
+    {50662, 9, 'l', 0, 1, 3, 65535},  // Device.lotNumber
+    {58860, 12, 's', 0, 1, 3, 65535},  // Device.serialNumber
+    {26124, 10, 'd', 1, 1, 320, 65535},  // Device.deviceName
+    {51705, 11, 'm', 0, 1, 3, 65535},  // Device.modelNumber
+    {54072, 10, 'p', 0, 1, 3, 65535},  // Device.partNumber
+    {61449, 4, 't', 0, 1, 2, 65535},  // Device.type
+    {59506, 14, 's', 1, 1, 321, 65535},  // Device.specialization
+    {62340, 7, 'v', 1, 1, 322, 65535},  // Device.version
+    {56129, 8, 'p', 1, 1, 323, 65535},  // Device.property
+    {54403, 7, 'p', 0, 1, 53, 65535},  // Device.patient
+    {53808, 5, 'o', 0, 1, 7, 65535},  // Device.owner
+    {24564, 7, 'c', 1, 1, 132, 65535},  // Device.contact
+    {50533, 8, 'l', 0, 1, 30, 65535},  // Device.location
+    {61827, 3, 'u', 0, 1, 14, 65535},  // Device.url
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Device.note
+    {58483, 6, 's', 1, 1, 2, 65535},  // Device.safety
+    {53972, 6, 'p', 0, 1, 175, 65535},  // Device.parent
+    {26107, 16, 'd', 0, 1, 3, 65535},  // Device.udiCarrier.deviceIdentifier
+    {49980, 6, 'i', 0, 1, 14, 65535},  // Device.udiCarrier.issuer
+    {50039, 12, 'j', 0, 1, 14, 65535},  // Device.udiCarrier.jurisdiction
+    {23336, 11, 'c', 0, 1, 72, 65535},  // Device.udiCarrier.carrierAIDC
+    {23348, 10, 'c', 0, 1, 3, 65535},  // Device.udiCarrier.carrierHRF
+    {27139, 9, 'e', 0, 1, 1, 212},  // Device.udiCarrier.entryType
+    {52086, 4, 'n', 2, 1, 3, 65535},  // Device.deviceName.name
+    {61449, 4, 't', 2, 1, 1, 63},  // Device.deviceName.type
+    {60658, 10, 's', 2, 1, 2, 65535},  // Device.specialization.systemType
+    {62340, 7, 'v', 0, 1, 3, 65535},  // Device.specialization.version
+    {61449, 4, 't', 0, 1, 2, 65535},  // Device.version.type
+    {24162, 9, 'c', 0, 1, 0, 65535},  // Device.version.component
+    {62136, 5, 'v', 2, 1, 3, 65535},  // Device.version.value
+    {61449, 4, 't', 2, 1, 2, 65535},  // Device.property.type
+    {62152, 13, 'v', 1, 1, 143, 65535},  // Device.property.valueQuantity
+    {62142, 9, 'v', 1, 1, 2, 65535},  // Device.property.valueCode
+    {48885, 10, 'i', 1, 1, 0, 65535},  // DeviceDefinition.identifier
+    {61562, 19, 'u', 1, 1, 324, 65535},  // DeviceDefinition.udiDeviceIdentifier
+    {50875, 12, 'm', 4, 2, 325, 65535},  // DeviceDefinition.manufacturer
+    {26124, 10, 'd', 1, 1, 327, 65535},  // DeviceDefinition.deviceName
+    {51705, 11, 'm', 0, 1, 3, 65535},  // DeviceDefinition.modelNumber
+    {61449, 4, 't', 0, 1, 2, 65535},  // DeviceDefinition.type
+    {59506, 14, 's', 1, 1, 328, 65535},  // DeviceDefinition.specialization
+    {62340, 7, 'v', 1, 1, 3, 65535},  // DeviceDefinition.version
+    {58483, 6, 's', 1, 1, 2, 65535},  // DeviceDefinition.safety
+    {59053, 16, 's', 1, 1, 329, 65535},  // DeviceDefinition.shelfLifeStorage
+    {54925, 23, 'p', 0, 1, 330, 65535},  // DeviceDefinition.physicalCharacteristics
+    {50150, 12, 'l', 1, 1, 2, 65535},  // DeviceDefinition.languageCode
+    {23253, 10, 'c', 1, 1, 331, 65535},  // DeviceDefinition.capability
+    {56129, 8, 'p', 1, 1, 332, 65535},  // DeviceDefinition.property
+    {53808, 5, 'o', 0, 1, 7, 65535},  // DeviceDefinition.owner
+    {24564, 7, 'c', 1, 1, 132, 65535},  // DeviceDefinition.contact
+    {61827, 3, 'u', 0, 1, 14, 65535},  // DeviceDefinition.url
+    {53151, 17, 'o', 0, 1, 14, 65535},  // DeviceDefinition.onlineInformation
+    {52549, 4, 'n', 1, 1, 59, 65535},  // DeviceDefinition.note
+    {56502, 8, 'q', 0, 1, 143, 65535},  // DeviceDefinition.quantity
+    {53979, 12, 'p', 0, 1, 318, 65535},  // DeviceDefinition.parentDevice
+    {51054, 8, 'm', 1, 1, 333, 65535},  // DeviceDefinition.material
+    {26107, 16, 'd', 2, 1, 3, 65535},  // DeviceDefinition.udiDeviceIdentifier.deviceIdentifier
+    {49980, 6, 'i', 2, 1, 14, 65535},  // DeviceDefinition.udiDeviceIdentifier.issuer
+    {50039, 12, 'j', 2, 1, 14, 65535},  // DeviceDefinition.udiDeviceIdentifier.jurisdiction
+    {52086, 4, 'n', 2, 1, 3, 65535},  // DeviceDefinition.deviceName.name
+    {61449, 4, 't', 2, 1, 1, 63},  // DeviceDefinition.deviceName.type
+    {60658, 10, 's', 2, 1, 3, 65535},  // DeviceDefinition.specialization.systemType
+    {62340, 7, 'v', 0, 1, 3, 65535},  // DeviceDefinition.specialization.version
+    {61449, 4, 't', 2, 1, 2, 65535},  // DeviceDefinition.capability.type
+    {25982, 11, 'd', 1, 1, 2, 65535},  // DeviceDefinition.capability.description
+    {61449, 4, 't', 2, 1, 2, 65535},  // DeviceDefinition.property.type
+    {62152, 13, 'v', 1, 1, 143, 65535},  // DeviceDefinition.property.valueQuantity
+    {62142, 9, 'v', 1, 1, 2, 65535},  // DeviceDefinition.property.valueCode
+    {60230, 9, 's', 2, 1, 2, 65535},  // DeviceDefinition.material.substance
+    {21561, 9, 'a', 0, 1, 13, 65535},  // DeviceDefinition.material.alternate
+    {21484, 19, 'a', 0, 1, 13, 65535},  // DeviceDefinition.material.allergenicIndicator
+    {48885, 10, 'i', 1, 1, 0, 65535},  // DeviceMetric.identifier
+    {61449, 4, 't', 2, 1, 2, 65535},  // DeviceMetric.type
+    {61654, 4, 'u', 0, 1, 2, 65535},  // DeviceMetric.unit
+    {59235, 6, 's', 0, 1, 175, 65535},  // DeviceMetric.source
+    {53972, 6, 'p', 0, 1, 175, 65535},  // DeviceMetric.parent
+    {53258, 17, 'o', 0, 1, 1, 138},  // DeviceMetric.operationalStatus
+    {23899, 5, 'c', 0, 1, 1, 137},  // DeviceMetric.color
+    {23378, 8, 'c', 2, 1, 1, 136},  // DeviceMetric.category
+    {51409, 17, 'm', 0, 1, 334, 65535},  // DeviceMetric.measurementPeriod
+    {23109, 11, 'c', 1, 1, 335, 65535},  // DeviceMetric.calibration
+    {61449, 4, 't', 0, 1, 1, 135},  // DeviceMetric.calibration.type
+    {59720, 5, 's', 0, 1, 1, 134},  // DeviceMetric.calibration.state
+    {61111, 4, 't', 0, 1, 66, 65535},  // DeviceMetric.calibration.time
+    {48885, 10, 'i', 1, 1, 0, 65535},  // DeviceRequest.identifier
+    {49546, 21, 'i', 1, 1, 23, 65535},  // DeviceRequest.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // DeviceRequest.instantiatesUri
+    {22625, 7, 'b', 1, 1, 65, 65535},  // DeviceRequest.basedOn
+    {55740, 12, 'p', 1, 1, 65, 65535},  // DeviceRequest.priorRequest
+    {28727, 15, 'g', 0, 1, 0, 65535},  // DeviceRequest.groupIdentifier
+    {59726, 6, 's', 8, 1, 1, 178},  // DeviceRequest.status
+    {49672, 6, 'i', 10, 1, 1, 175},  // DeviceRequest.intent
+    {55753, 8, 'p', 0, 1, 1, 176},  // DeviceRequest.priority
+    {23791, 4, 'c', 6, 2, 336, 65535},  // DeviceRequest.code
+    {53930, 9, 'p', 1, 1, 338, 65535},  // DeviceRequest.parameter
+    {60098, 7, 's', 2, 1, 339, 65535},  // DeviceRequest.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // DeviceRequest.encounter
+    {52886, 10, 'o', 4, 3, 139, 65535},  // DeviceRequest.occurrence
+    {22240, 10, 'a', 0, 1, 17, 65535},  // DeviceRequest.authoredOn
+    {57849, 9, 'r', 0, 1, 340, 65535},  // DeviceRequest.requester
+    {54734, 13, 'p', 0, 1, 2, 65535},  // DeviceRequest.performerType
+    {54694, 9, 'p', 0, 1, 128, 65535},  // DeviceRequest.performer
+    {56728, 10, 'r', 1, 1, 2, 65535},  // DeviceRequest.reasonCode
+    {56752, 15, 'r', 1, 1, 124, 65535},  // DeviceRequest.reasonReference
+    {49596, 9, 'i', 1, 1, 341, 65535},  // DeviceRequest.insurance
+    {60472, 14, 's', 1, 1, 65, 65535},  // DeviceRequest.supportingInfo
+    {52549, 4, 'n', 1, 1, 59, 65535},  // DeviceRequest.note
+    {57510, 15, 'r', 1, 1, 257, 65535},  // DeviceRequest.relevantHistory
+    {23791, 4, 'c', 0, 1, 2, 65535},  // DeviceRequest.parameter.code
+    {62136, 5, 'v', 4, 4, 342, 65535},  // DeviceRequest.parameter.value
+    {48885, 10, 'i', 1, 1, 0, 65535},  // DeviceUseStatement.identifier
+    {22625, 7, 'b', 1, 1, 68, 65535},  // DeviceUseStatement.basedOn
+    {59726, 6, 's', 10, 1, 1, 64},  // DeviceUseStatement.status
+    {60098, 7, 's', 2, 1, 117, 65535},  // DeviceUseStatement.subject
+    {25930, 11, 'd', 1, 1, 346, 65535},  // DeviceUseStatement.derivedFrom
+    {61169, 6, 't', 4, 3, 347, 65535},  // DeviceUseStatement.timing
+    {56882, 10, 'r', 0, 1, 17, 65535},  // DeviceUseStatement.recordedOn
+    {59235, 6, 's', 0, 1, 43, 65535},  // DeviceUseStatement.source
+    {26100, 6, 'd', 2, 1, 175, 65535},  // DeviceUseStatement.device
+    {56728, 10, 'r', 1, 1, 2, 65535},  // DeviceUseStatement.reasonCode
+    {56752, 15, 'r', 1, 1, 350, 65535},  // DeviceUseStatement.reasonReference
+    {22864, 8, 'b', 0, 1, 2, 65535},  // DeviceUseStatement.bodySite
+    {52549, 4, 'n', 1, 1, 59, 65535},  // DeviceUseStatement.note
+    {48885, 10, 'i', 1, 1, 0, 65535},  // DiagnosticReport.identifier
+    {22625, 7, 'b', 1, 1, 351, 65535},  // DiagnosticReport.basedOn
+    {59726, 6, 's', 10, 1, 1, 66},  // DiagnosticReport.status
+    {23378, 8, 'c', 1, 1, 2, 65535},  // DiagnosticReport.category
+    {23791, 4, 'c', 2, 1, 2, 65535},  // DiagnosticReport.code
+    {60098, 7, 's', 0, 1, 339, 65535},  // DiagnosticReport.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // DiagnosticReport.encounter
+    {26865, 9, 'e', 4, 2, 92, 65535},  // DiagnosticReport.effective
+    {49973, 6, 'i', 0, 1, 66, 65535},  // DiagnosticReport.issued
+    {54694, 9, 'p', 1, 1, 352, 65535},  // DiagnosticReport.performer
+    {58226, 18, 'r', 1, 1, 352, 65535},  // DiagnosticReport.resultsInterpreter
+    {59592, 8, 's', 1, 1, 353, 65535},  // DiagnosticReport.specimen
+    {58182, 6, 'r', 1, 1, 354, 65535},  // DiagnosticReport.result
+    {48979, 12, 'i', 1, 1, 355, 65535},  // DiagnosticReport.imagingStudy
+    {51444, 5, 'm', 1, 1, 356, 65535},  // DiagnosticReport.media
+    {24277, 10, 'c', 0, 1, 3, 65535},  // DiagnosticReport.conclusion
+    {24288, 14, 'c', 1, 1, 2, 65535},  // DiagnosticReport.conclusionCode
+    {55584, 13, 'p', 1, 1, 95, 65535},  // DiagnosticReport.presentedForm
+    {23936, 7, 'c', 0, 1, 3, 65535},  // DiagnosticReport.media.comment
+    {50479, 4, 'l', 2, 1, 357, 65535},  // DiagnosticReport.media.link
+    {62136, 5, 'v', 0, 1, 52, 65535},  // Distance.value
+    {24011, 10, 'c', 8, 1, 1, 160},  // Distance.comparator
+    {61654, 4, 'u', 0, 1, 3, 65535},  // Distance.unit
+    {60651, 6, 's', 0, 1, 14, 65535},  // Distance.system
+    {23791, 4, 'c', 0, 1, 1, 65535},  // Distance.code
+    {51022, 16, 'm', 0, 1, 0, 65535},  // DocumentManifest.masterIdentifier
+    {48885, 10, 'i', 1, 1, 0, 65535},  // DocumentManifest.identifier
+    {59726, 6, 's', 10, 1, 1, 69},  // DocumentManifest.status
+    {61449, 4, 't', 0, 1, 2, 65535},  // DocumentManifest.type
+    {60098, 7, 's', 0, 1, 358, 65535},  // DocumentManifest.subject
+    {25079, 7, 'c', 0, 1, 17, 65535},  // DocumentManifest.created
+    {22195, 6, 'a', 1, 1, 78, 65535},  // DocumentManifest.author
+    {56835, 9, 'r', 1, 1, 84, 65535},  // DocumentManifest.recipient
+    {59235, 6, 's', 0, 1, 14, 65535},  // DocumentManifest.source
+    {25982, 11, 'd', 0, 1, 3, 65535},  // DocumentManifest.description
+    {24619, 7, 'c', 3, 1, 65, 65535},  // DocumentManifest.content
+    {57324, 7, 'r', 1, 1, 359, 65535},  // DocumentManifest.related
+    {48885, 10, 'i', 0, 1, 0, 65535},  // DocumentManifest.related.identifier
+    {56928, 3, 'r', 0, 1, 65, 65535},  // DocumentManifest.related.ref
+    {51022, 16, 'm', 0, 1, 0, 65535},  // DocumentReference.masterIdentifier
+    {48885, 10, 'i', 1, 1, 0, 65535},  // DocumentReference.identifier
+    {59726, 6, 's', 10, 1, 1, 69},  // DocumentReference.status
+    {26554, 9, 'd', 0, 1, 1, 43},  // DocumentReference.docStatus
+    {61449, 4, 't', 0, 1, 2, 65535},  // DocumentReference.type
+    {23378, 8, 'c', 1, 1, 2, 65535},  // DocumentReference.category
+    {60098, 7, 's', 0, 1, 358, 65535},  // DocumentReference.subject
+    {25459, 4, 'd', 0, 1, 66, 65535},  // DocumentReference.date
+    {22195, 6, 'a', 1, 1, 78, 65535},  // DocumentReference.author
+    {22181, 13, 'a', 0, 1, 152, 65535},  // DocumentReference.authenticator
+    {25191, 9, 'c', 0, 1, 7, 65535},  // DocumentReference.custodian
+    {57427, 9, 'r', 1, 1, 360, 65535},  // DocumentReference.relatesTo
+    {25982, 11, 'd', 0, 1, 3, 65535},  // DocumentReference.description
+    {58700, 13, 's', 1, 1, 2, 65535},  // DocumentReference.securityLabel
+    {24619, 7, 'c', 3, 1, 361, 65535},  // DocumentReference.content
+    {24692, 7, 'c', 0, 1, 362, 65535},  // DocumentReference.context
+    {23791, 4, 'c', 2, 1, 1, 70},  // DocumentReference.relatesTo.code
+    {60673, 6, 't', 2, 1, 47, 65535},  // DocumentReference.relatesTo.target
+    {22101, 10, 'a', 2, 1, 95, 65535},  // DocumentReference.content.attachment
+    {28213, 6, 'f', 0, 1, 74, 65535},  // DocumentReference.content.format
+    {27022, 9, 'e', 1, 1, 138, 65535},  // DocumentReference.context.encounter
+    {27295, 5, 'e', 1, 1, 2, 65535},  // DocumentReference.context.event
+    {54771, 6, 'p', 0, 1, 5, 65535},  // DocumentReference.context.period
+    {27794, 12, 'f', 0, 1, 2, 65535},  // DocumentReference.context.facilityType
+    {55174, 15, 'p', 0, 1, 2, 65535},  // DocumentReference.context.practiceSetting
+    {59351, 17, 's', 0, 1, 53, 65535},  // DocumentReference.context.sourcePatientInfo
+    {57324, 7, 'r', 1, 1, 65, 65535},  // DocumentReference.context.related
+    {61001, 4, 't', 0, 1, 231, 65535},  // DomainResource.text
+    {24572, 9, 'c', 1, 1, 99, 65535},  // DomainResource.contained
+    {27714, 9, 'e', 1, 1, 83, 65535},  // DomainResource.extension
+    {51763, 17, 'm', 9, 1, 83, 65535},  // DomainResource.modifierExtension
+    {58819, 8, 's', 0, 1, 85, 65535},  // Dosage.sequence
+    {61001, 4, 't', 0, 1, 3, 65535},  // Dosage.text
+    {21097, 21, 'a', 1, 1, 2, 65535},  // Dosage.additionalInstruction
+    {54456, 18, 'p', 0, 1, 3, 65535},  // Dosage.patientInstruction
+    {61169, 6, 't', 0, 1, 334, 65535},  // Dosage.timing
+    {21954, 8, 'a', 4, 2, 363, 65535},  // Dosage.asNeeded
+    {59127, 4, 's', 0, 1, 2, 65535},  // Dosage.site
+    {58391, 5, 'r', 0, 1, 2, 65535},  // Dosage.route
+    {51569, 6, 'm', 0, 1, 2, 65535},  // Dosage.method
+    {26637, 11, 'd', 1, 1, 365, 65535},  // Dosage.doseAndRate
+    {51190, 16, 'm', 0, 1, 366, 65535},  // Dosage.maxDosePerPeriod
+    {51132, 24, 'm', 0, 1, 34, 65535},  // Dosage.maxDosePerAdministration
+    {51171, 18, 'm', 0, 1, 34, 65535},  // Dosage.maxDosePerLifetime
+    {61449, 4, 't', 0, 1, 2, 65535},  // Dosage.doseAndRate.type
+    {26632, 4, 'd', 4, 2, 367, 65535},  // Dosage.doseAndRate.dose
+    {56597, 4, 'r', 4, 3, 369, 65535},  // Dosage.doseAndRate.rate
+    {62136, 5, 'v', 0, 1, 52, 65535},  // Duration.value
+    {24011, 10, 'c', 8, 1, 1, 160},  // Duration.comparator
+    {61654, 4, 'u', 0, 1, 3, 65535},  // Duration.unit
+    {60651, 6, 's', 0, 1, 14, 65535},  // Duration.system
+    {23791, 4, 'c', 0, 1, 1, 65535},  // Duration.code
+    {61827, 3, 'u', 0, 1, 14, 65535},  // EffectEvidenceSynthesis.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // EffectEvidenceSynthesis.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // EffectEvidenceSynthesis.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // EffectEvidenceSynthesis.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // EffectEvidenceSynthesis.title
+    {59726, 6, 's', 10, 1, 1, 158},  // EffectEvidenceSynthesis.status
+    {25459, 4, 'd', 0, 1, 17, 65535},  // EffectEvidenceSynthesis.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // EffectEvidenceSynthesis.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // EffectEvidenceSynthesis.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // EffectEvidenceSynthesis.description
+    {52549, 4, 'n', 1, 1, 59, 65535},  // EffectEvidenceSynthesis.note
+    {61854, 10, 'u', 1, 1, 20, 65535},  // EffectEvidenceSynthesis.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // EffectEvidenceSynthesis.jurisdiction
+    {24907, 9, 'c', 0, 1, 19, 65535},  // EffectEvidenceSynthesis.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // EffectEvidenceSynthesis.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // EffectEvidenceSynthesis.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // EffectEvidenceSynthesis.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // EffectEvidenceSynthesis.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // EffectEvidenceSynthesis.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // EffectEvidenceSynthesis.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // EffectEvidenceSynthesis.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // EffectEvidenceSynthesis.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // EffectEvidenceSynthesis.relatedArtifact
+    {60637, 13, 's', 0, 1, 2, 65535},  // EffectEvidenceSynthesis.synthesisType
+    {60026, 9, 's', 0, 1, 2, 65535},  // EffectEvidenceSynthesis.studyType
+    {55068, 10, 'p', 2, 1, 372, 65535},  // EffectEvidenceSynthesis.population
+    {27559, 8, 'e', 2, 1, 372, 65535},  // EffectEvidenceSynthesis.exposure
+    {27589, 19, 'e', 2, 1, 372, 65535},  // EffectEvidenceSynthesis.exposureAlternative
+    {53634, 7, 'o', 2, 1, 372, 65535},  // EffectEvidenceSynthesis.outcome
+    {58490, 10, 's', 0, 1, 373, 65535},  // EffectEvidenceSynthesis.sampleSize
+    {58208, 17, 'r', 1, 1, 374, 65535},  // EffectEvidenceSynthesis.resultsByExposure
+    {26850, 14, 'e', 1, 1, 375, 65535},  // EffectEvidenceSynthesis.effectEstimate
+    {23422, 9, 'c', 1, 1, 376, 65535},  // EffectEvidenceSynthesis.certainty
+    {25982, 11, 'd', 0, 1, 3, 65535},  // EffectEvidenceSynthesis.sampleSize.description
+    {52692, 15, 'n', 0, 1, 85, 65535},  // EffectEvidenceSynthesis.sampleSize.numberOfStudies
+    {52633, 20, 'n', 0, 1, 85, 65535},  // EffectEvidenceSynthesis.sampleSize.numberOfParticipants
+    {25982, 11, 'd', 0, 1, 3, 65535},  // EffectEvidenceSynthesis.resultsByExposure.description
+    {27642, 13, 'e', 0, 1, 1, 82},  // EffectEvidenceSynthesis.resultsByExposure.exposureState
+    {62231, 12, 'v', 0, 1, 2, 65535},  // EffectEvidenceSynthesis.resultsByExposure.variantState
+    {58351, 21, 'r', 2, 1, 377, 65535},  // EffectEvidenceSynthesis.resultsByExposure.riskEvidenceSynthesis
+    {25982, 11, 'd', 0, 1, 3, 65535},  // EffectEvidenceSynthesis.effectEstimate.description
+    {61449, 4, 't', 0, 1, 2, 65535},  // EffectEvidenceSynthesis.effectEstimate.type
+    {62231, 12, 'v', 0, 1, 2, 65535},  // EffectEvidenceSynthesis.effectEstimate.variantState
+    {62136, 5, 'v', 0, 1, 52, 65535},  // EffectEvidenceSynthesis.effectEstimate.value
+    {61659, 13, 'u', 0, 1, 2, 65535},  // EffectEvidenceSynthesis.effectEstimate.unitOfMeasure
+    {55337, 17, 'p', 1, 1, 378, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate
+    {61449, 4, 't', 0, 1, 2, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate.type
+    {50375, 5, 'l', 0, 1, 52, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate.level
+    {28328, 4, 'f', 0, 1, 52, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate.from
+    {61189, 2, 't', 0, 1, 52, 65535},  // EffectEvidenceSynthesis.effectEstimate.precisionEstimate.to
+    {56618, 6, 'r', 1, 1, 2, 65535},  // EffectEvidenceSynthesis.certainty.rating
+    {52549, 4, 'n', 1, 1, 59, 65535},  // EffectEvidenceSynthesis.certainty.note
+    {23432, 21, 'c', 1, 1, 379, 65535},  // EffectEvidenceSynthesis.certainty.certaintySubcomponent
+    {61449, 4, 't', 0, 1, 2, 65535},  // EffectEvidenceSynthesis.certainty.certaintySubcomponent.type
+    {56618, 6, 'r', 1, 1, 2, 65535},  // EffectEvidenceSynthesis.certainty.certaintySubcomponent.rating
+    {52549, 4, 'n', 1, 1, 59, 65535},  // EffectEvidenceSynthesis.certainty.certaintySubcomponent.note
+    {48861, 2, 'i', 0, 1, 3, 65535},  // Element.id
+    {27714, 9, 'e', 1, 1, 83, 65535},  // Element.extension
+    {54359, 4, 'p', 2, 1, 3, 65535},  // ElementDefinition.path
+    {57705, 14, 'r', 1, 1, 1, 156},  // ElementDefinition.representation
+    {59172, 9, 's', 0, 1, 3, 65535},  // ElementDefinition.sliceName
+    {59152, 19, 's', 0, 1, 13, 65535},  // ElementDefinition.sliceIsConstraining
+    {50135, 5, 'l', 0, 1, 3, 65535},  // ElementDefinition.label
+    {23791, 4, 'c', 1, 1, 74, 65535},  // ElementDefinition.code
+    {59182, 7, 's', 0, 1, 380, 65535},  // ElementDefinition.slicing
+    {59070, 5, 's', 0, 1, 3, 65535},  // ElementDefinition.short
+    {25712, 10, 'd', 0, 1, 19, 65535},  // ElementDefinition.definition
+    {23936, 7, 'c', 0, 1, 19, 65535},  // ElementDefinition.comment
+    {57946, 12, 'r', 0, 1, 19, 65535},  // ElementDefinition.requirements
+    {21455, 5, 'a', 1, 1, 3, 65535},  // ElementDefinition.alias
+    {51598, 3, 'm', 0, 1, 64, 65535},  // ElementDefinition.min
+    {51116, 3, 'm', 0, 1, 3, 65535},  // ElementDefinition.max
+    {22553, 4, 'b', 0, 1, 381, 65535},  // ElementDefinition.base
+    {24663, 16, 'c', 0, 1, 14, 65535},  // ElementDefinition.contentReference
+    {61449, 4, 't', 1, 1, 382, 65535},  // ElementDefinition.type
+    {25681, 12, 'd', 4, 50, 383, 65535},  // ElementDefinition.defaultValue
+    {51357, 18, 'm', 0, 1, 19, 65535},  // ElementDefinition.meaningWhenMissing
+    {53352, 12, 'o', 0, 1, 3, 65535},  // ElementDefinition.orderMeaning
+    {28029, 5, 'f', 4, 50, 383, 65535},  // ElementDefinition.fixed
+    {54494, 7, 'p', 4, 50, 383, 65535},  // ElementDefinition.pattern
+    {27341, 7, 'e', 1, 1, 433, 65535},  // ElementDefinition.example
+    {51602, 8, 'm', 4, 9, 434, 65535},  // ElementDefinition.minValue
+    {51288, 8, 'm', 4, 9, 434, 65535},  // ElementDefinition.maxValue
+    {51245, 9, 'm', 0, 1, 85, 65535},  // ElementDefinition.maxLength
+    {24356, 9, 'c', 1, 1, 443, 65535},  // ElementDefinition.condition
+    {24544, 10, 'c', 1, 1, 444, 65535},  // ElementDefinition.constraint
+    {52028, 11, 'm', 0, 1, 13, 65535},  // ElementDefinition.mustSupport
+    {49909, 10, 'i', 0, 1, 13, 65535},  // ElementDefinition.isModifier
+    {49920, 16, 'i', 0, 1, 3, 65535},  // ElementDefinition.isModifierReason
+    {49949, 9, 'i', 0, 1, 13, 65535},  // ElementDefinition.isSummary
+    {22810, 7, 'b', 0, 1, 445, 65535},  // ElementDefinition.binding
+    {50941, 7, 'm', 1, 1, 446, 65535},  // ElementDefinition.mapping
+    {26348, 13, 'd', 1, 1, 447, 65535},  // ElementDefinition.slicing.discriminator
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ElementDefinition.slicing.description
+    {53375, 7, 'o', 0, 1, 13, 65535},  // ElementDefinition.slicing.ordered
+    {58472, 5, 'r', 2, 1, 1, 183},  // ElementDefinition.slicing.rules
+    {61449, 4, 't', 2, 1, 1, 67},  // ElementDefinition.slicing.discriminator.type
+    {54359, 4, 'p', 2, 1, 3, 65535},  // ElementDefinition.slicing.discriminator.path
+    {54359, 4, 'p', 2, 1, 3, 65535},  // ElementDefinition.base.path
+    {51598, 3, 'm', 2, 1, 64, 65535},  // ElementDefinition.base.min
+    {51116, 3, 'm', 2, 1, 3, 65535},  // ElementDefinition.base.max
+    {23791, 4, 'c', 2, 1, 14, 65535},  // ElementDefinition.type.code
+    {56029, 7, 'p', 1, 1, 23, 65535},  // ElementDefinition.type.profile
+    {60731, 13, 't', 1, 1, 23, 65535},  // ElementDefinition.type.targetProfile
+    {21443, 11, 'a', 1, 1, 1, 182},  // ElementDefinition.type.aggregation
+    {62399, 10, 'v', 0, 1, 1, 166},  // ElementDefinition.type.versioning
+    {50135, 5, 'l', 2, 1, 3, 65535},  // ElementDefinition.example.label
+    {62136, 5, 'v', 6, 50, 383, 65535},  // ElementDefinition.example.value
+    {50101, 3, 'k', 2, 1, 443, 65535},  // ElementDefinition.constraint.key
+    {57946, 12, 'r', 0, 1, 3, 65535},  // ElementDefinition.constraint.requirements
+    {59028, 8, 's', 2, 1, 1, 54},  // ElementDefinition.constraint.severity
+    {48830, 5, 'h', 2, 1, 3, 65535},  // ElementDefinition.constraint.human
+    {27684, 10, 'e', 0, 1, 3, 65535},  // ElementDefinition.constraint.expression
+    {62681, 5, 'x', 0, 1, 3, 65535},  // ElementDefinition.constraint.xpath
+    {59235, 6, 's', 0, 1, 23, 65535},  // ElementDefinition.constraint.source
+    {59839, 8, 's', 2, 1, 1, 28},  // ElementDefinition.binding.strength
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ElementDefinition.binding.description
+    {62166, 8, 'v', 0, 1, 23, 65535},  // ElementDefinition.binding.valueSet
+    {48896, 8, 'i', 2, 1, 443, 65535},  // ElementDefinition.mapping.identity
+    {50141, 8, 'l', 0, 1, 1, 65535},  // ElementDefinition.mapping.language
+    {50937, 3, 'm', 2, 1, 3, 65535},  // ElementDefinition.mapping.map
+    {23936, 7, 'c', 0, 1, 3, 65535},  // ElementDefinition.mapping.comment
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Encounter.identifier
+    {59726, 6, 's', 10, 1, 1, 74},  // Encounter.status
+    {59744, 13, 's', 1, 1, 448, 65535},  // Encounter.statusHistory
+    {23593, 5, 'c', 2, 1, 74, 65535},  // Encounter.class
+    {23599, 12, 'c', 1, 1, 449, 65535},  // Encounter.classHistory
+    {61449, 4, 't', 1, 1, 2, 65535},  // Encounter.type
+    {58986, 11, 's', 0, 1, 2, 65535},  // Encounter.serviceType
+    {55753, 8, 'p', 0, 1, 2, 65535},  // Encounter.priority
+    {60098, 7, 's', 0, 1, 117, 65535},  // Encounter.subject
+    {27161, 13, 'e', 1, 1, 450, 65535},  // Encounter.episodeOfCare
+    {22625, 7, 'b', 1, 1, 68, 65535},  // Encounter.basedOn
+    {54098, 11, 'p', 1, 1, 451, 65535},  // Encounter.participant
+    {21837, 11, 'a', 1, 1, 71, 65535},  // Encounter.appointment
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Encounter.period
+    {50328, 6, 'l', 0, 1, 452, 65535},  // Encounter.length
+    {56728, 10, 'r', 1, 1, 2, 65535},  // Encounter.reasonCode
+    {56752, 15, 'r', 1, 1, 63, 65535},  // Encounter.reasonReference
+    {26135, 9, 'd', 1, 1, 453, 65535},  // Encounter.diagnosis
+    {20904, 7, 'a', 1, 1, 9, 65535},  // Encounter.account
+    {29081, 15, 'h', 0, 1, 454, 65535},  // Encounter.hospitalization
+    {50533, 8, 'l', 1, 1, 455, 65535},  // Encounter.location
+    {58949, 15, 's', 0, 1, 7, 65535},  // Encounter.serviceProvider
+    {54083, 6, 'p', 0, 1, 41, 65535},  // Encounter.partOf
+    {59726, 6, 's', 2, 1, 1, 74},  // Encounter.statusHistory.status
+    {54771, 6, 'p', 2, 1, 5, 65535},  // Encounter.statusHistory.period
+    {23593, 5, 'c', 2, 1, 74, 65535},  // Encounter.classHistory.class
+    {54771, 6, 'p', 2, 1, 5, 65535},  // Encounter.classHistory.period
+    {61449, 4, 't', 1, 1, 2, 65535},  // Encounter.participant.type
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Encounter.participant.period
+    {49284, 10, 'i', 0, 1, 456, 65535},  // Encounter.participant.individual
+    {24356, 9, 'c', 2, 1, 457, 65535},  // Encounter.diagnosis.condition
+    {61850, 3, 'u', 0, 1, 2, 65535},  // Encounter.diagnosis.use
+    {56592, 4, 'r', 0, 1, 11, 65535},  // Encounter.diagnosis.rank
+    {55203, 22, 'p', 0, 1, 0, 65535},  // Encounter.hospitalization.preAdmissionIdentifier
+    {53522, 6, 'o', 0, 1, 300, 65535},  // Encounter.hospitalization.origin
+    {21380, 11, 'a', 0, 1, 2, 65535},  // Encounter.hospitalization.admitSource
+    {56645, 11, 'r', 0, 1, 2, 65535},  // Encounter.hospitalization.reAdmission
+    {26196, 14, 'd', 1, 1, 2, 65535},  // Encounter.hospitalization.dietPreference
+    {59426, 15, 's', 1, 1, 2, 65535},  // Encounter.hospitalization.specialCourtesy
+    {59407, 18, 's', 1, 1, 2, 65535},  // Encounter.hospitalization.specialArrangement
+    {26018, 11, 'd', 0, 1, 300, 65535},  // Encounter.hospitalization.destination
+    {26297, 20, 'd', 0, 1, 2, 65535},  // Encounter.hospitalization.dischargeDisposition
+    {50533, 8, 'l', 2, 1, 30, 65535},  // Encounter.location.location
+    {59726, 6, 's', 0, 1, 1, 73},  // Encounter.location.status
+    {54949, 12, 'p', 0, 1, 2, 65535},  // Encounter.location.physicalType
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Encounter.location.period
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Endpoint.identifier
+    {59726, 6, 's', 10, 1, 1, 75},  // Endpoint.status
+    {24496, 14, 'c', 2, 1, 74, 65535},  // Endpoint.connectionType
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Endpoint.name
+    {50745, 20, 'm', 0, 1, 7, 65535},  // Endpoint.managingOrganization
+    {24564, 7, 'c', 1, 1, 132, 65535},  // Endpoint.contact
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Endpoint.period
+    {54548, 11, 'p', 3, 1, 2, 65535},  // Endpoint.payloadType
+    {54532, 15, 'p', 1, 1, 1, 65535},  // Endpoint.payloadMimeType
+    {21191, 7, 'a', 2, 1, 73, 65535},  // Endpoint.address
+    {28896, 6, 'h', 1, 1, 3, 65535},  // Endpoint.header
+    {48885, 10, 'i', 1, 1, 0, 65535},  // EnrollmentRequest.identifier
+    {59726, 6, 's', 8, 1, 1, 86},  // EnrollmentRequest.status
+    {25079, 7, 'c', 0, 1, 17, 65535},  // EnrollmentRequest.created
+    {49606, 7, 'i', 0, 1, 7, 65535},  // EnrollmentRequest.insurer
+    {56223, 8, 'p', 0, 1, 152, 65535},  // EnrollmentRequest.provider
+    {23216, 9, 'c', 0, 1, 53, 65535},  // EnrollmentRequest.candidate
+    {25047, 8, 'c', 0, 1, 10, 65535},  // EnrollmentRequest.coverage
+    {48885, 10, 'i', 1, 1, 0, 65535},  // EnrollmentResponse.identifier
+    {59726, 6, 's', 8, 1, 1, 86},  // EnrollmentResponse.status
+    {57732, 7, 'r', 0, 1, 458, 65535},  // EnrollmentResponse.request
+    {53634, 7, 'o', 0, 1, 1, 169},  // EnrollmentResponse.outcome
+    {26458, 11, 'd', 0, 1, 3, 65535},  // EnrollmentResponse.disposition
+    {25079, 7, 'c', 0, 1, 17, 65535},  // EnrollmentResponse.created
+    {53469, 12, 'o', 0, 1, 7, 65535},  // EnrollmentResponse.organization
+    {57796, 15, 'r', 0, 1, 152, 65535},  // EnrollmentResponse.requestProvider
+    {48885, 10, 'i', 1, 1, 0, 65535},  // EpisodeOfCare.identifier
+    {59726, 6, 's', 10, 1, 1, 76},  // EpisodeOfCare.status
+    {59744, 13, 's', 1, 1, 459, 65535},  // EpisodeOfCare.statusHistory
+    {61449, 4, 't', 1, 1, 2, 65535},  // EpisodeOfCare.type
+    {26135, 9, 'd', 1, 1, 460, 65535},  // EpisodeOfCare.diagnosis
+    {54403, 7, 'p', 2, 1, 53, 65535},  // EpisodeOfCare.patient
+    {50745, 20, 'm', 0, 1, 7, 65535},  // EpisodeOfCare.managingOrganization
+    {54771, 6, 'p', 0, 1, 5, 65535},  // EpisodeOfCare.period
+    {57184, 15, 'r', 1, 1, 68, 65535},  // EpisodeOfCare.referralRequest
+    {23298, 11, 'c', 0, 1, 51, 65535},  // EpisodeOfCare.careManager
+    {60777, 4, 't', 1, 1, 119, 65535},  // EpisodeOfCare.team
+    {20904, 7, 'a', 1, 1, 9, 65535},  // EpisodeOfCare.account
+    {59726, 6, 's', 2, 1, 1, 76},  // EpisodeOfCare.statusHistory.status
+    {54771, 6, 'p', 2, 1, 5, 65535},  // EpisodeOfCare.statusHistory.period
+    {24356, 9, 'c', 2, 1, 42, 65535},  // EpisodeOfCare.diagnosis.condition
+    {58381, 4, 'r', 0, 1, 2, 65535},  // EpisodeOfCare.diagnosis.role
+    {56592, 4, 'r', 0, 1, 11, 65535},  // EpisodeOfCare.diagnosis.rank
+    {61827, 3, 'u', 0, 1, 14, 65535},  // EventDefinition.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // EventDefinition.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // EventDefinition.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // EventDefinition.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // EventDefinition.title
+    {60274, 8, 's', 0, 1, 3, 65535},  // EventDefinition.subtitle
+    {59726, 6, 's', 10, 1, 1, 158},  // EventDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // EventDefinition.experimental
+    {60098, 7, 's', 4, 2, 15, 65535},  // EventDefinition.subject
+    {25459, 4, 'd', 0, 1, 17, 65535},  // EventDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // EventDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // EventDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // EventDefinition.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // EventDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // EventDefinition.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // EventDefinition.purpose
+    {61831, 5, 'u', 0, 1, 3, 65535},  // EventDefinition.usage
+    {24907, 9, 'c', 0, 1, 19, 65535},  // EventDefinition.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // EventDefinition.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // EventDefinition.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // EventDefinition.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // EventDefinition.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // EventDefinition.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // EventDefinition.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // EventDefinition.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // EventDefinition.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // EventDefinition.relatedArtifact
+    {61393, 7, 't', 3, 1, 461, 65535},  // EventDefinition.trigger
+    {61827, 3, 'u', 0, 1, 14, 65535},  // Evidence.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Evidence.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // Evidence.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Evidence.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // Evidence.title
+    {59076, 10, 's', 0, 1, 3, 65535},  // Evidence.shortTitle
+    {60274, 8, 's', 0, 1, 3, 65535},  // Evidence.subtitle
+    {59726, 6, 's', 10, 1, 1, 158},  // Evidence.status
+    {25459, 4, 'd', 0, 1, 17, 65535},  // Evidence.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // Evidence.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // Evidence.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // Evidence.description
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Evidence.note
+    {61854, 10, 'u', 1, 1, 20, 65535},  // Evidence.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // Evidence.jurisdiction
+    {24907, 9, 'c', 0, 1, 19, 65535},  // Evidence.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // Evidence.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // Evidence.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // Evidence.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // Evidence.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // Evidence.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // Evidence.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // Evidence.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // Evidence.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // Evidence.relatedArtifact
+    {27609, 18, 'e', 2, 1, 372, 65535},  // Evidence.exposureBackground
+    {27656, 15, 'e', 1, 1, 372, 65535},  // Evidence.exposureVariant
+    {53634, 7, 'o', 1, 1, 372, 65535},  // Evidence.outcome
+    {61827, 3, 'u', 0, 1, 14, 65535},  // EvidenceVariable.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // EvidenceVariable.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // EvidenceVariable.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // EvidenceVariable.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // EvidenceVariable.title
+    {59076, 10, 's', 0, 1, 3, 65535},  // EvidenceVariable.shortTitle
+    {60274, 8, 's', 0, 1, 3, 65535},  // EvidenceVariable.subtitle
+    {59726, 6, 's', 10, 1, 1, 158},  // EvidenceVariable.status
+    {25459, 4, 'd', 0, 1, 17, 65535},  // EvidenceVariable.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // EvidenceVariable.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // EvidenceVariable.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // EvidenceVariable.description
+    {52549, 4, 'n', 1, 1, 59, 65535},  // EvidenceVariable.note
+    {61854, 10, 'u', 1, 1, 20, 65535},  // EvidenceVariable.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // EvidenceVariable.jurisdiction
+    {24907, 9, 'c', 0, 1, 19, 65535},  // EvidenceVariable.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // EvidenceVariable.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // EvidenceVariable.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // EvidenceVariable.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // EvidenceVariable.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // EvidenceVariable.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // EvidenceVariable.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // EvidenceVariable.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // EvidenceVariable.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // EvidenceVariable.relatedArtifact
+    {61449, 4, 't', 0, 1, 1, 214},  // EvidenceVariable.type
+    {23476, 14, 'c', 3, 1, 462, 65535},  // EvidenceVariable.characteristic
+    {25982, 11, 'd', 0, 1, 3, 65535},  // EvidenceVariable.characteristic.description
+    {25712, 10, 'd', 6, 6, 463, 65535},  // EvidenceVariable.characteristic.definition
+    {61837, 12, 'u', 1, 1, 20, 65535},  // EvidenceVariable.characteristic.usageContext
+    {27359, 7, 'e', 0, 1, 13, 65535},  // EvidenceVariable.characteristic.exclude
+    {54110, 20, 'p', 4, 4, 469, 65535},  // EvidenceVariable.characteristic.participantEffective
+    {61127, 13, 't', 0, 1, 452, 65535},  // EvidenceVariable.characteristic.timeFromStart
+    {28743, 12, 'g', 0, 1, 1, 90},  // EvidenceVariable.characteristic.groupMeasure
+    {61827, 3, 'u', 0, 1, 14, 65535},  // ExampleScenario.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ExampleScenario.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ExampleScenario.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ExampleScenario.name
+    {59726, 6, 's', 10, 1, 1, 158},  // ExampleScenario.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // ExampleScenario.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ExampleScenario.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // ExampleScenario.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // ExampleScenario.contact
+    {61854, 10, 'u', 1, 1, 20, 65535},  // ExampleScenario.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // ExampleScenario.jurisdiction
+    {24907, 9, 'c', 0, 1, 19, 65535},  // ExampleScenario.copyright
+    {56353, 7, 'p', 0, 1, 19, 65535},  // ExampleScenario.purpose
+    {20962, 5, 'a', 1, 1, 473, 65535},  // ExampleScenario.actor
+    {49501, 8, 'i', 1, 1, 474, 65535},  // ExampleScenario.instance
+    {55849, 7, 'p', 1, 1, 475, 65535},  // ExampleScenario.process
+    {62631, 8, 'w', 1, 1, 23, 65535},  // ExampleScenario.workflow
+    {20968, 7, 'a', 2, 1, 3, 65535},  // ExampleScenario.actor.actorId
+    {61449, 4, 't', 2, 1, 1, 80},  // ExampleScenario.actor.type
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ExampleScenario.actor.name
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ExampleScenario.actor.description
+    {58040, 10, 'r', 2, 1, 3, 65535},  // ExampleScenario.instance.resourceId
+    {58051, 12, 'r', 2, 1, 1, 184},  // ExampleScenario.instance.resourceType
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ExampleScenario.instance.name
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ExampleScenario.instance.description
+    {62340, 7, 'v', 1, 1, 476, 65535},  // ExampleScenario.instance.version
+    {24582, 17, 'c', 1, 1, 477, 65535},  // ExampleScenario.instance.containedInstance
+    {62348, 9, 'v', 2, 1, 3, 65535},  // ExampleScenario.instance.version.versionId
+    {25982, 11, 'd', 2, 1, 19, 65535},  // ExampleScenario.instance.version.description
+    {58040, 10, 'r', 2, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.resourceId
+    {62348, 9, 'v', 0, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.versionId
+    {61183, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.process.title
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ExampleScenario.process.description
+    {55268, 13, 'p', 0, 1, 19, 65535},  // ExampleScenario.process.preConditions
+    {55105, 14, 'p', 0, 1, 19, 65535},  // ExampleScenario.process.postConditions
+    {59771, 4, 's', 1, 1, 478, 65535},  // ExampleScenario.process.step
+    {55849, 7, 'p', 1, 1, 475, 65535},  // ExampleScenario.process.step.process
+    {54502, 5, 'p', 0, 1, 13, 65535},  // ExampleScenario.process.step.pause
+    {53234, 9, 'o', 0, 1, 479, 65535},  // ExampleScenario.process.step.operation
+    {21589, 11, 'a', 1, 1, 480, 65535},  // ExampleScenario.process.step.alternative
+    {52608, 6, 'n', 2, 1, 3, 65535},  // ExampleScenario.process.step.operation.number
+    {61449, 4, 't', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.type
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.name
+    {49450, 9, 'i', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.initiator
+    {56811, 8, 'r', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.receiver
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ExampleScenario.process.step.operation.description
+    {49460, 15, 'i', 0, 1, 13, 65535},  // ExampleScenario.process.step.operation.initiatorActive
+    {56820, 14, 'r', 0, 1, 13, 65535},  // ExampleScenario.process.step.operation.receiverActive
+    {57732, 7, 'r', 0, 1, 477, 65535},  // ExampleScenario.process.step.operation.request
+    {58064, 8, 'r', 0, 1, 477, 65535},  // ExampleScenario.process.step.operation.response
+    {61183, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.process.step.alternative.title
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ExampleScenario.process.step.alternative.description
+    {59771, 4, 's', 1, 1, 478, 65535},  // ExampleScenario.process.step.alternative.step
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ExplanationOfBenefit.identifier
+    {59726, 6, 's', 10, 1, 1, 81},  // ExplanationOfBenefit.status
+    {61449, 4, 't', 2, 1, 2, 65535},  // ExplanationOfBenefit.type
+    {60072, 7, 's', 0, 1, 2, 65535},  // ExplanationOfBenefit.subType
+    {61850, 3, 'u', 2, 1, 1, 36},  // ExplanationOfBenefit.use
+    {54403, 7, 'p', 2, 1, 53, 65535},  // ExplanationOfBenefit.patient
+    {22780, 14, 'b', 0, 1, 5, 65535},  // ExplanationOfBenefit.billablePeriod
+    {25079, 7, 'c', 2, 1, 17, 65535},  // ExplanationOfBenefit.created
+    {27118, 7, 'e', 0, 1, 51, 65535},  // ExplanationOfBenefit.enterer
+    {49606, 7, 'i', 2, 1, 7, 65535},  // ExplanationOfBenefit.insurer
+    {56223, 8, 'p', 2, 1, 152, 65535},  // ExplanationOfBenefit.provider
+    {55753, 8, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.priority
+    {28400, 21, 'f', 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserveRequested
+    {28387, 12, 'f', 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserve
+    {57324, 7, 'r', 1, 1, 481, 65535},  // ExplanationOfBenefit.related
+    {55520, 12, 'p', 0, 1, 482, 65535},  // ExplanationOfBenefit.prescription
+    {53544, 20, 'o', 0, 1, 483, 65535},  // ExplanationOfBenefit.originalPrescription
+    {54508, 5, 'p', 0, 1, 484, 65535},  // ExplanationOfBenefit.payee
+    {57160, 8, 'r', 0, 1, 68, 65535},  // ExplanationOfBenefit.referral
+    {27785, 8, 'f', 0, 1, 30, 65535},  // ExplanationOfBenefit.facility
+    {23573, 5, 'c', 0, 1, 163, 65535},  // ExplanationOfBenefit.claim
+    {23579, 13, 'c', 0, 1, 176, 65535},  // ExplanationOfBenefit.claimResponse
+    {53634, 7, 'o', 2, 1, 1, 169},  // ExplanationOfBenefit.outcome
+    {26458, 11, 'd', 0, 1, 3, 65535},  // ExplanationOfBenefit.disposition
+    {55240, 10, 'p', 1, 1, 3, 65535},  // ExplanationOfBenefit.preAuthRef
+    {55251, 16, 'p', 1, 1, 5, 65535},  // ExplanationOfBenefit.preAuthRefPeriod
+    {23310, 8, 'c', 1, 1, 485, 65535},  // ExplanationOfBenefit.careTeam
+    {60472, 14, 's', 1, 1, 486, 65535},  // ExplanationOfBenefit.supportingInfo
+    {26135, 9, 'd', 1, 1, 487, 65535},  // ExplanationOfBenefit.diagnosis
+    {55788, 9, 'p', 1, 1, 488, 65535},  // ExplanationOfBenefit.procedure
+    {55299, 10, 'p', 0, 1, 11, 65535},  // ExplanationOfBenefit.precedence
+    {49596, 9, 'i', 3, 1, 489, 65535},  // ExplanationOfBenefit.insurance
+    {20895, 8, 'a', 0, 1, 490, 65535},  // ExplanationOfBenefit.accident
+    {49987, 4, 'i', 1, 1, 491, 65535},  // ExplanationOfBenefit.item
+    {21007, 7, 'a', 1, 1, 492, 65535},  // ExplanationOfBenefit.addItem
+    {21209, 12, 'a', 1, 1, 493, 65535},  // ExplanationOfBenefit.adjudication
+    {61224, 5, 't', 1, 1, 494, 65535},  // ExplanationOfBenefit.total
+    {54560, 7, 'p', 0, 1, 495, 65535},  // ExplanationOfBenefit.payment
+    {28204, 8, 'f', 0, 1, 2, 65535},  // ExplanationOfBenefit.formCode
+    {28199, 4, 'f', 0, 1, 95, 65535},  // ExplanationOfBenefit.form
+    {55857, 11, 'p', 1, 1, 496, 65535},  // ExplanationOfBenefit.processNote
+    {22748, 13, 'b', 0, 1, 5, 65535},  // ExplanationOfBenefit.benefitPeriod
+    {22733, 14, 'b', 1, 1, 497, 65535},  // ExplanationOfBenefit.benefitBalance
+    {23573, 5, 'c', 0, 1, 163, 65535},  // ExplanationOfBenefit.related.claim
+    {57446, 12, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.related.relationship
+    {56938, 9, 'r', 0, 1, 0, 65535},  // ExplanationOfBenefit.related.reference
+    {61449, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.payee.type
+    {54290, 5, 'p', 0, 1, 84, 65535},  // ExplanationOfBenefit.payee.party
+    {58819, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.careTeam.sequence
+    {56223, 8, 'p', 2, 1, 152, 65535},  // ExplanationOfBenefit.careTeam.provider
+    {58114, 11, 'r', 0, 1, 13, 65535},  // ExplanationOfBenefit.careTeam.responsible
+    {58381, 4, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.role
+    {56415, 13, 'q', 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.qualification
+    {58819, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.supportingInfo.sequence
+    {23378, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.category
+    {23791, 4, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.code
+    {61169, 6, 't', 4, 2, 164, 65535},  // ExplanationOfBenefit.supportingInfo.timing
+    {62136, 5, 'v', 4, 5, 166, 65535},  // ExplanationOfBenefit.supportingInfo.value
+    {56721, 6, 'r', 0, 1, 74, 65535},  // ExplanationOfBenefit.supportingInfo.reason
+    {58819, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.diagnosis.sequence
+    {26135, 9, 'd', 6, 2, 171, 65535},  // ExplanationOfBenefit.diagnosis.diagnosis
+    {61449, 4, 't', 1, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.type
+    {53086, 11, 'o', 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.onAdmission
+    {53814, 11, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.packageCode
+    {58819, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.procedure.sequence
+    {61449, 4, 't', 1, 1, 2, 65535},  // ExplanationOfBenefit.procedure.type
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ExplanationOfBenefit.procedure.date
+    {55788, 9, 'p', 6, 2, 173, 65535},  // ExplanationOfBenefit.procedure.procedure
+    {61532, 3, 'u', 1, 1, 175, 65535},  // ExplanationOfBenefit.procedure.udi
+    {28075, 5, 'f', 2, 1, 13, 65535},  // ExplanationOfBenefit.insurance.focal
+    {25047, 8, 'c', 2, 1, 10, 65535},  // ExplanationOfBenefit.insurance.coverage
+    {55240, 10, 'p', 1, 1, 3, 65535},  // ExplanationOfBenefit.insurance.preAuthRef
+    {25459, 4, 'd', 0, 1, 21, 65535},  // ExplanationOfBenefit.accident.date
+    {61449, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.accident.type
+    {50533, 8, 'l', 4, 2, 177, 65535},  // ExplanationOfBenefit.accident.location
+    {58819, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.item.sequence
+    {23319, 16, 'c', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.careTeamSequence
+    {26145, 17, 'd', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.diagnosisSequence
+    {55831, 17, 'p', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.procedureSequence
+    {49351, 19, 'i', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.informationSequence
+    {58278, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.revenue
+    {23378, 8, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.category
+    {55968, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.item.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.modifier
+    {56089, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.programCode
+    {58998, 8, 's', 4, 2, 164, 65535},  // ExplanationOfBenefit.item.serviced
+    {50533, 8, 'l', 4, 3, 179, 65535},  // ExplanationOfBenefit.item.location
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ExplanationOfBenefit.item.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // ExplanationOfBenefit.item.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ExplanationOfBenefit.item.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // ExplanationOfBenefit.item.net
+    {61532, 3, 'u', 1, 1, 175, 65535},  // ExplanationOfBenefit.item.udi
+    {22864, 8, 'b', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.bodySite
+    {60064, 7, 's', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.subSite
+    {27022, 9, 'e', 1, 1, 41, 65535},  // ExplanationOfBenefit.item.encounter
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.noteNumber
+    {21209, 12, 'a', 1, 1, 493, 65535},  // ExplanationOfBenefit.item.adjudication
+    {26030, 6, 'd', 1, 1, 498, 65535},  // ExplanationOfBenefit.item.detail
+    {23378, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.category
+    {56721, 6, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.reason
+    {21625, 6, 'a', 0, 1, 144, 65535},  // ExplanationOfBenefit.item.adjudication.amount
+    {62136, 5, 'v', 0, 1, 52, 65535},  // ExplanationOfBenefit.item.adjudication.value
+    {58819, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.sequence
+    {58278, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.revenue
+    {23378, 8, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.category
+    {55968, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.modifier
+    {56089, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.programCode
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ExplanationOfBenefit.item.detail.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // ExplanationOfBenefit.item.detail.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ExplanationOfBenefit.item.detail.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // ExplanationOfBenefit.item.detail.net
+    {61532, 3, 'u', 1, 1, 175, 65535},  // ExplanationOfBenefit.item.detail.udi
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.noteNumber
+    {21209, 12, 'a', 1, 1, 493, 65535},  // ExplanationOfBenefit.item.detail.adjudication
+    {60036, 9, 's', 1, 1, 499, 65535},  // ExplanationOfBenefit.item.detail.subDetail
+    {58819, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.subDetail.sequence
+    {58278, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.revenue
+    {23378, 8, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.category
+    {55968, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.modifier
+    {56089, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.programCode
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ExplanationOfBenefit.item.detail.subDetail.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // ExplanationOfBenefit.item.detail.subDetail.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ExplanationOfBenefit.item.detail.subDetail.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // ExplanationOfBenefit.item.detail.subDetail.net
+    {61532, 3, 'u', 1, 1, 175, 65535},  // ExplanationOfBenefit.item.detail.subDetail.udi
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.subDetail.noteNumber
+    {21209, 12, 'a', 1, 1, 493, 65535},  // ExplanationOfBenefit.item.detail.subDetail.adjudication
+    {50026, 12, 'i', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.itemSequence
+    {26037, 14, 'd', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detailSequence
+    {60046, 17, 's', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.subDetailSequence
+    {56223, 8, 'p', 1, 1, 152, 65535},  // ExplanationOfBenefit.addItem.provider
+    {55968, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.modifier
+    {56089, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.programCode
+    {58998, 8, 's', 4, 2, 164, 65535},  // ExplanationOfBenefit.addItem.serviced
+    {50533, 8, 'l', 4, 3, 179, 65535},  // ExplanationOfBenefit.addItem.location
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ExplanationOfBenefit.addItem.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ExplanationOfBenefit.addItem.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.net
+    {22864, 8, 'b', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.bodySite
+    {60064, 7, 's', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.subSite
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.noteNumber
+    {21209, 12, 'a', 1, 1, 493, 65535},  // ExplanationOfBenefit.addItem.adjudication
+    {26030, 6, 'd', 1, 1, 500, 65535},  // ExplanationOfBenefit.addItem.detail
+    {55968, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.modifier
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ExplanationOfBenefit.addItem.detail.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.detail.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ExplanationOfBenefit.addItem.detail.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.detail.net
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detail.noteNumber
+    {21209, 12, 'a', 1, 1, 493, 65535},  // ExplanationOfBenefit.addItem.detail.adjudication
+    {60036, 9, 's', 1, 1, 501, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail
+    {55968, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.productOrService
+    {51754, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.modifier
+    {56502, 8, 'q', 0, 1, 34, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.quantity
+    {61692, 9, 'u', 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.unitPrice
+    {27807, 6, 'f', 0, 1, 52, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.factor
+    {52185, 3, 'n', 0, 1, 144, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.net
+    {52554, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.noteNumber
+    {21209, 12, 'a', 1, 1, 493, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.adjudication
+    {23378, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.total.category
+    {21625, 6, 'a', 2, 1, 144, 65535},  // ExplanationOfBenefit.total.amount
+    {61449, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.type
+    {21222, 10, 'a', 0, 1, 144, 65535},  // ExplanationOfBenefit.payment.adjustment
+    {21233, 16, 'a', 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.adjustmentReason
+    {25459, 4, 'd', 0, 1, 21, 65535},  // ExplanationOfBenefit.payment.date
+    {21625, 6, 'a', 0, 1, 144, 65535},  // ExplanationOfBenefit.payment.amount
+    {48885, 10, 'i', 0, 1, 0, 65535},  // ExplanationOfBenefit.payment.identifier
+    {52608, 6, 'n', 0, 1, 11, 65535},  // ExplanationOfBenefit.processNote.number
+    {61449, 4, 't', 0, 1, 1, 144},  // ExplanationOfBenefit.processNote.type
+    {61001, 4, 't', 0, 1, 3, 65535},  // ExplanationOfBenefit.processNote.text
+    {50141, 8, 'l', 0, 1, 2, 65535},  // ExplanationOfBenefit.processNote.language
+    {23378, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.category
+    {27387, 8, 'e', 0, 1, 13, 65535},  // ExplanationOfBenefit.benefitBalance.excluded
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.name
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.description
+    {52189, 7, 'n', 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.network
+    {61654, 4, 'u', 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.unit
+    {60950, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.term
+    {27976, 9, 'f', 1, 1, 502, 65535},  // ExplanationOfBenefit.benefitBalance.financial
+    {61449, 4, 't', 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.financial.type
+    {21531, 7, 'a', 4, 3, 307, 65535},  // ExplanationOfBenefit.benefitBalance.financial.allowed
+    {61875, 4, 'u', 4, 2, 503, 65535},  // ExplanationOfBenefit.benefitBalance.financial.used
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Expression.description
+    {52086, 4, 'n', 0, 1, 443, 65535},  // Expression.name
+    {50141, 8, 'l', 2, 1, 1, 65535},  // Expression.language
+    {27684, 10, 'e', 0, 1, 3, 65535},  // Expression.expression
+    {56938, 9, 'r', 0, 1, 14, 65535},  // Expression.reference
+    {61827, 3, 'u', 2, 1, 14, 65535},  // Extension.url
+    {62136, 5, 'v', 4, 50, 383, 65535},  // Extension.value
+    {48885, 10, 'i', 1, 1, 0, 65535},  // FamilyMemberHistory.identifier
+    {49546, 21, 'i', 1, 1, 23, 65535},  // FamilyMemberHistory.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // FamilyMemberHistory.instantiatesUri
+    {59726, 6, 's', 10, 1, 1, 95},  // FamilyMemberHistory.status
+    {25383, 16, 'd', 0, 1, 2, 65535},  // FamilyMemberHistory.dataAbsentReason
+    {54403, 7, 'p', 2, 1, 53, 65535},  // FamilyMemberHistory.patient
+    {25459, 4, 'd', 0, 1, 17, 65535},  // FamilyMemberHistory.date
+    {52086, 4, 'n', 0, 1, 3, 65535},  // FamilyMemberHistory.name
+    {57446, 12, 'r', 2, 1, 2, 65535},  // FamilyMemberHistory.relationship
+    {59037, 3, 's', 0, 1, 2, 65535},  // FamilyMemberHistory.sex
+    {22897, 4, 'b', 4, 3, 505, 65535},  // FamilyMemberHistory.born
+    {21433, 3, 'a', 4, 3, 508, 65535},  // FamilyMemberHistory.age
+    {27227, 12, 'e', 0, 1, 13, 65535},  // FamilyMemberHistory.estimatedAge
+    {25597, 8, 'd', 4, 5, 511, 65535},  // FamilyMemberHistory.deceased
+    {56728, 10, 'r', 1, 1, 2, 65535},  // FamilyMemberHistory.reasonCode
+    {56752, 15, 'r', 1, 1, 516, 65535},  // FamilyMemberHistory.reasonReference
+    {52549, 4, 'n', 1, 1, 59, 65535},  // FamilyMemberHistory.note
+    {24356, 9, 'c', 1, 1, 517, 65535},  // FamilyMemberHistory.condition
+    {23791, 4, 'c', 2, 1, 2, 65535},  // FamilyMemberHistory.condition.code
+    {53634, 7, 'o', 0, 1, 2, 65535},  // FamilyMemberHistory.condition.outcome
+    {24807, 18, 'c', 0, 1, 13, 65535},  // FamilyMemberHistory.condition.contributedToDeath
+    {53178, 5, 'o', 4, 4, 518, 65535},  // FamilyMemberHistory.condition.onset
+    {52549, 4, 'n', 1, 1, 59, 65535},  // FamilyMemberHistory.condition.note
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Flag.identifier
+    {59726, 6, 's', 10, 1, 1, 85},  // Flag.status
+    {23378, 8, 'c', 1, 1, 2, 65535},  // Flag.category
+    {23791, 4, 'c', 2, 1, 2, 65535},  // Flag.code
+    {60098, 7, 's', 2, 1, 522, 65535},  // Flag.subject
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Flag.period
+    {27022, 9, 'e', 0, 1, 41, 65535},  // Flag.encounter
+    {22195, 6, 'a', 0, 1, 523, 65535},  // Flag.author
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Goal.identifier
+    {50443, 15, 'l', 10, 1, 1, 87},  // Goal.lifecycleStatus
+    {20912, 17, 'a', 0, 1, 2, 65535},  // Goal.achievementStatus
+    {23378, 8, 'c', 1, 1, 2, 65535},  // Goal.category
+    {55753, 8, 'p', 0, 1, 2, 65535},  // Goal.priority
+    {25982, 11, 'd', 2, 1, 2, 65535},  // Goal.description
+    {60098, 7, 's', 2, 1, 524, 65535},  // Goal.subject
+    {59684, 5, 's', 4, 2, 525, 65535},  // Goal.start
+    {60673, 6, 't', 1, 1, 527, 65535},  // Goal.target
+    {59733, 10, 's', 0, 1, 21, 65535},  // Goal.statusDate
+    {59758, 12, 's', 0, 1, 3, 65535},  // Goal.statusReason
+    {27672, 11, 'e', 0, 1, 43, 65535},  // Goal.expressedBy
+    {21199, 9, 'a', 1, 1, 528, 65535},  // Goal.addresses
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Goal.note
+    {53642, 11, 'o', 1, 1, 2, 65535},  // Goal.outcomeCode
+    {53689, 16, 'o', 1, 1, 354, 65535},  // Goal.outcomeReference
+    {51376, 7, 'm', 0, 1, 2, 65535},  // Goal.target.measure
+    {26030, 6, 'd', 4, 7, 529, 65535},  // Goal.target.detail
+    {26740, 3, 'd', 4, 2, 536, 65535},  // Goal.target.due
+    {61827, 3, 'u', 0, 1, 14, 65535},  // GraphDefinition.url
+    {62340, 7, 'v', 0, 1, 3, 65535},  // GraphDefinition.version
+    {52086, 4, 'n', 2, 1, 3, 65535},  // GraphDefinition.name
+    {59726, 6, 's', 10, 1, 1, 158},  // GraphDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // GraphDefinition.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // GraphDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // GraphDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // GraphDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // GraphDefinition.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // GraphDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // GraphDefinition.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // GraphDefinition.purpose
+    {59684, 5, 's', 2, 1, 1, 184},  // GraphDefinition.start
+    {56029, 7, 'p', 0, 1, 23, 65535},  // GraphDefinition.profile
+    {50479, 4, 'l', 1, 1, 538, 65535},  // GraphDefinition.link
+    {54359, 4, 'p', 0, 1, 3, 65535},  // GraphDefinition.link.path
+    {59172, 9, 's', 0, 1, 3, 65535},  // GraphDefinition.link.sliceName
+    {51598, 3, 'm', 0, 1, 85, 65535},  // GraphDefinition.link.min
+    {51116, 3, 'm', 0, 1, 3, 65535},  // GraphDefinition.link.max
+    {25982, 11, 'd', 0, 1, 3, 65535},  // GraphDefinition.link.description
+    {60673, 6, 't', 1, 1, 539, 65535},  // GraphDefinition.link.target
+    {61449, 4, 't', 2, 1, 1, 184},  // GraphDefinition.link.target.type
+    {53965, 6, 'p', 0, 1, 3, 65535},  // GraphDefinition.link.target.params
+    {56029, 7, 'p', 0, 1, 23, 65535},  // GraphDefinition.link.target.profile
+    {24086, 11, 'c', 1, 1, 540, 65535},  // GraphDefinition.link.target.compartment
+    {50479, 4, 'l', 1, 1, 538, 65535},  // GraphDefinition.link.target.link
+    {61850, 3, 'u', 2, 1, 1, 89},  // GraphDefinition.link.target.compartment.use
+    {23791, 4, 'c', 2, 1, 1, 41},  // GraphDefinition.link.target.compartment.code
+    {58449, 4, 'r', 2, 1, 1, 88},  // GraphDefinition.link.target.compartment.rule
+    {27684, 10, 'e', 0, 1, 3, 65535},  // GraphDefinition.link.target.compartment.expression
+    {25982, 11, 'd', 0, 1, 3, 65535},  // GraphDefinition.link.target.compartment.description
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Group.identifier
+    {20946, 6, 'a', 0, 1, 13, 65535},  // Group.active
+    {61449, 4, 't', 2, 1, 1, 91},  // Group.type
+    {20976, 6, 'a', 2, 1, 13, 65535},  // Group.actual
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Group.code
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Group.name
+    {56502, 8, 'q', 0, 1, 64, 65535},  // Group.quantity
+    {50730, 14, 'm', 0, 1, 541, 65535},  // Group.managingEntity
+    {23476, 14, 'c', 1, 1, 542, 65535},  // Group.characteristic
+    {51530, 6, 'm', 1, 1, 543, 65535},  // Group.member
+    {23791, 4, 'c', 2, 1, 2, 65535},  // Group.characteristic.code
+    {62136, 5, 'v', 6, 5, 544, 65535},  // Group.characteristic.value
+    {27359, 7, 'e', 2, 1, 13, 65535},  // Group.characteristic.exclude
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Group.characteristic.period
+    {27126, 6, 'e', 2, 1, 549, 65535},  // Group.member.entity
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Group.member.period
+    {49202, 8, 'i', 0, 1, 13, 65535},  // Group.member.inactive
+    {57764, 17, 'r', 0, 1, 0, 65535},  // GuidanceResponse.requestIdentifier
+    {48885, 10, 'i', 1, 1, 0, 65535},  // GuidanceResponse.identifier
+    {51781, 6, 'm', 6, 3, 550, 65535},  // GuidanceResponse.module
+    {59726, 6, 's', 10, 1, 1, 92},  // GuidanceResponse.status
+    {60098, 7, 's', 0, 1, 117, 65535},  // GuidanceResponse.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // GuidanceResponse.encounter
+    {52897, 18, 'o', 0, 1, 17, 65535},  // GuidanceResponse.occurrenceDateTime
+    {54694, 9, 'p', 0, 1, 175, 65535},  // GuidanceResponse.performer
+    {56728, 10, 'r', 1, 1, 2, 65535},  // GuidanceResponse.reasonCode
+    {56752, 15, 'r', 1, 1, 124, 65535},  // GuidanceResponse.reasonReference
+    {52549, 4, 'n', 1, 1, 59, 65535},  // GuidanceResponse.note
+    {27277, 17, 'e', 1, 1, 553, 65535},  // GuidanceResponse.evaluationMessage
+    {53734, 16, 'o', 0, 1, 554, 65535},  // GuidanceResponse.outputParameters
+    {58182, 6, 'r', 0, 1, 555, 65535},  // GuidanceResponse.result
+    {25433, 15, 'd', 1, 1, 556, 65535},  // GuidanceResponse.dataRequirement
+    {48885, 10, 'i', 1, 1, 0, 65535},  // HealthcareService.identifier
+    {20946, 6, 'a', 8, 1, 13, 65535},  // HealthcareService.active
+    {56212, 10, 'p', 0, 1, 7, 65535},  // HealthcareService.providedBy
+    {23378, 8, 'c', 1, 1, 2, 65535},  // HealthcareService.category
+    {61449, 4, 't', 1, 1, 2, 65535},  // HealthcareService.type
+    {59533, 9, 's', 1, 1, 2, 65535},  // HealthcareService.specialty
+    {50533, 8, 'l', 1, 1, 30, 65535},  // HealthcareService.location
+    {52086, 4, 'n', 0, 1, 3, 65535},  // HealthcareService.name
+    {23936, 7, 'c', 0, 1, 3, 65535},  // HealthcareService.comment
+    {27752, 12, 'e', 0, 1, 19, 65535},  // HealthcareService.extraDetails
+    {54903, 5, 'p', 0, 1, 95, 65535},  // HealthcareService.photo
+    {60791, 7, 't', 1, 1, 132, 65535},  // HealthcareService.telecom
+    {25056, 12, 'c', 1, 1, 30, 65535},  // HealthcareService.coverageArea
+    {58965, 20, 's', 1, 1, 2, 65535},  // HealthcareService.serviceProvisionCode
+    {26934, 11, 'e', 1, 1, 557, 65535},  // HealthcareService.eligibility
+    {56081, 7, 'p', 1, 1, 2, 65535},  // HealthcareService.program
+    {23476, 14, 'c', 1, 1, 2, 65535},  // HealthcareService.characteristic
+    {23944, 13, 'c', 1, 1, 2, 65535},  // HealthcareService.communication
+    {57169, 14, 'r', 1, 1, 2, 65535},  // HealthcareService.referralMethod
+    {21849, 19, 'a', 0, 1, 13, 65535},  // HealthcareService.appointmentRequired
+    {22479, 13, 'a', 1, 1, 558, 65535},  // HealthcareService.availableTime
+    {52459, 12, 'n', 1, 1, 559, 65535},  // HealthcareService.notAvailable
+    {22410, 22, 'a', 0, 1, 3, 65535},  // HealthcareService.availabilityExceptions
+    {27045, 8, 'e', 1, 1, 560, 65535},  // HealthcareService.endpoint
+    {23791, 4, 'c', 0, 1, 2, 65535},  // HealthcareService.eligibility.code
+    {23936, 7, 'c', 0, 1, 19, 65535},  // HealthcareService.eligibility.comment
+    {25575, 10, 'd', 1, 1, 1, 60},  // HealthcareService.availableTime.daysOfWeek
+    {21477, 6, 'a', 0, 1, 13, 65535},  // HealthcareService.availableTime.allDay
+    {22460, 18, 'a', 0, 1, 561, 65535},  // HealthcareService.availableTime.availableStartTime
+    {22443, 16, 'a', 0, 1, 561, 65535},  // HealthcareService.availableTime.availableEndTime
+    {25982, 11, 'd', 2, 1, 3, 65535},  // HealthcareService.notAvailable.description
+    {26788, 6, 'd', 0, 1, 5, 65535},  // HealthcareService.notAvailable.during
+    {61850, 3, 'u', 8, 1, 1, 139},  // HumanName.use
+    {61001, 4, 't', 0, 1, 3, 65535},  // HumanName.text
+    {27863, 6, 'f', 0, 1, 3, 65535},  // HumanName.family
+    {28659, 5, 'g', 1, 1, 3, 65535},  // HumanName.given
+    {55455, 6, 'p', 1, 1, 3, 65535},  // HumanName.prefix
+    {60317, 6, 's', 1, 1, 3, 65535},  // HumanName.suffix
+    {54771, 6, 'p', 0, 1, 5, 65535},  // HumanName.period
+    {61850, 3, 'u', 8, 1, 1, 98},  // Identifier.use
+    {61449, 4, 't', 0, 1, 2, 65535},  // Identifier.type
+    {60651, 6, 's', 0, 1, 14, 65535},  // Identifier.system
+    {62136, 5, 'v', 0, 1, 3, 65535},  // Identifier.value
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Identifier.period
+    {22032, 8, 'a', 0, 1, 7, 65535},  // Identifier.assigner
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ImagingStudy.identifier
+    {59726, 6, 's', 10, 1, 1, 100},  // ImagingStudy.status
+    {51680, 8, 'm', 1, 1, 74, 65535},  // ImagingStudy.modality
+    {60098, 7, 's', 2, 1, 562, 65535},  // ImagingStudy.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // ImagingStudy.encounter
+    {59690, 7, 's', 0, 1, 17, 65535},  // ImagingStudy.started
+    {22625, 7, 'b', 1, 1, 563, 65535},  // ImagingStudy.basedOn
+    {57200, 8, 'r', 0, 1, 51, 65535},  // ImagingStudy.referrer
+    {49741, 11, 'i', 1, 1, 51, 65535},  // ImagingStudy.interpreter
+    {27045, 8, 'e', 1, 1, 560, 65535},  // ImagingStudy.endpoint
+    {52677, 14, 'n', 0, 1, 64, 65535},  // ImagingStudy.numberOfSeries
+    {52615, 17, 'n', 0, 1, 64, 65535},  // ImagingStudy.numberOfInstances
+    {55812, 18, 'p', 0, 1, 564, 65535},  // ImagingStudy.procedureReference
+    {55798, 13, 'p', 1, 1, 2, 65535},  // ImagingStudy.procedureCode
+    {50533, 8, 'l', 0, 1, 30, 65535},  // ImagingStudy.location
+    {56728, 10, 'r', 1, 1, 2, 65535},  // ImagingStudy.reasonCode
+    {56752, 15, 'r', 1, 1, 350, 65535},  // ImagingStudy.reasonReference
+    {52549, 4, 'n', 1, 1, 59, 65535},  // ImagingStudy.note
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ImagingStudy.description
+    {58873, 6, 's', 1, 1, 565, 65535},  // ImagingStudy.series
+    {61582, 3, 'u', 2, 1, 443, 65535},  // ImagingStudy.series.uid
+    {52608, 6, 'n', 0, 1, 64, 65535},  // ImagingStudy.series.number
+    {51680, 8, 'm', 2, 1, 74, 65535},  // ImagingStudy.series.modality
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ImagingStudy.series.description
+    {52615, 17, 'n', 0, 1, 64, 65535},  // ImagingStudy.series.numberOfInstances
+    {27045, 8, 'e', 1, 1, 560, 65535},  // ImagingStudy.series.endpoint
+    {22864, 8, 'b', 0, 1, 74, 65535},  // ImagingStudy.series.bodySite
+    {50237, 10, 'l', 0, 1, 74, 65535},  // ImagingStudy.series.laterality
+    {59592, 8, 's', 1, 1, 353, 65535},  // ImagingStudy.series.specimen
+    {59690, 7, 's', 0, 1, 17, 65535},  // ImagingStudy.series.started
+    {54694, 9, 'p', 1, 1, 566, 65535},  // ImagingStudy.series.performer
+    {49501, 8, 'i', 1, 1, 567, 65535},  // ImagingStudy.series.instance
+    {28364, 8, 'f', 0, 1, 2, 65535},  // ImagingStudy.series.performer.function
+    {20962, 5, 'a', 2, 1, 118, 65535},  // ImagingStudy.series.performer.actor
+    {61582, 3, 'u', 2, 1, 443, 65535},  // ImagingStudy.series.instance.uid
+    {59221, 8, 's', 2, 1, 74, 65535},  // ImagingStudy.series.instance.sopClass
+    {52608, 6, 'n', 0, 1, 64, 65535},  // ImagingStudy.series.instance.number
+    {61183, 5, 't', 0, 1, 3, 65535},  // ImagingStudy.series.instance.title
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Immunization.identifier
+    {59726, 6, 's', 10, 1, 1, 102},  // Immunization.status
+    {59758, 12, 's', 0, 1, 2, 65535},  // Immunization.statusReason
+    {61946, 11, 'v', 2, 1, 2, 65535},  // Immunization.vaccineCode
+    {54403, 7, 'p', 2, 1, 53, 65535},  // Immunization.patient
+    {27022, 9, 'e', 0, 1, 41, 65535},  // Immunization.encounter
+    {52886, 10, 'o', 6, 2, 568, 65535},  // Immunization.occurrence
+    {56860, 8, 'r', 0, 1, 17, 65535},  // Immunization.recorded
+    {55655, 13, 'p', 0, 1, 13, 65535},  // Immunization.primarySource
+    {57663, 12, 'r', 0, 1, 2, 65535},  // Immunization.reportOrigin
+    {50533, 8, 'l', 0, 1, 30, 65535},  // Immunization.location
+    {50875, 12, 'm', 0, 1, 7, 65535},  // Immunization.manufacturer
+    {50662, 9, 'l', 0, 1, 3, 65535},  // Immunization.lotNumber
+    {27505, 14, 'e', 0, 1, 21, 65535},  // Immunization.expirationDate
+    {59127, 4, 's', 0, 1, 2, 65535},  // Immunization.site
+    {58391, 5, 'r', 0, 1, 2, 65535},  // Immunization.route
+    {26669, 12, 'd', 0, 1, 34, 65535},  // Immunization.doseQuantity
+    {54694, 9, 'p', 1, 1, 570, 65535},  // Immunization.performer
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Immunization.note
+    {56728, 10, 'r', 1, 1, 2, 65535},  // Immunization.reasonCode
+    {56752, 15, 'r', 1, 1, 571, 65535},  // Immunization.reasonReference
+    {49937, 11, 'i', 8, 1, 13, 65535},  // Immunization.isSubpotent
+    {60178, 15, 's', 1, 1, 2, 65535},  // Immunization.subpotentReason
+    {26833, 9, 'e', 1, 1, 572, 65535},  // Immunization.education
+    {56101, 18, 'p', 1, 1, 2, 65535},  // Immunization.programEligibility
+    {28373, 13, 'f', 0, 1, 2, 65535},  // Immunization.fundingSource
+    {56657, 8, 'r', 1, 1, 573, 65535},  // Immunization.reaction
+    {56187, 15, 'p', 1, 1, 574, 65535},  // Immunization.protocolApplied
+    {28364, 8, 'f', 0, 1, 2, 65535},  // Immunization.performer.function
+    {20962, 5, 'a', 2, 1, 152, 65535},  // Immunization.performer.actor
+    {26573, 12, 'd', 0, 1, 3, 65535},  // Immunization.education.documentType
+    {56938, 9, 'r', 0, 1, 14, 65535},  // Immunization.education.reference
+    {56309, 15, 'p', 0, 1, 17, 65535},  // Immunization.education.publicationDate
+    {55546, 16, 'p', 0, 1, 17, 65535},  // Immunization.education.presentationDate
+    {25459, 4, 'd', 0, 1, 17, 65535},  // Immunization.reaction.date
+    {26030, 6, 'd', 0, 1, 354, 65535},  // Immunization.reaction.detail
+    {57676, 8, 'r', 0, 1, 13, 65535},  // Immunization.reaction.reported
+    {58873, 6, 's', 0, 1, 3, 65535},  // Immunization.protocolApplied.series
+    {22291, 9, 'a', 0, 1, 7, 65535},  // Immunization.protocolApplied.authority
+    {60680, 13, 't', 1, 1, 2, 65535},  // Immunization.protocolApplied.targetDisease
+    {26658, 10, 'd', 6, 2, 575, 65535},  // Immunization.protocolApplied.doseNumber
+    {58880, 11, 's', 4, 2, 575, 65535},  // Immunization.protocolApplied.seriesDoses
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ImmunizationEvaluation.identifier
+    {59726, 6, 's', 10, 1, 1, 101},  // ImmunizationEvaluation.status
+    {54403, 7, 'p', 2, 1, 53, 65535},  // ImmunizationEvaluation.patient
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ImmunizationEvaluation.date
+    {22291, 9, 'a', 0, 1, 7, 65535},  // ImmunizationEvaluation.authority
+    {60680, 13, 't', 2, 1, 2, 65535},  // ImmunizationEvaluation.targetDisease
+    {49011, 17, 'i', 2, 1, 577, 65535},  // ImmunizationEvaluation.immunizationEvent
+    {26682, 10, 'd', 2, 1, 2, 65535},  // ImmunizationEvaluation.doseStatus
+    {26693, 16, 'd', 1, 1, 2, 65535},  // ImmunizationEvaluation.doseStatusReason
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ImmunizationEvaluation.description
+    {58873, 6, 's', 0, 1, 3, 65535},  // ImmunizationEvaluation.series
+    {26658, 10, 'd', 4, 2, 575, 65535},  // ImmunizationEvaluation.doseNumber
+    {58880, 11, 's', 4, 2, 575, 65535},  // ImmunizationEvaluation.seriesDoses
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ImmunizationRecommendation.identifier
+    {54403, 7, 'p', 2, 1, 53, 65535},  // ImmunizationRecommendation.patient
+    {25459, 4, 'd', 2, 1, 17, 65535},  // ImmunizationRecommendation.date
+    {22291, 9, 'a', 0, 1, 7, 65535},  // ImmunizationRecommendation.authority
+    {56845, 14, 'r', 3, 1, 578, 65535},  // ImmunizationRecommendation.recommendation
+    {61946, 11, 'v', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.vaccineCode
+    {60680, 13, 't', 0, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.targetDisease
+    {24763, 26, 'c', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.contraindicatedVaccineCode
+    {28184, 14, 'f', 10, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastStatus
+    {28169, 14, 'f', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastReason
+    {25477, 13, 'd', 1, 1, 579, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.description
+    {58873, 6, 's', 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.series
+    {26658, 10, 'd', 4, 2, 575, 65535},  // ImmunizationRecommendation.recommendation.doseNumber
+    {58880, 11, 's', 4, 2, 575, 65535},  // ImmunizationRecommendation.recommendation.seriesDoses
+    {60449, 22, 's', 1, 1, 580, 65535},  // ImmunizationRecommendation.recommendation.supportingImmunization
+    {60532, 28, 's', 1, 1, 65, 65535},  // ImmunizationRecommendation.recommendation.supportingPatientInformation
+    {23791, 4, 'c', 2, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.code
+    {62136, 5, 'v', 2, 1, 17, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.value
+    {61827, 3, 'u', 2, 1, 14, 65535},  // ImplementationGuide.url
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ImplementationGuide.version
+    {52086, 4, 'n', 2, 1, 3, 65535},  // ImplementationGuide.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // ImplementationGuide.title
+    {59726, 6, 's', 10, 1, 1, 158},  // ImplementationGuide.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // ImplementationGuide.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ImplementationGuide.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // ImplementationGuide.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // ImplementationGuide.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ImplementationGuide.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // ImplementationGuide.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // ImplementationGuide.jurisdiction
+    {24907, 9, 'c', 0, 1, 19, 65535},  // ImplementationGuide.copyright
+    {53826, 9, 'p', 2, 1, 443, 65535},  // ImplementationGuide.packageId
+    {50425, 7, 'l', 0, 1, 1, 195},  // ImplementationGuide.license
+    {27923, 11, 'f', 3, 1, 1, 0},  // ImplementationGuide.fhirVersion
+    {25890, 9, 'd', 1, 1, 581, 65535},  // ImplementationGuide.dependsOn
+    {28665, 6, 'g', 1, 1, 582, 65535},  // ImplementationGuide.global
+    {25712, 10, 'd', 0, 1, 583, 65535},  // ImplementationGuide.definition
+    {50766, 8, 'm', 0, 1, 584, 65535},  // ImplementationGuide.manifest
+    {61823, 3, 'u', 2, 1, 23, 65535},  // ImplementationGuide.dependsOn.uri
+    {53826, 9, 'p', 0, 1, 443, 65535},  // ImplementationGuide.dependsOn.packageId
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ImplementationGuide.dependsOn.version
+    {61449, 4, 't', 2, 1, 1, 184},  // ImplementationGuide.global.type
+    {56029, 7, 'p', 2, 1, 23, 65535},  // ImplementationGuide.global.profile
+    {28777, 8, 'g', 1, 1, 585, 65535},  // ImplementationGuide.definition.grouping
+    {58031, 8, 'r', 3, 1, 586, 65535},  // ImplementationGuide.definition.resource
+    {53906, 4, 'p', 0, 1, 587, 65535},  // ImplementationGuide.definition.page
+    {53930, 9, 'p', 1, 1, 588, 65535},  // ImplementationGuide.definition.parameter
+    {60854, 8, 't', 1, 1, 589, 65535},  // ImplementationGuide.definition.template
+    {52086, 4, 'n', 2, 1, 3, 65535},  // ImplementationGuide.definition.grouping.name
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ImplementationGuide.definition.grouping.description
+    {56938, 9, 'r', 2, 1, 65, 65535},  // ImplementationGuide.definition.resource.reference
+    {27923, 11, 'f', 1, 1, 1, 0},  // ImplementationGuide.definition.resource.fhirVersion
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.name
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.description
+    {27341, 7, 'e', 4, 2, 590, 65535},  // ImplementationGuide.definition.resource.example
+    {28803, 10, 'g', 0, 1, 443, 65535},  // ImplementationGuide.definition.resource.groupingId
+    {52086, 4, 'n', 6, 2, 592, 65535},  // ImplementationGuide.definition.page.name
+    {61183, 5, 't', 2, 1, 3, 65535},  // ImplementationGuide.definition.page.title
+    {28581, 10, 'g', 2, 1, 1, 93},  // ImplementationGuide.definition.page.generation
+    {53906, 4, 'p', 1, 1, 587, 65535},  // ImplementationGuide.definition.page.page
+    {23791, 4, 'c', 2, 1, 1, 94},  // ImplementationGuide.definition.parameter.code
+    {62136, 5, 'v', 2, 1, 3, 65535},  // ImplementationGuide.definition.parameter.value
+    {23791, 4, 'c', 2, 1, 1, 65535},  // ImplementationGuide.definition.template.code
+    {59235, 6, 's', 2, 1, 3, 65535},  // ImplementationGuide.definition.template.source
+    {58530, 5, 's', 0, 1, 3, 65535},  // ImplementationGuide.definition.template.scope
+    {57558, 9, 'r', 0, 1, 73, 65535},  // ImplementationGuide.manifest.rendering
+    {58031, 8, 'r', 3, 1, 594, 65535},  // ImplementationGuide.manifest.resource
+    {53906, 4, 'p', 1, 1, 595, 65535},  // ImplementationGuide.manifest.page
+    {48973, 5, 'i', 1, 1, 3, 65535},  // ImplementationGuide.manifest.image
+    {53565, 5, 'o', 1, 1, 3, 65535},  // ImplementationGuide.manifest.other
+    {56938, 9, 'r', 2, 1, 65, 65535},  // ImplementationGuide.manifest.resource.reference
+    {27341, 7, 'e', 4, 2, 590, 65535},  // ImplementationGuide.manifest.resource.example
+    {57472, 12, 'r', 0, 1, 73, 65535},  // ImplementationGuide.manifest.resource.relativePath
+    {52086, 4, 'n', 2, 1, 3, 65535},  // ImplementationGuide.manifest.page.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // ImplementationGuide.manifest.page.title
+    {21674, 6, 'a', 1, 1, 3, 65535},  // ImplementationGuide.manifest.page.anchor
+    {48885, 10, 'i', 1, 1, 0, 65535},  // InsurancePlan.identifier
+    {59726, 6, 's', 8, 1, 1, 158},  // InsurancePlan.status
+    {61449, 4, 't', 1, 1, 2, 65535},  // InsurancePlan.type
+    {52086, 4, 'n', 0, 1, 3, 65535},  // InsurancePlan.name
+    {21455, 5, 'a', 1, 1, 3, 65535},  // InsurancePlan.alias
+    {54771, 6, 'p', 0, 1, 5, 65535},  // InsurancePlan.period
+    {53800, 7, 'o', 0, 1, 7, 65535},  // InsurancePlan.ownedBy
+    {21250, 14, 'a', 0, 1, 7, 65535},  // InsurancePlan.administeredBy
+    {25056, 12, 'c', 1, 1, 30, 65535},  // InsurancePlan.coverageArea
+    {24564, 7, 'c', 1, 1, 596, 65535},  // InsurancePlan.contact
+    {27045, 8, 'e', 1, 1, 560, 65535},  // InsurancePlan.endpoint
+    {52189, 7, 'n', 1, 1, 7, 65535},  // InsurancePlan.network
+    {25047, 8, 'c', 1, 1, 597, 65535},  // InsurancePlan.coverage
+    {54985, 4, 'p', 1, 1, 598, 65535},  // InsurancePlan.plan
+    {56353, 7, 'p', 0, 1, 2, 65535},  // InsurancePlan.contact.purpose
+    {52086, 4, 'n', 0, 1, 599, 65535},  // InsurancePlan.contact.name
+    {60791, 7, 't', 1, 1, 132, 65535},  // InsurancePlan.contact.telecom
+    {21191, 7, 'a', 0, 1, 600, 65535},  // InsurancePlan.contact.address
+    {61449, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.coverage.type
+    {52189, 7, 'n', 1, 1, 7, 65535},  // InsurancePlan.coverage.network
+    {22725, 7, 'b', 3, 1, 601, 65535},  // InsurancePlan.coverage.benefit
+    {61449, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.coverage.benefit.type
+    {57934, 11, 'r', 0, 1, 3, 65535},  // InsurancePlan.coverage.benefit.requirement
+    {50459, 5, 'l', 1, 1, 602, 65535},  // InsurancePlan.coverage.benefit.limit
+    {62136, 5, 'v', 0, 1, 143, 65535},  // InsurancePlan.coverage.benefit.limit.value
+    {23791, 4, 'c', 0, 1, 2, 65535},  // InsurancePlan.coverage.benefit.limit.code
+    {48885, 10, 'i', 1, 1, 0, 65535},  // InsurancePlan.plan.identifier
+    {61449, 4, 't', 0, 1, 2, 65535},  // InsurancePlan.plan.type
+    {25056, 12, 'c', 1, 1, 30, 65535},  // InsurancePlan.plan.coverageArea
+    {52189, 7, 'n', 1, 1, 7, 65535},  // InsurancePlan.plan.network
+    {28484, 11, 'g', 1, 1, 603, 65535},  // InsurancePlan.plan.generalCost
+    {59560, 12, 's', 1, 1, 604, 65535},  // InsurancePlan.plan.specificCost
+    {61449, 4, 't', 0, 1, 2, 65535},  // InsurancePlan.plan.generalCost.type
+    {28756, 9, 'g', 0, 1, 11, 65535},  // InsurancePlan.plan.generalCost.groupSize
+    {24932, 4, 'c', 0, 1, 144, 65535},  // InsurancePlan.plan.generalCost.cost
+    {23936, 7, 'c', 0, 1, 3, 65535},  // InsurancePlan.plan.generalCost.comment
+    {23378, 8, 'c', 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.category
+    {22725, 7, 'b', 1, 1, 605, 65535},  // InsurancePlan.plan.specificCost.benefit
+    {61449, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.type
+    {24932, 4, 'c', 1, 1, 606, 65535},  // InsurancePlan.plan.specificCost.benefit.cost
+    {61449, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.type
+    {21774, 13, 'a', 0, 1, 2, 103},  // InsurancePlan.plan.specificCost.benefit.cost.applicability
+    {56447, 10, 'q', 1, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.qualifiers
+    {62136, 5, 'v', 0, 1, 143, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.value
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Invoice.identifier
+    {59726, 6, 's', 10, 1, 1, 105},  // Invoice.status
+    {23200, 15, 'c', 0, 1, 3, 65535},  // Invoice.cancelledReason
+    {61449, 4, 't', 0, 1, 2, 65535},  // Invoice.type
+    {60098, 7, 's', 0, 1, 117, 65535},  // Invoice.subject
+    {56835, 9, 'r', 0, 1, 12, 65535},  // Invoice.recipient
+    {25459, 4, 'd', 0, 1, 17, 65535},  // Invoice.date
+    {54098, 11, 'p', 1, 1, 607, 65535},  // Invoice.participant
+    {49980, 6, 'i', 0, 1, 7, 65535},  // Invoice.issuer
+    {20904, 7, 'a', 0, 1, 9, 65535},  // Invoice.account
+    {50470, 8, 'l', 1, 1, 608, 65535},  // Invoice.lineItem
+    {61250, 19, 't', 1, 1, 609, 65535},  // Invoice.totalPriceComponent
+    {61241, 8, 't', 0, 1, 144, 65535},  // Invoice.totalNet
+    {61230, 10, 't', 0, 1, 144, 65535},  // Invoice.totalGross
+    {54640, 12, 'p', 0, 1, 19, 65535},  // Invoice.paymentTerms
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Invoice.note
+    {58381, 4, 'r', 0, 1, 2, 65535},  // Invoice.participant.role
+    {20962, 5, 'a', 2, 1, 78, 65535},  // Invoice.participant.actor
+    {58819, 8, 's', 0, 1, 11, 65535},  // Invoice.lineItem.sequence
+    {23507, 10, 'c', 6, 2, 610, 65535},  // Invoice.lineItem.chargeItem
+    {55607, 14, 'p', 1, 1, 609, 65535},  // Invoice.lineItem.priceComponent
+    {61449, 4, 't', 2, 1, 1, 104},  // Invoice.lineItem.priceComponent.type
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Invoice.lineItem.priceComponent.code
+    {27807, 6, 'f', 0, 1, 52, 65535},  // Invoice.lineItem.priceComponent.factor
+    {21625, 6, 'a', 0, 1, 144, 65535},  // Invoice.lineItem.priceComponent.amount
+    {61827, 3, 'u', 0, 1, 14, 65535},  // Library.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Library.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // Library.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Library.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // Library.title
+    {60274, 8, 's', 0, 1, 3, 65535},  // Library.subtitle
+    {59726, 6, 's', 10, 1, 1, 158},  // Library.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // Library.experimental
+    {61449, 4, 't', 2, 1, 2, 65535},  // Library.type
+    {60098, 7, 's', 4, 2, 15, 65535},  // Library.subject
+    {25459, 4, 'd', 0, 1, 17, 65535},  // Library.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // Library.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // Library.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // Library.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // Library.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // Library.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // Library.purpose
+    {61831, 5, 'u', 0, 1, 3, 65535},  // Library.usage
+    {24907, 9, 'c', 0, 1, 19, 65535},  // Library.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // Library.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // Library.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // Library.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // Library.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // Library.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // Library.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // Library.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // Library.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // Library.relatedArtifact
+    {53930, 9, 'p', 1, 1, 612, 65535},  // Library.parameter
+    {25433, 15, 'd', 1, 1, 556, 65535},  // Library.dataRequirement
+    {24619, 7, 'c', 1, 1, 95, 65535},  // Library.content
+    {20946, 6, 'a', 0, 1, 13, 65535},  // Linkage.active
+    {22195, 6, 'a', 0, 1, 152, 65535},  // Linkage.author
+    {49987, 4, 'i', 3, 1, 613, 65535},  // Linkage.item
+    {61449, 4, 't', 2, 1, 1, 110},  // Linkage.item.type
+    {58031, 8, 'r', 2, 1, 65, 65535},  // Linkage.item.resource
+    {48885, 10, 'i', 1, 1, 0, 65535},  // List.identifier
+    {59726, 6, 's', 10, 1, 1, 112},  // List.status
+    {51689, 4, 'm', 10, 1, 1, 111},  // List.mode
+    {61183, 5, 't', 0, 1, 3, 65535},  // List.title
+    {23791, 4, 'c', 0, 1, 2, 65535},  // List.code
+    {60098, 7, 's', 0, 1, 339, 65535},  // List.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // List.encounter
+    {25459, 4, 'd', 0, 1, 17, 65535},  // List.date
+    {59235, 6, 's', 0, 1, 614, 65535},  // List.source
+    {53383, 9, 'o', 0, 1, 2, 65535},  // List.orderedBy
+    {52549, 4, 'n', 1, 1, 59, 65535},  // List.note
+    {27133, 5, 'e', 1, 1, 615, 65535},  // List.entry
+    {26967, 11, 'e', 0, 1, 2, 65535},  // List.emptyReason
+    {28043, 4, 'f', 0, 1, 2, 65535},  // List.entry.flag
+    {25794, 7, 'd', 8, 1, 13, 65535},  // List.entry.deleted
+    {25459, 4, 'd', 0, 1, 17, 65535},  // List.entry.date
+    {49987, 4, 'i', 2, 1, 65, 65535},  // List.entry.item
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Location.identifier
+    {59726, 6, 's', 8, 1, 1, 114},  // Location.status
+    {53258, 17, 'o', 0, 1, 74, 65535},  // Location.operationalStatus
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Location.name
+    {21455, 5, 'a', 1, 1, 3, 65535},  // Location.alias
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Location.description
+    {51689, 4, 'm', 0, 1, 1, 113},  // Location.mode
+    {61449, 4, 't', 1, 1, 2, 65535},  // Location.type
+    {60791, 7, 't', 1, 1, 132, 65535},  // Location.telecom
+    {21191, 7, 'a', 0, 1, 600, 65535},  // Location.address
+    {54949, 12, 'p', 0, 1, 2, 65535},  // Location.physicalType
+    {55079, 8, 'p', 0, 1, 616, 65535},  // Location.position
+    {50745, 20, 'm', 0, 1, 7, 65535},  // Location.managingOrganization
+    {54083, 6, 'p', 0, 1, 30, 65535},  // Location.partOf
+    {29097, 16, 'h', 1, 1, 617, 65535},  // Location.hoursOfOperation
+    {22410, 22, 'a', 0, 1, 3, 65535},  // Location.availabilityExceptions
+    {27045, 8, 'e', 1, 1, 560, 65535},  // Location.endpoint
+    {50652, 9, 'l', 2, 1, 52, 65535},  // Location.position.longitude
+    {50248, 8, 'l', 2, 1, 52, 65535},  // Location.position.latitude
+    {21601, 8, 'a', 0, 1, 52, 65535},  // Location.position.altitude
+    {25575, 10, 'd', 1, 1, 1, 60},  // Location.hoursOfOperation.daysOfWeek
+    {21477, 6, 'a', 0, 1, 13, 65535},  // Location.hoursOfOperation.allDay
+    {53222, 11, 'o', 0, 1, 561, 65535},  // Location.hoursOfOperation.openingTime
+    {23771, 11, 'c', 0, 1, 561, 65535},  // Location.hoursOfOperation.closingTime
+    {24987, 7, 'c', 2, 1, 2, 65535},  // MarketingStatus.country
+    {50039, 12, 'j', 0, 1, 2, 65535},  // MarketingStatus.jurisdiction
+    {59726, 6, 's', 2, 1, 2, 65535},  // MarketingStatus.status
+    {25534, 9, 'd', 2, 1, 5, 65535},  // MarketingStatus.dateRange
+    {58158, 11, 'r', 0, 1, 17, 65535},  // MarketingStatus.restoreDate
+    {61827, 3, 'u', 0, 1, 14, 65535},  // Measure.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Measure.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // Measure.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Measure.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // Measure.title
+    {60274, 8, 's', 0, 1, 3, 65535},  // Measure.subtitle
+    {59726, 6, 's', 10, 1, 1, 158},  // Measure.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // Measure.experimental
+    {60098, 7, 's', 4, 2, 15, 65535},  // Measure.subject
+    {25459, 4, 'd', 0, 1, 17, 65535},  // Measure.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // Measure.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // Measure.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // Measure.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // Measure.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // Measure.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // Measure.purpose
+    {61831, 5, 'u', 0, 1, 3, 65535},  // Measure.usage
+    {24907, 9, 'c', 0, 1, 19, 65535},  // Measure.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // Measure.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // Measure.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // Measure.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // Measure.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // Measure.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // Measure.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // Measure.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // Measure.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // Measure.relatedArtifact
+    {50409, 7, 'l', 1, 1, 23, 65535},  // Measure.library
+    {26318, 10, 'd', 0, 1, 19, 65535},  // Measure.disclaimer
+    {58542, 7, 's', 0, 1, 2, 65535},  // Measure.scoring
+    {24202, 16, 'c', 0, 1, 2, 65535},  // Measure.compositeScoring
+    {61449, 4, 't', 1, 1, 2, 65535},  // Measure.type
+    {58323, 14, 'r', 0, 1, 3, 65535},  // Measure.riskAdjustment
+    {56602, 15, 'r', 0, 1, 3, 65535},  // Measure.rateAggregation
+    {56635, 9, 'r', 0, 1, 19, 65535},  // Measure.rationale
+    {23650, 31, 'c', 0, 1, 19, 65535},  // Measure.clinicalRecommendationStatement
+    {49122, 19, 'i', 0, 1, 2, 122},  // Measure.improvementNotation
+    {25712, 10, 'd', 1, 1, 19, 65535},  // Measure.definition
+    {28832, 8, 'g', 0, 1, 19, 65535},  // Measure.guidance
+    {28721, 5, 'g', 1, 1, 618, 65535},  // Measure.group
+    {60364, 16, 's', 1, 1, 619, 65535},  // Measure.supplementalData
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Measure.group.code
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Measure.group.description
+    {55068, 10, 'p', 1, 1, 620, 65535},  // Measure.group.population
+    {59820, 10, 's', 1, 1, 621, 65535},  // Measure.group.stratifier
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Measure.group.population.code
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Measure.group.population.description
+    {25102, 8, 'c', 2, 1, 39, 65535},  // Measure.group.population.criteria
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Measure.group.stratifier.code
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Measure.group.stratifier.description
+    {25102, 8, 'c', 0, 1, 39, 65535},  // Measure.group.stratifier.criteria
+    {24162, 9, 'c', 1, 1, 622, 65535},  // Measure.group.stratifier.component
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Measure.group.stratifier.component.code
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Measure.group.stratifier.component.description
+    {25102, 8, 'c', 2, 1, 39, 65535},  // Measure.group.stratifier.component.criteria
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Measure.supplementalData.code
+    {61831, 5, 'u', 1, 1, 2, 65535},  // Measure.supplementalData.usage
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Measure.supplementalData.description
+    {25102, 8, 'c', 2, 1, 39, 65535},  // Measure.supplementalData.criteria
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MeasureReport.identifier
+    {59726, 6, 's', 10, 1, 1, 123},  // MeasureReport.status
+    {61449, 4, 't', 2, 1, 1, 124},  // MeasureReport.type
+    {51376, 7, 'm', 2, 1, 23, 65535},  // MeasureReport.measure
+    {60098, 7, 's', 0, 1, 623, 65535},  // MeasureReport.subject
+    {25459, 4, 'd', 0, 1, 17, 65535},  // MeasureReport.date
+    {57685, 8, 'r', 0, 1, 624, 65535},  // MeasureReport.reporter
+    {54771, 6, 'p', 2, 1, 5, 65535},  // MeasureReport.period
+    {49122, 19, 'i', 8, 1, 2, 122},  // MeasureReport.improvementNotation
+    {28721, 5, 'g', 1, 1, 625, 65535},  // MeasureReport.group
+    {27259, 17, 'e', 1, 1, 65, 65535},  // MeasureReport.evaluatedResource
+    {23791, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.code
+    {55068, 10, 'p', 1, 1, 626, 65535},  // MeasureReport.group.population
+    {51384, 12, 'm', 0, 1, 143, 65535},  // MeasureReport.group.measureScore
+    {59820, 10, 's', 1, 1, 627, 65535},  // MeasureReport.group.stratifier
+    {23791, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.population.code
+    {24972, 5, 'c', 0, 1, 85, 65535},  // MeasureReport.group.population.count
+    {60141, 14, 's', 0, 1, 628, 65535},  // MeasureReport.group.population.subjectResults
+    {23791, 4, 'c', 1, 1, 2, 65535},  // MeasureReport.group.stratifier.code
+    {59831, 7, 's', 1, 1, 629, 65535},  // MeasureReport.group.stratifier.stratum
+    {62136, 5, 'v', 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.value
+    {24162, 9, 'c', 1, 1, 630, 65535},  // MeasureReport.group.stratifier.stratum.component
+    {55068, 10, 'p', 1, 1, 631, 65535},  // MeasureReport.group.stratifier.stratum.population
+    {51384, 12, 'm', 0, 1, 143, 65535},  // MeasureReport.group.stratifier.stratum.measureScore
+    {23791, 4, 'c', 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.code
+    {62136, 5, 'v', 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.value
+    {23791, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.population.code
+    {24972, 5, 'c', 0, 1, 85, 65535},  // MeasureReport.group.stratifier.stratum.population.count
+    {60141, 14, 's', 0, 1, 628, 65535},  // MeasureReport.group.stratifier.stratum.population.subjectResults
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Media.identifier
+    {22625, 7, 'b', 1, 1, 632, 65535},  // Media.basedOn
+    {54083, 6, 'p', 1, 1, 65, 65535},  // Media.partOf
+    {59726, 6, 's', 10, 1, 1, 78},  // Media.status
+    {61449, 4, 't', 0, 1, 2, 65535},  // Media.type
+    {51680, 8, 'm', 0, 1, 2, 65535},  // Media.modality
+    {62410, 4, 'v', 0, 1, 2, 65535},  // Media.view
+    {60098, 7, 's', 0, 1, 633, 65535},  // Media.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // Media.encounter
+    {25079, 7, 'c', 4, 2, 92, 65535},  // Media.created
+    {49973, 6, 'i', 0, 1, 66, 65535},  // Media.issued
+    {53276, 8, 'o', 0, 1, 118, 65535},  // Media.operator
+    {56728, 10, 'r', 1, 1, 2, 65535},  // Media.reasonCode
+    {22864, 8, 'b', 0, 1, 2, 65535},  // Media.bodySite
+    {26124, 10, 'd', 0, 1, 3, 65535},  // Media.deviceName
+    {26100, 6, 'd', 0, 1, 634, 65535},  // Media.device
+    {28948, 6, 'h', 0, 1, 11, 65535},  // Media.height
+    {62568, 5, 'w', 0, 1, 11, 65535},  // Media.width
+    {28258, 6, 'f', 0, 1, 11, 65535},  // Media.frames
+    {26754, 8, 'd', 0, 1, 52, 65535},  // Media.duration
+    {24619, 7, 'c', 2, 1, 95, 65535},  // Media.content
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Media.note
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Medication.identifier
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Medication.code
+    {59726, 6, 's', 8, 1, 1, 127},  // Medication.status
+    {50875, 12, 'm', 0, 1, 7, 65535},  // Medication.manufacturer
+    {28199, 4, 'f', 0, 1, 2, 65535},  // Medication.form
+    {21625, 6, 'a', 0, 1, 366, 65535},  // Medication.amount
+    {49403, 10, 'i', 1, 1, 635, 65535},  // Medication.ingredient
+    {22639, 5, 'b', 0, 1, 636, 65535},  // Medication.batch
+    {49987, 4, 'i', 6, 2, 129, 65535},  // Medication.ingredient.item
+    {49869, 8, 'i', 0, 1, 13, 65535},  // Medication.ingredient.isActive
+    {59839, 8, 's', 0, 1, 366, 65535},  // Medication.ingredient.strength
+    {50662, 9, 'l', 0, 1, 3, 65535},  // Medication.batch.lotNumber
+    {27505, 14, 'e', 0, 1, 17, 65535},  // Medication.batch.expirationDate
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicationAdministration.identifier
+    {49533, 12, 'i', 1, 1, 14, 65535},  // MedicationAdministration.instantiates
+    {54083, 6, 'p', 1, 1, 637, 65535},  // MedicationAdministration.partOf
+    {59726, 6, 's', 10, 1, 1, 125},  // MedicationAdministration.status
+    {59758, 12, 's', 1, 1, 2, 65535},  // MedicationAdministration.statusReason
+    {23378, 8, 'c', 0, 1, 2, 65535},  // MedicationAdministration.category
+    {51489, 10, 'm', 6, 2, 638, 65535},  // MedicationAdministration.medication
+    {60098, 7, 's', 2, 1, 117, 65535},  // MedicationAdministration.subject
+    {24692, 7, 'c', 0, 1, 138, 65535},  // MedicationAdministration.context
+    {60510, 21, 's', 1, 1, 65, 65535},  // MedicationAdministration.supportingInformation
+    {26865, 9, 'e', 6, 2, 92, 65535},  // MedicationAdministration.effective
+    {54694, 9, 'p', 1, 1, 640, 65535},  // MedicationAdministration.performer
+    {56728, 10, 'r', 1, 1, 2, 65535},  // MedicationAdministration.reasonCode
+    {56752, 15, 'r', 1, 1, 571, 65535},  // MedicationAdministration.reasonReference
+    {57732, 7, 'r', 0, 1, 483, 65535},  // MedicationAdministration.request
+    {26100, 6, 'd', 1, 1, 175, 65535},  // MedicationAdministration.device
+    {52549, 4, 'n', 1, 1, 59, 65535},  // MedicationAdministration.note
+    {26607, 6, 'd', 0, 1, 641, 65535},  // MedicationAdministration.dosage
+    {27301, 12, 'e', 1, 1, 257, 65535},  // MedicationAdministration.eventHistory
+    {28364, 8, 'f', 0, 1, 2, 65535},  // MedicationAdministration.performer.function
+    {20962, 5, 'a', 2, 1, 642, 65535},  // MedicationAdministration.performer.actor
+    {61001, 4, 't', 0, 1, 3, 65535},  // MedicationAdministration.dosage.text
+    {59127, 4, 's', 0, 1, 2, 65535},  // MedicationAdministration.dosage.site
+    {58391, 5, 'r', 0, 1, 2, 65535},  // MedicationAdministration.dosage.route
+    {51569, 6, 'm', 0, 1, 2, 65535},  // MedicationAdministration.dosage.method
+    {26632, 4, 'd', 0, 1, 34, 65535},  // MedicationAdministration.dosage.dose
+    {56597, 4, 'r', 4, 2, 643, 65535},  // MedicationAdministration.dosage.rate
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicationDispense.identifier
+    {54083, 6, 'p', 1, 1, 564, 65535},  // MedicationDispense.partOf
+    {59726, 6, 's', 10, 1, 1, 128},  // MedicationDispense.status
+    {59758, 12, 's', 4, 2, 645, 65535},  // MedicationDispense.statusReason
+    {23378, 8, 'c', 0, 1, 2, 65535},  // MedicationDispense.category
+    {51489, 10, 'm', 6, 2, 638, 65535},  // MedicationDispense.medication
+    {60098, 7, 's', 0, 1, 117, 65535},  // MedicationDispense.subject
+    {24692, 7, 'c', 0, 1, 138, 65535},  // MedicationDispense.context
+    {60510, 21, 's', 1, 1, 65, 65535},  // MedicationDispense.supportingInformation
+    {54694, 9, 'p', 1, 1, 647, 65535},  // MedicationDispense.performer
+    {50533, 8, 'l', 0, 1, 30, 65535},  // MedicationDispense.location
+    {22364, 23, 'a', 1, 1, 483, 65535},  // MedicationDispense.authorizingPrescription
+    {61449, 4, 't', 0, 1, 2, 65535},  // MedicationDispense.type
+    {56502, 8, 'q', 0, 1, 34, 65535},  // MedicationDispense.quantity
+    {25586, 10, 'd', 0, 1, 34, 65535},  // MedicationDispense.daysSupply
+    {62539, 12, 'w', 0, 1, 17, 65535},  // MedicationDispense.whenPrepared
+    {62524, 14, 'w', 0, 1, 17, 65535},  // MedicationDispense.whenHandedOver
+    {26018, 11, 'd', 0, 1, 30, 65535},  // MedicationDispense.destination
+    {56811, 8, 'r', 1, 1, 648, 65535},  // MedicationDispense.receiver
+    {52549, 4, 'n', 1, 1, 59, 65535},  // MedicationDispense.note
+    {26614, 17, 'd', 1, 1, 35, 65535},  // MedicationDispense.dosageInstruction
+    {60240, 12, 's', 0, 1, 649, 65535},  // MedicationDispense.substitution
+    {26069, 13, 'd', 1, 1, 650, 65535},  // MedicationDispense.detectedIssue
+    {27301, 12, 'e', 1, 1, 257, 65535},  // MedicationDispense.eventHistory
+    {28364, 8, 'f', 0, 1, 2, 65535},  // MedicationDispense.performer.function
+    {20962, 5, 'a', 2, 1, 78, 65535},  // MedicationDispense.performer.actor
+    {62471, 14, 'w', 2, 1, 13, 65535},  // MedicationDispense.substitution.wasSubstituted
+    {61449, 4, 't', 0, 1, 2, 65535},  // MedicationDispense.substitution.type
+    {56721, 6, 'r', 1, 1, 2, 65535},  // MedicationDispense.substitution.reason
+    {58126, 16, 'r', 1, 1, 51, 65535},  // MedicationDispense.substitution.responsibleParty
+    {23791, 4, 'c', 0, 1, 2, 65535},  // MedicationKnowledge.code
+    {59726, 6, 's', 8, 1, 1, 129},  // MedicationKnowledge.status
+    {50875, 12, 'm', 0, 1, 7, 65535},  // MedicationKnowledge.manufacturer
+    {26649, 8, 'd', 0, 1, 2, 65535},  // MedicationKnowledge.doseForm
+    {21625, 6, 'a', 0, 1, 34, 65535},  // MedicationKnowledge.amount
+    {60629, 7, 's', 1, 1, 3, 65535},  // MedicationKnowledge.synonym
+    {57390, 26, 'r', 1, 1, 651, 65535},  // MedicationKnowledge.relatedMedicationKnowledge
+    {22041, 20, 'a', 1, 1, 652, 65535},  // MedicationKnowledge.associatedMedication
+    {56004, 11, 'p', 1, 1, 2, 65535},  // MedicationKnowledge.productType
+    {51875, 9, 'm', 1, 1, 653, 65535},  // MedicationKnowledge.monograph
+    {49403, 10, 'i', 1, 1, 654, 65535},  // MedicationKnowledge.ingredient
+    {55486, 22, 'p', 0, 1, 19, 65535},  // MedicationKnowledge.preparationInstruction
+    {49646, 13, 'i', 1, 1, 2, 65535},  // MedicationKnowledge.intendedRoute
+    {24932, 4, 'c', 1, 1, 655, 65535},  // MedicationKnowledge.cost
+    {51857, 17, 'm', 1, 1, 656, 65535},  // MedicationKnowledge.monitoringProgram
+    {21302, 24, 'a', 1, 1, 657, 65535},  // MedicationKnowledge.administrationGuidelines
+    {51500, 22, 'm', 1, 1, 658, 65535},  // MedicationKnowledge.medicineClassification
+    {53873, 9, 'p', 0, 1, 659, 65535},  // MedicationKnowledge.packaging
+    {26721, 18, 'd', 1, 1, 660, 65535},  // MedicationKnowledge.drugCharacteristic
+    {24790, 16, 'c', 1, 1, 650, 65535},  // MedicationKnowledge.contraindication
+    {57257, 10, 'r', 1, 1, 661, 65535},  // MedicationKnowledge.regulatory
+    {50118, 8, 'k', 1, 1, 662, 65535},  // MedicationKnowledge.kinetics
+    {61449, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.type
+    {56938, 9, 'r', 3, 1, 663, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.reference
+    {61449, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.monograph.type
+    {59235, 6, 's', 0, 1, 664, 65535},  // MedicationKnowledge.monograph.source
+    {49987, 4, 'i', 6, 2, 665, 65535},  // MedicationKnowledge.ingredient.item
+    {49869, 8, 'i', 0, 1, 13, 65535},  // MedicationKnowledge.ingredient.isActive
+    {59839, 8, 's', 0, 1, 366, 65535},  // MedicationKnowledge.ingredient.strength
+    {61449, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.cost.type
+    {59235, 6, 's', 0, 1, 3, 65535},  // MedicationKnowledge.cost.source
+    {24932, 4, 'c', 2, 1, 144, 65535},  // MedicationKnowledge.cost.cost
+    {61449, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.monitoringProgram.type
+    {52086, 4, 'n', 0, 1, 3, 65535},  // MedicationKnowledge.monitoringProgram.name
+    {26607, 6, 'd', 1, 1, 667, 65535},  // MedicationKnowledge.administrationGuidelines.dosage
+    {49273, 10, 'i', 4, 2, 668, 65535},  // MedicationKnowledge.administrationGuidelines.indication
+    {54433, 22, 'p', 1, 1, 670, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics
+    {61449, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.administrationGuidelines.dosage.type
+    {26607, 6, 'd', 3, 1, 35, 65535},  // MedicationKnowledge.administrationGuidelines.dosage.dosage
+    {23476, 14, 'c', 6, 2, 671, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics.characteristic
+    {62136, 5, 'v', 1, 1, 3, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics.value
+    {61449, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.type
+    {23612, 14, 'c', 1, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.classification
+    {61449, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.packaging.type
+    {56502, 8, 'q', 0, 1, 34, 65535},  // MedicationKnowledge.packaging.quantity
+    {61449, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.drugCharacteristic.type
+    {62136, 5, 'v', 4, 4, 673, 65535},  // MedicationKnowledge.drugCharacteristic.value
+    {57268, 19, 'r', 2, 1, 7, 65535},  // MedicationKnowledge.regulatory.regulatoryAuthority
+    {60240, 12, 's', 1, 1, 677, 65535},  // MedicationKnowledge.regulatory.substitution
+    {58511, 8, 's', 1, 1, 678, 65535},  // MedicationKnowledge.regulatory.schedule
+    {51120, 11, 'm', 0, 1, 679, 65535},  // MedicationKnowledge.regulatory.maxDispense
+    {61449, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.substitution.type
+    {21531, 7, 'a', 2, 1, 13, 65535},  // MedicationKnowledge.regulatory.substitution.allowed
+    {58511, 8, 's', 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.schedule.schedule
+    {56502, 8, 'q', 2, 1, 34, 65535},  // MedicationKnowledge.regulatory.maxDispense.quantity
+    {54771, 6, 'p', 0, 1, 452, 65535},  // MedicationKnowledge.regulatory.maxDispense.period
+    {21927, 14, 'a', 1, 1, 34, 65535},  // MedicationKnowledge.kinetics.areaUnderCurve
+    {50362, 12, 'l', 1, 1, 34, 65535},  // MedicationKnowledge.kinetics.lethalDose50
+    {28852, 14, 'h', 0, 1, 452, 65535},  // MedicationKnowledge.kinetics.halfLifePeriod
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicationRequest.identifier
+    {59726, 6, 's', 10, 1, 1, 131},  // MedicationRequest.status
+    {59758, 12, 's', 0, 1, 2, 65535},  // MedicationRequest.statusReason
+    {49672, 6, 'i', 10, 1, 1, 130},  // MedicationRequest.intent
+    {23378, 8, 'c', 1, 1, 2, 65535},  // MedicationRequest.category
+    {55753, 8, 'p', 0, 1, 1, 176},  // MedicationRequest.priority
+    {26541, 12, 'd', 8, 1, 13, 65535},  // MedicationRequest.doNotPerform
+    {57676, 8, 'r', 4, 2, 680, 65535},  // MedicationRequest.reported
+    {51489, 10, 'm', 6, 2, 638, 65535},  // MedicationRequest.medication
+    {60098, 7, 's', 2, 1, 117, 65535},  // MedicationRequest.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // MedicationRequest.encounter
+    {60510, 21, 's', 1, 1, 65, 65535},  // MedicationRequest.supportingInformation
+    {22240, 10, 'a', 0, 1, 17, 65535},  // MedicationRequest.authoredOn
+    {57849, 9, 'r', 0, 1, 78, 65535},  // MedicationRequest.requester
+    {54694, 9, 'p', 0, 1, 118, 65535},  // MedicationRequest.performer
+    {54734, 13, 'p', 0, 1, 2, 65535},  // MedicationRequest.performerType
+    {56893, 8, 'r', 0, 1, 51, 65535},  // MedicationRequest.recorder
+    {56728, 10, 'r', 1, 1, 2, 65535},  // MedicationRequest.reasonCode
+    {56752, 15, 'r', 1, 1, 682, 65535},  // MedicationRequest.reasonReference
+    {49546, 21, 'i', 1, 1, 23, 65535},  // MedicationRequest.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // MedicationRequest.instantiatesUri
+    {22625, 7, 'b', 1, 1, 683, 65535},  // MedicationRequest.basedOn
+    {28727, 15, 'g', 0, 1, 0, 65535},  // MedicationRequest.groupIdentifier
+    {25027, 19, 'c', 0, 1, 2, 65535},  // MedicationRequest.courseOfTherapyType
+    {49596, 9, 'i', 1, 1, 341, 65535},  // MedicationRequest.insurance
+    {52549, 4, 'n', 1, 1, 59, 65535},  // MedicationRequest.note
+    {26614, 17, 'd', 1, 1, 35, 65535},  // MedicationRequest.dosageInstruction
+    {26434, 15, 'd', 0, 1, 684, 65535},  // MedicationRequest.dispenseRequest
+    {60240, 12, 's', 0, 1, 685, 65535},  // MedicationRequest.substitution
+    {55722, 17, 'p', 0, 1, 483, 65535},  // MedicationRequest.priorPrescription
+    {26069, 13, 'd', 1, 1, 650, 65535},  // MedicationRequest.detectedIssue
+    {27301, 12, 'e', 1, 1, 257, 65535},  // MedicationRequest.eventHistory
+    {49422, 11, 'i', 0, 1, 686, 65535},  // MedicationRequest.dispenseRequest.initialFill
+    {26417, 16, 'd', 0, 1, 452, 65535},  // MedicationRequest.dispenseRequest.dispenseInterval
+    {62121, 14, 'v', 0, 1, 5, 65535},  // MedicationRequest.dispenseRequest.validityPeriod
+    {52654, 22, 'n', 0, 1, 64, 65535},  // MedicationRequest.dispenseRequest.numberOfRepeatsAllowed
+    {56502, 8, 'q', 0, 1, 34, 65535},  // MedicationRequest.dispenseRequest.quantity
+    {27469, 22, 'e', 0, 1, 452, 65535},  // MedicationRequest.dispenseRequest.expectedSupplyDuration
+    {54694, 9, 'p', 0, 1, 7, 65535},  // MedicationRequest.dispenseRequest.performer
+    {56502, 8, 'q', 0, 1, 34, 65535},  // MedicationRequest.dispenseRequest.initialFill.quantity
+    {26754, 8, 'd', 0, 1, 452, 65535},  // MedicationRequest.dispenseRequest.initialFill.duration
+    {21531, 7, 'a', 6, 2, 363, 65535},  // MedicationRequest.substitution.allowed
+    {56721, 6, 'r', 0, 1, 2, 65535},  // MedicationRequest.substitution.reason
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicationStatement.identifier
+    {22625, 7, 'b', 1, 1, 687, 65535},  // MedicationStatement.basedOn
+    {54083, 6, 'p', 1, 1, 688, 65535},  // MedicationStatement.partOf
+    {59726, 6, 's', 10, 1, 1, 126},  // MedicationStatement.status
+    {59758, 12, 's', 1, 1, 2, 65535},  // MedicationStatement.statusReason
+    {23378, 8, 'c', 0, 1, 2, 65535},  // MedicationStatement.category
+    {51489, 10, 'm', 6, 2, 638, 65535},  // MedicationStatement.medication
+    {60098, 7, 's', 2, 1, 117, 65535},  // MedicationStatement.subject
+    {24692, 7, 'c', 0, 1, 138, 65535},  // MedicationStatement.context
+    {26865, 9, 'e', 4, 2, 92, 65535},  // MedicationStatement.effective
+    {25464, 12, 'd', 0, 1, 17, 65535},  // MedicationStatement.dateAsserted
+    {49371, 17, 'i', 0, 1, 84, 65535},  // MedicationStatement.informationSource
+    {25930, 11, 'd', 1, 1, 65, 65535},  // MedicationStatement.derivedFrom
+    {56728, 10, 'r', 1, 1, 2, 65535},  // MedicationStatement.reasonCode
+    {56752, 15, 'r', 1, 1, 571, 65535},  // MedicationStatement.reasonReference
+    {52549, 4, 'n', 1, 1, 59, 65535},  // MedicationStatement.note
+    {26607, 6, 'd', 1, 1, 35, 65535},  // MedicationStatement.dosage
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicinalProduct.identifier
+    {61449, 4, 't', 0, 1, 2, 65535},  // MedicinalProduct.type
+    {26600, 6, 'd', 0, 1, 74, 65535},  // MedicinalProduct.domain
+    {23905, 30, 'c', 0, 1, 2, 65535},  // MedicinalProduct.combinedPharmaceuticalDoseForm
+    {50293, 19, 'l', 0, 1, 2, 65535},  // MedicinalProduct.legalStatusOfSupply
+    {21119, 29, 'a', 0, 1, 2, 65535},  // MedicinalProduct.additionalMonitoringIndicator
+    {59461, 15, 's', 1, 1, 3, 65535},  // MedicinalProduct.specialMeasures
+    {53883, 22, 'p', 0, 1, 2, 65535},  // MedicinalProduct.paediatricUseIndicator
+    {55922, 21, 'p', 1, 1, 2, 65535},  // MedicinalProduct.productClassification
+    {50995, 15, 'm', 1, 1, 689, 65535},  // MedicinalProduct.marketingStatus
+    {54860, 21, 'p', 1, 1, 690, 65535},  // MedicinalProduct.pharmaceuticalProduct
+    {53848, 24, 'p', 1, 1, 691, 65535},  // MedicinalProduct.packagedMedicinalProduct
+    {22084, 16, 'a', 1, 1, 47, 65535},  // MedicinalProduct.attachedDocument
+    {51011, 10, 'm', 1, 1, 47, 65535},  // MedicinalProduct.masterFile
+    {24564, 7, 'c', 1, 1, 692, 65535},  // MedicinalProduct.contact
+    {23697, 13, 'c', 1, 1, 48, 65535},  // MedicinalProduct.clinicalTrial
+    {52086, 4, 'n', 3, 1, 693, 65535},  // MedicinalProduct.name
+    {25154, 14, 'c', 1, 1, 0, 65535},  // MedicinalProduct.crossReference
+    {50906, 30, 'm', 1, 1, 694, 65535},  // MedicinalProduct.manufacturingBusinessOperation
+    {59442, 18, 's', 1, 1, 695, 65535},  // MedicinalProduct.specialDesignation
+    {55956, 11, 'p', 2, 1, 3, 65535},  // MedicinalProduct.name.productName
+    {52091, 8, 'n', 1, 1, 696, 65535},  // MedicinalProduct.name.namePart
+    {24995, 15, 'c', 1, 1, 697, 65535},  // MedicinalProduct.name.countryLanguage
+    {54030, 4, 'p', 2, 1, 3, 65535},  // MedicinalProduct.name.namePart.part
+    {61449, 4, 't', 2, 1, 74, 65535},  // MedicinalProduct.name.namePart.type
+    {24987, 7, 'c', 2, 1, 2, 65535},  // MedicinalProduct.name.countryLanguage.country
+    {50039, 12, 'j', 0, 1, 2, 65535},  // MedicinalProduct.name.countryLanguage.jurisdiction
+    {50141, 8, 'l', 2, 1, 2, 65535},  // MedicinalProduct.name.countryLanguage.language
+    {53244, 13, 'o', 0, 1, 2, 65535},  // MedicinalProduct.manufacturingBusinessOperation.operationType
+    {22262, 28, 'a', 0, 1, 0, 65535},  // MedicinalProduct.manufacturingBusinessOperation.authorisationReferenceNumber
+    {26875, 13, 'e', 0, 1, 17, 65535},  // MedicinalProduct.manufacturingBusinessOperation.effectiveDate
+    {24452, 24, 'c', 0, 1, 2, 65535},  // MedicinalProduct.manufacturingBusinessOperation.confidentialityIndicator
+    {50875, 12, 'm', 1, 1, 7, 65535},  // MedicinalProduct.manufacturingBusinessOperation.manufacturer
+    {57247, 9, 'r', 0, 1, 7, 65535},  // MedicinalProduct.manufacturingBusinessOperation.regulator
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicinalProduct.specialDesignation.identifier
+    {61449, 4, 't', 0, 1, 2, 65535},  // MedicinalProduct.specialDesignation.type
+    {49660, 11, 'i', 0, 1, 2, 65535},  // MedicinalProduct.specialDesignation.intendedUse
+    {49273, 10, 'i', 4, 2, 698, 65535},  // MedicinalProduct.specialDesignation.indication
+    {59726, 6, 's', 0, 1, 2, 65535},  // MedicinalProduct.specialDesignation.status
+    {25459, 4, 'd', 0, 1, 17, 65535},  // MedicinalProduct.specialDesignation.date
+    {59543, 7, 's', 0, 1, 2, 65535},  // MedicinalProduct.specialDesignation.species
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicinalProductAuthorization.identifier
+    {60098, 7, 's', 0, 1, 700, 65535},  // MedicinalProductAuthorization.subject
+    {24987, 7, 'c', 1, 1, 2, 65535},  // MedicinalProductAuthorization.country
+    {50039, 12, 'j', 1, 1, 2, 65535},  // MedicinalProductAuthorization.jurisdiction
+    {59726, 6, 's', 0, 1, 2, 65535},  // MedicinalProductAuthorization.status
+    {59733, 10, 's', 0, 1, 17, 65535},  // MedicinalProductAuthorization.statusDate
+    {58158, 11, 'r', 0, 1, 17, 65535},  // MedicinalProductAuthorization.restoreDate
+    {62121, 14, 'v', 0, 1, 5, 65535},  // MedicinalProductAuthorization.validityPeriod
+    {25400, 21, 'd', 0, 1, 5, 65535},  // MedicinalProductAuthorization.dataExclusivityPeriod
+    {25502, 24, 'd', 0, 1, 17, 65535},  // MedicinalProductAuthorization.dateOfFirstAuthorization
+    {49703, 22, 'i', 0, 1, 17, 65535},  // MedicinalProductAuthorization.internationalBirthDate
+    {50271, 10, 'l', 0, 1, 2, 65535},  // MedicinalProductAuthorization.legalBasis
+    {50052, 27, 'j', 1, 1, 701, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization
+    {29069, 6, 'h', 0, 1, 7, 65535},  // MedicinalProductAuthorization.holder
+    {57247, 9, 'r', 0, 1, 7, 65535},  // MedicinalProductAuthorization.regulator
+    {55788, 9, 'p', 0, 1, 702, 65535},  // MedicinalProductAuthorization.procedure
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.identifier
+    {24987, 7, 'c', 0, 1, 2, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.country
+    {50039, 12, 'j', 1, 1, 2, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.jurisdiction
+    {50293, 19, 'l', 0, 1, 2, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.legalStatusOfSupply
+    {62121, 14, 'v', 0, 1, 5, 65535},  // MedicinalProductAuthorization.jurisdictionalAuthorization.validityPeriod
+    {48885, 10, 'i', 0, 1, 0, 65535},  // MedicinalProductAuthorization.procedure.identifier
+    {61449, 4, 't', 2, 1, 2, 65535},  // MedicinalProductAuthorization.procedure.type
+    {25459, 4, 'd', 4, 2, 703, 65535},  // MedicinalProductAuthorization.procedure.date
+    {21788, 11, 'a', 1, 1, 702, 65535},  // MedicinalProductAuthorization.procedure.application
+    {60098, 7, 's', 1, 1, 705, 65535},  // MedicinalProductContraindication.subject
+    {26362, 7, 'd', 0, 1, 2, 65535},  // MedicinalProductContraindication.disease
+    {26370, 13, 'd', 0, 1, 2, 65535},  // MedicinalProductContraindication.diseaseStatus
+    {23999, 11, 'c', 1, 1, 2, 65535},  // MedicinalProductContraindication.comorbidity
+    {61040, 21, 't', 1, 1, 706, 65535},  // MedicinalProductContraindication.therapeuticIndication
+    {53602, 12, 'o', 1, 1, 707, 65535},  // MedicinalProductContraindication.otherTherapy
+    {55068, 10, 'p', 1, 1, 708, 65535},  // MedicinalProductContraindication.population
+    {61062, 23, 't', 2, 1, 2, 65535},  // MedicinalProductContraindication.otherTherapy.therapyRelationshipType
+    {51489, 10, 'm', 6, 2, 709, 65535},  // MedicinalProductContraindication.otherTherapy.medication
+    {60098, 7, 's', 1, 1, 705, 65535},  // MedicinalProductIndication.subject
+    {26384, 23, 'd', 0, 1, 2, 65535},  // MedicinalProductIndication.diseaseSymptomProcedure
+    {26370, 13, 'd', 0, 1, 2, 65535},  // MedicinalProductIndication.diseaseStatus
+    {23999, 11, 'c', 1, 1, 2, 65535},  // MedicinalProductIndication.comorbidity
+    {49631, 14, 'i', 0, 1, 2, 65535},  // MedicinalProductIndication.intendedEffect
+    {26754, 8, 'd', 0, 1, 143, 65535},  // MedicinalProductIndication.duration
+    {53602, 12, 'o', 1, 1, 711, 65535},  // MedicinalProductIndication.otherTherapy
+    {61627, 17, 'u', 1, 1, 712, 65535},  // MedicinalProductIndication.undesirableEffect
+    {55068, 10, 'p', 1, 1, 708, 65535},  // MedicinalProductIndication.population
+    {61062, 23, 't', 2, 1, 2, 65535},  // MedicinalProductIndication.otherTherapy.therapyRelationshipType
+    {51489, 10, 'm', 6, 2, 709, 65535},  // MedicinalProductIndication.otherTherapy.medication
+    {48885, 10, 'i', 0, 1, 0, 65535},  // MedicinalProductIngredient.identifier
+    {58381, 4, 'r', 2, 1, 2, 65535},  // MedicinalProductIngredient.role
+    {21484, 19, 'a', 0, 1, 13, 65535},  // MedicinalProductIngredient.allergenicIndicator
+    {50875, 12, 'm', 1, 1, 7, 65535},  // MedicinalProductIngredient.manufacturer
+    {59573, 18, 's', 1, 1, 713, 65535},  // MedicinalProductIngredient.specifiedSubstance
+    {60230, 9, 's', 0, 1, 714, 65535},  // MedicinalProductIngredient.substance
+    {23791, 4, 'c', 2, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.code
+    {28721, 5, 'g', 2, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.group
+    {24436, 15, 'c', 0, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.confidentiality
+    {59839, 8, 's', 1, 1, 715, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength
+    {55533, 12, 'p', 2, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.presentation
+    {55563, 20, 'p', 8, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.presentationLowLimit
+    {24233, 13, 'c', 0, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.concentration
+    {24247, 21, 'c', 8, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.concentrationLowLimit
+    {51427, 16, 'm', 0, 1, 3, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.measurementPoint
+    {24987, 7, 'c', 1, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.country
+    {57101, 17, 'r', 1, 1, 716, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength
+    {60230, 9, 's', 0, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.substance
+    {59839, 8, 's', 2, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.strength
+    {59848, 16, 's', 0, 1, 366, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.strengthLowLimit
+    {51427, 16, 'm', 0, 1, 3, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.measurementPoint
+    {24987, 7, 'c', 1, 1, 2, 65535},  // MedicinalProductIngredient.specifiedSubstance.strength.referenceStrength.country
+    {23791, 4, 'c', 2, 1, 2, 65535},  // MedicinalProductIngredient.substance.code
+    {59839, 8, 's', 1, 1, 715, 65535},  // MedicinalProductIngredient.substance.strength
+    {60098, 7, 's', 1, 1, 717, 65535},  // MedicinalProductInteraction.subject
+    {25982, 11, 'd', 0, 1, 3, 65535},  // MedicinalProductInteraction.description
+    {49679, 11, 'i', 1, 1, 718, 65535},  // MedicinalProductInteraction.interactant
+    {61449, 4, 't', 0, 1, 2, 65535},  // MedicinalProductInteraction.type
+    {26843, 6, 'e', 0, 1, 2, 65535},  // MedicinalProductInteraction.effect
+    {49211, 9, 'i', 0, 1, 2, 65535},  // MedicinalProductInteraction.incidence
+    {50719, 10, 'm', 0, 1, 2, 65535},  // MedicinalProductInteraction.management
+    {49987, 4, 'i', 6, 2, 719, 65535},  // MedicinalProductInteraction.interactant.item
+    {50837, 20, 'm', 2, 1, 2, 65535},  // MedicinalProductManufactured.manufacturedDoseForm
+    {61673, 18, 'u', 0, 1, 2, 65535},  // MedicinalProductManufactured.unitOfPresentation
+    {56502, 8, 'q', 2, 1, 143, 65535},  // MedicinalProductManufactured.quantity
+    {50875, 12, 'm', 1, 1, 7, 65535},  // MedicinalProductManufactured.manufacturer
+    {49403, 10, 'i', 1, 1, 721, 65535},  // MedicinalProductManufactured.ingredient
+    {54925, 23, 'p', 0, 1, 330, 65535},  // MedicinalProductManufactured.physicalCharacteristics
+    {53581, 20, 'o', 1, 1, 2, 65535},  // MedicinalProductManufactured.otherCharacteristics
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicinalProductPackaged.identifier
+    {60098, 7, 's', 1, 1, 722, 65535},  // MedicinalProductPackaged.subject
+    {25982, 11, 'd', 0, 1, 3, 65535},  // MedicinalProductPackaged.description
+    {50293, 19, 'l', 0, 1, 2, 65535},  // MedicinalProductPackaged.legalStatusOfSupply
+    {50995, 15, 'm', 1, 1, 689, 65535},  // MedicinalProductPackaged.marketingStatus
+    {50972, 22, 'm', 0, 1, 723, 65535},  // MedicinalProductPackaged.marketingAuthorization
+    {50875, 12, 'm', 1, 1, 7, 65535},  // MedicinalProductPackaged.manufacturer
+    {22660, 15, 'b', 1, 1, 724, 65535},  // MedicinalProductPackaged.batchIdentifier
+    {53836, 11, 'p', 3, 1, 725, 65535},  // MedicinalProductPackaged.packageItem
+    {53712, 14, 'o', 2, 1, 0, 65535},  // MedicinalProductPackaged.batchIdentifier.outerPackaging
+    {48992, 18, 'i', 0, 1, 0, 65535},  // MedicinalProductPackaged.batchIdentifier.immediatePackaging
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicinalProductPackaged.packageItem.identifier
+    {61449, 4, 't', 2, 1, 2, 65535},  // MedicinalProductPackaged.packageItem.type
+    {56502, 8, 'q', 2, 1, 143, 65535},  // MedicinalProductPackaged.packageItem.quantity
+    {51054, 8, 'm', 1, 1, 2, 65535},  // MedicinalProductPackaged.packageItem.material
+    {21571, 17, 'a', 1, 1, 2, 65535},  // MedicinalProductPackaged.packageItem.alternateMaterial
+    {26100, 6, 'd', 1, 1, 318, 65535},  // MedicinalProductPackaged.packageItem.device
+    {50858, 16, 'm', 1, 1, 726, 65535},  // MedicinalProductPackaged.packageItem.manufacturedItem
+    {53836, 11, 'p', 1, 1, 725, 65535},  // MedicinalProductPackaged.packageItem.packageItem
+    {54925, 23, 'p', 0, 1, 330, 65535},  // MedicinalProductPackaged.packageItem.physicalCharacteristics
+    {53581, 20, 'o', 1, 1, 2, 65535},  // MedicinalProductPackaged.packageItem.otherCharacteristics
+    {59053, 16, 's', 1, 1, 329, 65535},  // MedicinalProductPackaged.packageItem.shelfLifeStorage
+    {50875, 12, 'm', 1, 1, 7, 65535},  // MedicinalProductPackaged.packageItem.manufacturer
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MedicinalProductPharmaceutical.identifier
+    {21265, 21, 'a', 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.administrableDoseForm
+    {61673, 18, 'u', 0, 1, 2, 65535},  // MedicinalProductPharmaceutical.unitOfPresentation
+    {49403, 10, 'i', 1, 1, 721, 65535},  // MedicinalProductPharmaceutical.ingredient
+    {26100, 6, 'd', 1, 1, 318, 65535},  // MedicinalProductPharmaceutical.device
+    {23491, 15, 'c', 1, 1, 727, 65535},  // MedicinalProductPharmaceutical.characteristics
+    {58397, 21, 'r', 3, 1, 728, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration
+    {23791, 4, 'c', 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.characteristics.code
+    {59726, 6, 's', 0, 1, 2, 65535},  // MedicinalProductPharmaceutical.characteristics.status
+    {23791, 4, 'c', 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.code
+    {28009, 9, 'f', 0, 1, 143, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.firstDose
+    {51255, 13, 'm', 0, 1, 143, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.maxSingleDose
+    {51157, 13, 'm', 0, 1, 143, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.maxDosePerDay
+    {51207, 25, 'm', 0, 1, 366, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.maxDosePerTreatmentPeriod
+    {51269, 18, 'm', 0, 1, 452, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.maxTreatmentPeriod
+    {60745, 13, 't', 1, 1, 729, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies
+    {23791, 4, 'c', 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.code
+    {62596, 16, 'w', 1, 1, 730, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.withdrawalPeriod
+    {61176, 6, 't', 2, 1, 2, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.withdrawalPeriod.tissue
+    {62136, 5, 'v', 2, 1, 143, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.withdrawalPeriod.value
+    {60510, 21, 's', 0, 1, 3, 65535},  // MedicinalProductPharmaceutical.routeOfAdministration.targetSpecies.withdrawalPeriod.supportingInformation
+    {60098, 7, 's', 1, 1, 705, 65535},  // MedicinalProductUndesirableEffect.subject
+    {60606, 22, 's', 0, 1, 2, 65535},  // MedicinalProductUndesirableEffect.symptomConditionEffect
+    {23612, 14, 'c', 0, 1, 2, 65535},  // MedicinalProductUndesirableEffect.classification
+    {28293, 21, 'f', 0, 1, 2, 65535},  // MedicinalProductUndesirableEffect.frequencyOfOccurrence
+    {55068, 10, 'p', 1, 1, 708, 65535},  // MedicinalProductUndesirableEffect.population
+    {61827, 3, 'u', 0, 1, 14, 65535},  // MessageDefinition.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MessageDefinition.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // MessageDefinition.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // MessageDefinition.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // MessageDefinition.title
+    {57647, 8, 'r', 1, 1, 23, 65535},  // MessageDefinition.replaces
+    {59726, 6, 's', 10, 1, 1, 158},  // MessageDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // MessageDefinition.experimental
+    {25459, 4, 'd', 2, 1, 17, 65535},  // MessageDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // MessageDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // MessageDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // MessageDefinition.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // MessageDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // MessageDefinition.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // MessageDefinition.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // MessageDefinition.copyright
+    {22553, 4, 'b', 0, 1, 23, 65535},  // MessageDefinition.base
+    {53972, 6, 'p', 1, 1, 23, 65535},  // MessageDefinition.parent
+    {27295, 5, 'e', 6, 2, 731, 65535},  // MessageDefinition.event
+    {23378, 8, 'c', 0, 1, 1, 132},  // MessageDefinition.category
+    {28093, 5, 'f', 1, 1, 733, 65535},  // MessageDefinition.focus
+    {58097, 16, 'r', 0, 1, 1, 133},  // MessageDefinition.responseRequired
+    {21539, 15, 'a', 1, 1, 734, 65535},  // MessageDefinition.allowedResponse
+    {28697, 5, 'g', 1, 1, 23, 65535},  // MessageDefinition.graph
+    {23791, 4, 'c', 2, 1, 1, 184},  // MessageDefinition.focus.code
+    {56029, 7, 'p', 0, 1, 23, 65535},  // MessageDefinition.focus.profile
+    {51598, 3, 'm', 2, 1, 64, 65535},  // MessageDefinition.focus.min
+    {51116, 3, 'm', 0, 1, 3, 65535},  // MessageDefinition.focus.max
+    {51537, 7, 'm', 2, 1, 23, 65535},  // MessageDefinition.allowedResponse.message
+    {59132, 9, 's', 0, 1, 19, 65535},  // MessageDefinition.allowedResponse.situation
+    {27295, 5, 'e', 6, 2, 731, 65535},  // MessageHeader.event
+    {26018, 11, 'd', 1, 1, 735, 65535},  // MessageHeader.destination
+    {58774, 6, 's', 0, 1, 152, 65535},  // MessageHeader.sender
+    {27118, 7, 'e', 0, 1, 51, 65535},  // MessageHeader.enterer
+    {22195, 6, 'a', 0, 1, 51, 65535},  // MessageHeader.author
+    {59235, 6, 's', 2, 1, 736, 65535},  // MessageHeader.source
+    {58114, 11, 'r', 0, 1, 152, 65535},  // MessageHeader.responsible
+    {56721, 6, 'r', 0, 1, 2, 65535},  // MessageHeader.reason
+    {58064, 8, 'r', 0, 1, 737, 65535},  // MessageHeader.response
+    {28093, 5, 'f', 1, 1, 65, 65535},  // MessageHeader.focus
+    {25712, 10, 'd', 0, 1, 23, 65535},  // MessageHeader.definition
+    {52086, 4, 'n', 0, 1, 3, 65535},  // MessageHeader.destination.name
+    {60673, 6, 't', 0, 1, 175, 65535},  // MessageHeader.destination.target
+    {27045, 8, 'e', 2, 1, 73, 65535},  // MessageHeader.destination.endpoint
+    {56811, 8, 'r', 0, 1, 152, 65535},  // MessageHeader.destination.receiver
+    {52086, 4, 'n', 0, 1, 3, 65535},  // MessageHeader.source.name
+    {59212, 8, 's', 0, 1, 3, 65535},  // MessageHeader.source.software
+    {62340, 7, 'v', 0, 1, 3, 65535},  // MessageHeader.source.version
+    {24564, 7, 'c', 0, 1, 132, 65535},  // MessageHeader.source.contact
+    {27045, 8, 'e', 2, 1, 73, 65535},  // MessageHeader.source.endpoint
+    {48885, 10, 'i', 2, 1, 443, 65535},  // MessageHeader.response.identifier
+    {23791, 4, 'c', 2, 1, 1, 185},  // MessageHeader.response.code
+    {26052, 7, 'd', 0, 1, 553, 65535},  // MessageHeader.response.details
+    {62348, 9, 'v', 0, 1, 443, 65535},  // Meta.versionId
+    {50225, 11, 'l', 0, 1, 66, 65535},  // Meta.lastUpdated
+    {59235, 6, 's', 0, 1, 14, 65535},  // Meta.source
+    {56029, 7, 'p', 1, 1, 23, 65535},  // Meta.profile
+    {58675, 8, 's', 1, 1, 74, 65535},  // Meta.security
+    {60669, 3, 't', 1, 1, 74, 65535},  // Meta.tag
+    {48885, 10, 'i', 1, 1, 0, 65535},  // MolecularSequence.identifier
+    {61449, 4, 't', 0, 1, 1, 192},  // MolecularSequence.type
+    {24863, 16, 'c', 2, 1, 85, 65535},  // MolecularSequence.coordinateSystem
+    {54403, 7, 'p', 0, 1, 53, 65535},  // MolecularSequence.patient
+    {59592, 8, 's', 0, 1, 353, 65535},  // MolecularSequence.specimen
+    {26100, 6, 'd', 0, 1, 175, 65535},  // MolecularSequence.device
+    {54694, 9, 'p', 0, 1, 7, 65535},  // MolecularSequence.performer
+    {56502, 8, 'q', 0, 1, 143, 65535},  // MolecularSequence.quantity
+    {57034, 12, 'r', 0, 1, 738, 65535},  // MolecularSequence.referenceSeq
+    {62208, 7, 'v', 1, 1, 739, 65535},  // MolecularSequence.variant
+    {52856, 11, 'o', 0, 1, 3, 65535},  // MolecularSequence.observedSeq
+    {56474, 7, 'q', 1, 1, 740, 65535},  // MolecularSequence.quality
+    {56671, 12, 'r', 0, 1, 85, 65535},  // MolecularSequence.readCoverage
+    {57694, 10, 'r', 1, 1, 741, 65535},  // MolecularSequence.repository
+    {55014, 7, 'p', 1, 1, 742, 65535},  // MolecularSequence.pointer
+    {59907, 16, 's', 1, 1, 743, 65535},  // MolecularSequence.structureVariant
+    {23542, 10, 'c', 0, 1, 2, 65535},  // MolecularSequence.referenceSeq.chromosome
+    {28592, 11, 'g', 0, 1, 3, 65535},  // MolecularSequence.referenceSeq.genomeBuild
+    {53482, 11, 'o', 0, 1, 1, 149},  // MolecularSequence.referenceSeq.orientation
+    {57047, 14, 'r', 0, 1, 2, 65535},  // MolecularSequence.referenceSeq.referenceSeqId
+    {57062, 19, 'r', 0, 1, 742, 65535},  // MolecularSequence.referenceSeq.referenceSeqPointer
+    {57082, 18, 'r', 0, 1, 3, 65535},  // MolecularSequence.referenceSeq.referenceSeqString
+    {59813, 6, 's', 0, 1, 1, 198},  // MolecularSequence.referenceSeq.strand
+    {62584, 11, 'w', 0, 1, 85, 65535},  // MolecularSequence.referenceSeq.windowStart
+    {62574, 9, 'w', 0, 1, 85, 65535},  // MolecularSequence.referenceSeq.windowEnd
+    {59684, 5, 's', 0, 1, 85, 65535},  // MolecularSequence.variant.start
+    {27032, 3, 'e', 0, 1, 85, 65535},  // MolecularSequence.variant.end
+    {52841, 14, 'o', 0, 1, 3, 65535},  // MolecularSequence.variant.observedAllele
+    {56948, 15, 'r', 0, 1, 3, 65535},  // MolecularSequence.variant.referenceAllele
+    {23553, 5, 'c', 0, 1, 3, 65535},  // MolecularSequence.variant.cigar
+    {62216, 14, 'v', 0, 1, 354, 65535},  // MolecularSequence.variant.variantPointer
+    {61449, 4, 't', 2, 1, 1, 159},  // MolecularSequence.quality.type
+    {59659, 16, 's', 0, 1, 2, 65535},  // MolecularSequence.quality.standardSequence
+    {59684, 5, 's', 0, 1, 85, 65535},  // MolecularSequence.quality.start
+    {27032, 3, 'e', 0, 1, 85, 65535},  // MolecularSequence.quality.end
+    {58536, 5, 's', 0, 1, 143, 65535},  // MolecularSequence.quality.score
+    {51569, 6, 'm', 0, 1, 2, 65535},  // MolecularSequence.quality.method
+    {61427, 7, 't', 0, 1, 52, 65535},  // MolecularSequence.quality.truthTP
+    {56533, 7, 'q', 0, 1, 52, 65535},  // MolecularSequence.quality.queryTP
+    {61419, 7, 't', 0, 1, 52, 65535},  // MolecularSequence.quality.truthFN
+    {56525, 7, 'q', 0, 1, 52, 65535},  // MolecularSequence.quality.queryFP
+    {28817, 4, 'g', 0, 1, 52, 65535},  // MolecularSequence.quality.gtFP
+    {55327, 9, 'p', 0, 1, 52, 65535},  // MolecularSequence.quality.precision
+    {56782, 6, 'r', 0, 1, 52, 65535},  // MolecularSequence.quality.recall
+    {27778, 6, 'f', 0, 1, 52, 65535},  // MolecularSequence.quality.fScore
+    {58377, 3, 'r', 0, 1, 744, 65535},  // MolecularSequence.quality.roc
+    {58536, 5, 's', 1, 1, 85, 65535},  // MolecularSequence.quality.roc.score
+    {52602, 5, 'n', 1, 1, 85, 65535},  // MolecularSequence.quality.roc.numTP
+    {52596, 5, 'n', 1, 1, 85, 65535},  // MolecularSequence.quality.roc.numFP
+    {52590, 5, 'n', 1, 1, 85, 65535},  // MolecularSequence.quality.roc.numFN
+    {55327, 9, 'p', 1, 1, 52, 65535},  // MolecularSequence.quality.roc.precision
+    {58787, 11, 's', 1, 1, 52, 65535},  // MolecularSequence.quality.roc.sensitivity
+    {27769, 8, 'f', 1, 1, 52, 65535},  // MolecularSequence.quality.roc.fMeasure
+    {61449, 4, 't', 2, 1, 1, 174},  // MolecularSequence.repository.type
+    {61827, 3, 'u', 0, 1, 14, 65535},  // MolecularSequence.repository.url
+    {52086, 4, 'n', 0, 1, 3, 65535},  // MolecularSequence.repository.name
+    {25449, 9, 'd', 0, 1, 3, 65535},  // MolecularSequence.repository.datasetId
+    {62256, 12, 'v', 0, 1, 3, 65535},  // MolecularSequence.repository.variantsetId
+    {56705, 9, 'r', 0, 1, 3, 65535},  // MolecularSequence.repository.readsetId
+    {62244, 11, 'v', 0, 1, 2, 65535},  // MolecularSequence.structureVariant.variantType
+    {27323, 5, 'e', 0, 1, 13, 65535},  // MolecularSequence.structureVariant.exact
+    {50328, 6, 'l', 0, 1, 85, 65535},  // MolecularSequence.structureVariant.length
+    {53706, 5, 'o', 0, 1, 745, 65535},  // MolecularSequence.structureVariant.outer
+    {49476, 5, 'i', 0, 1, 746, 65535},  // MolecularSequence.structureVariant.inner
+    {59684, 5, 's', 0, 1, 85, 65535},  // MolecularSequence.structureVariant.outer.start
+    {27032, 3, 'e', 0, 1, 85, 65535},  // MolecularSequence.structureVariant.outer.end
+    {59684, 5, 's', 0, 1, 85, 65535},  // MolecularSequence.structureVariant.inner.start
+    {27032, 3, 'e', 0, 1, 85, 65535},  // MolecularSequence.structureVariant.inner.end
+    {62136, 5, 'v', 0, 1, 52, 65535},  // Money.value
+    {25174, 8, 'c', 0, 1, 1, 65535},  // Money.currency
+    {52086, 4, 'n', 2, 1, 3, 65535},  // NamingSystem.name
+    {59726, 6, 's', 10, 1, 1, 158},  // NamingSystem.status
+    {50113, 4, 'k', 2, 1, 1, 141},  // NamingSystem.kind
+    {25459, 4, 'd', 2, 1, 17, 65535},  // NamingSystem.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // NamingSystem.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // NamingSystem.contact
+    {58114, 11, 'r', 0, 1, 3, 65535},  // NamingSystem.responsible
+    {61449, 4, 't', 0, 1, 2, 65535},  // NamingSystem.type
+    {25982, 11, 'd', 0, 1, 19, 65535},  // NamingSystem.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // NamingSystem.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // NamingSystem.jurisdiction
+    {61831, 5, 'u', 0, 1, 3, 65535},  // NamingSystem.usage
+    {61645, 8, 'u', 3, 1, 747, 65535},  // NamingSystem.uniqueId
+    {61449, 4, 't', 2, 1, 1, 140},  // NamingSystem.uniqueId.type
+    {62136, 5, 'v', 2, 1, 3, 65535},  // NamingSystem.uniqueId.value
+    {55425, 9, 'p', 0, 1, 13, 65535},  // NamingSystem.uniqueId.preferred
+    {23936, 7, 'c', 0, 1, 3, 65535},  // NamingSystem.uniqueId.comment
+    {54771, 6, 'p', 0, 1, 5, 65535},  // NamingSystem.uniqueId.period
+    {59726, 6, 's', 2, 1, 1, 142},  // Narrative.status
+    {26533, 3, 'd', 2, 1, 748, 65535},  // Narrative.div
+    {48885, 10, 'i', 1, 1, 0, 65535},  // NutritionOrder.identifier
+    {49546, 21, 'i', 1, 1, 23, 65535},  // NutritionOrder.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // NutritionOrder.instantiatesUri
+    {49533, 12, 'i', 1, 1, 14, 65535},  // NutritionOrder.instantiates
+    {59726, 6, 's', 10, 1, 1, 178},  // NutritionOrder.status
+    {49672, 6, 'i', 10, 1, 1, 175},  // NutritionOrder.intent
+    {54403, 7, 'p', 2, 1, 53, 65535},  // NutritionOrder.patient
+    {27022, 9, 'e', 0, 1, 41, 65535},  // NutritionOrder.encounter
+    {25544, 8, 'd', 2, 1, 17, 65535},  // NutritionOrder.dateTime
+    {53393, 7, 'o', 0, 1, 51, 65535},  // NutritionOrder.orderer
+    {21512, 18, 'a', 1, 1, 749, 65535},  // NutritionOrder.allergyIntolerance
+    {28123, 22, 'f', 1, 1, 2, 65535},  // NutritionOrder.foodPreferenceModifier
+    {27367, 19, 'e', 1, 1, 2, 65535},  // NutritionOrder.excludeFoodModifier
+    {53325, 8, 'o', 0, 1, 750, 65535},  // NutritionOrder.oralDiet
+    {60353, 10, 's', 1, 1, 751, 65535},  // NutritionOrder.supplement
+    {27074, 14, 'e', 0, 1, 752, 65535},  // NutritionOrder.enteralFormula
+    {52549, 4, 'n', 1, 1, 59, 65535},  // NutritionOrder.note
+    {61449, 4, 't', 1, 1, 2, 65535},  // NutritionOrder.oralDiet.type
+    {58511, 8, 's', 1, 1, 334, 65535},  // NutritionOrder.oralDiet.schedule
+    {52764, 8, 'n', 1, 1, 753, 65535},  // NutritionOrder.oralDiet.nutrient
+    {61032, 7, 't', 1, 1, 754, 65535},  // NutritionOrder.oralDiet.texture
+    {28054, 20, 'f', 1, 1, 2, 65535},  // NutritionOrder.oralDiet.fluidConsistencyType
+    {49584, 11, 'i', 0, 1, 3, 65535},  // NutritionOrder.oralDiet.instruction
+    {51754, 8, 'm', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.nutrient.modifier
+    {21625, 6, 'a', 0, 1, 34, 65535},  // NutritionOrder.oralDiet.nutrient.amount
+    {51754, 8, 'm', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.modifier
+    {28146, 8, 'f', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.foodType
+    {61449, 4, 't', 0, 1, 2, 65535},  // NutritionOrder.supplement.type
+    {55956, 11, 'p', 0, 1, 3, 65535},  // NutritionOrder.supplement.productName
+    {58511, 8, 's', 1, 1, 334, 65535},  // NutritionOrder.supplement.schedule
+    {56502, 8, 'q', 0, 1, 34, 65535},  // NutritionOrder.supplement.quantity
+    {49584, 11, 'i', 0, 1, 3, 65535},  // NutritionOrder.supplement.instruction
+    {22609, 15, 'b', 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.baseFormulaType
+    {22586, 22, 'b', 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.baseFormulaProductName
+    {21178, 12, 'a', 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.additiveType
+    {21158, 19, 'a', 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.additiveProductName
+    {23142, 14, 'c', 0, 1, 34, 65535},  // NutritionOrder.enteralFormula.caloricDensity
+    {58419, 21, 'r', 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.routeofAdministration
+    {21287, 14, 'a', 1, 1, 755, 65535},  // NutritionOrder.enteralFormula.administration
+    {51297, 18, 'm', 0, 1, 34, 65535},  // NutritionOrder.enteralFormula.maxVolumeToDeliver
+    {21327, 25, 'a', 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.administrationInstruction
+    {58511, 8, 's', 0, 1, 334, 65535},  // NutritionOrder.enteralFormula.administration.schedule
+    {56502, 8, 'q', 0, 1, 34, 65535},  // NutritionOrder.enteralFormula.administration.quantity
+    {56597, 4, 'r', 4, 2, 756, 65535},  // NutritionOrder.enteralFormula.administration.rate
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Observation.identifier
+    {22625, 7, 'b', 1, 1, 758, 65535},  // Observation.basedOn
+    {54083, 6, 'p', 1, 1, 759, 65535},  // Observation.partOf
+    {59726, 6, 's', 10, 1, 1, 146},  // Observation.status
+    {23378, 8, 'c', 1, 1, 2, 65535},  // Observation.category
+    {23791, 4, 'c', 2, 1, 2, 65535},  // Observation.code
+    {60098, 7, 's', 0, 1, 339, 65535},  // Observation.subject
+    {28093, 5, 'f', 1, 1, 65, 65535},  // Observation.focus
+    {27022, 9, 'e', 0, 1, 41, 65535},  // Observation.encounter
+    {26865, 9, 'e', 4, 4, 760, 65535},  // Observation.effective
+    {49973, 6, 'i', 0, 1, 66, 65535},  // Observation.issued
+    {54694, 9, 'p', 1, 1, 133, 65535},  // Observation.performer
+    {62136, 5, 'v', 4, 11, 764, 65535},  // Observation.value
+    {25383, 16, 'd', 0, 1, 2, 65535},  // Observation.dataAbsentReason
+    {49726, 14, 'i', 1, 1, 2, 65535},  // Observation.interpretation
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Observation.note
+    {22864, 8, 'b', 0, 1, 2, 65535},  // Observation.bodySite
+    {51569, 6, 'm', 0, 1, 2, 65535},  // Observation.method
+    {59592, 8, 's', 0, 1, 353, 65535},  // Observation.specimen
+    {26100, 6, 'd', 0, 1, 775, 65535},  // Observation.device
+    {57019, 14, 'r', 1, 1, 776, 65535},  // Observation.referenceRange
+    {28876, 9, 'h', 1, 1, 777, 65535},  // Observation.hasMember
+    {25930, 11, 'd', 1, 1, 778, 65535},  // Observation.derivedFrom
+    {24162, 9, 'c', 1, 1, 779, 65535},  // Observation.component
+    {50672, 3, 'l', 0, 1, 34, 65535},  // Observation.referenceRange.low
+    {28985, 4, 'h', 0, 1, 34, 65535},  // Observation.referenceRange.high
+    {61449, 4, 't', 0, 1, 2, 65535},  // Observation.referenceRange.type
+    {21808, 9, 'a', 1, 1, 2, 65535},  // Observation.referenceRange.appliesTo
+    {21433, 3, 'a', 0, 1, 780, 65535},  // Observation.referenceRange.age
+    {61001, 4, 't', 0, 1, 3, 65535},  // Observation.referenceRange.text
+    {23791, 4, 'c', 2, 1, 2, 65535},  // Observation.component.code
+    {62136, 5, 'v', 4, 11, 764, 65535},  // Observation.component.value
+    {25383, 16, 'd', 0, 1, 2, 65535},  // Observation.component.dataAbsentReason
+    {49726, 14, 'i', 1, 1, 2, 65535},  // Observation.component.interpretation
+    {57019, 14, 'r', 1, 1, 776, 65535},  // Observation.component.referenceRange
+    {23378, 8, 'c', 1, 1, 2, 65535},  // ObservationDefinition.category
+    {23791, 4, 'c', 2, 1, 2, 65535},  // ObservationDefinition.code
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ObservationDefinition.identifier
+    {54826, 17, 'p', 1, 1, 1, 152},  // ObservationDefinition.permittedDataType
+    {51977, 22, 'm', 0, 1, 13, 65535},  // ObservationDefinition.multipleResultsAllowed
+    {51569, 6, 'm', 0, 1, 2, 65535},  // ObservationDefinition.method
+    {55435, 19, 'p', 0, 1, 3, 65535},  // ObservationDefinition.preferredReportName
+    {56482, 19, 'q', 0, 1, 781, 65535},  // ObservationDefinition.quantitativeDetails
+    {56429, 17, 'q', 1, 1, 782, 65535},  // ObservationDefinition.qualifiedInterval
+    {61967, 18, 'v', 0, 1, 783, 65535},  // ObservationDefinition.validCodedValueSet
+    {52285, 19, 'n', 0, 1, 783, 65535},  // ObservationDefinition.normalCodedValueSet
+    {20799, 21, 'a', 0, 1, 783, 65535},  // ObservationDefinition.abnormalCodedValueSet
+    {25120, 21, 'c', 0, 1, 783, 65535},  // ObservationDefinition.criticalCodedValueSet
+    {25208, 13, 'c', 0, 1, 2, 65535},  // ObservationDefinition.quantitativeDetails.customaryUnit
+    {61654, 4, 'u', 0, 1, 2, 65535},  // ObservationDefinition.quantitativeDetails.unit
+    {24846, 16, 'c', 0, 1, 52, 65535},  // ObservationDefinition.quantitativeDetails.conversionFactor
+    {25614, 16, 'd', 0, 1, 85, 65535},  // ObservationDefinition.quantitativeDetails.decimalPrecision
+    {23378, 8, 'c', 0, 1, 1, 145},  // ObservationDefinition.qualifiedInterval.category
+    {56586, 5, 'r', 0, 1, 780, 65535},  // ObservationDefinition.qualifiedInterval.range
+    {24692, 7, 'c', 0, 1, 2, 65535},  // ObservationDefinition.qualifiedInterval.context
+    {21808, 9, 'a', 1, 1, 2, 65535},  // ObservationDefinition.qualifiedInterval.appliesTo
+    {28441, 6, 'g', 0, 1, 1, 12},  // ObservationDefinition.qualifiedInterval.gender
+    {21433, 3, 'a', 0, 1, 780, 65535},  // ObservationDefinition.qualifiedInterval.age
+    {28640, 14, 'g', 0, 1, 780, 65535},  // ObservationDefinition.qualifiedInterval.gestationalAge
+    {24356, 9, 'c', 0, 1, 3, 65535},  // ObservationDefinition.qualifiedInterval.condition
+    {61827, 3, 'u', 0, 1, 14, 65535},  // OperationDefinition.url
+    {62340, 7, 'v', 0, 1, 3, 65535},  // OperationDefinition.version
+    {52086, 4, 'n', 2, 1, 3, 65535},  // OperationDefinition.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // OperationDefinition.title
+    {59726, 6, 's', 10, 1, 1, 158},  // OperationDefinition.status
+    {50113, 4, 'k', 2, 1, 1, 147},  // OperationDefinition.kind
+    {27492, 12, 'e', 0, 1, 13, 65535},  // OperationDefinition.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // OperationDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // OperationDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // OperationDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // OperationDefinition.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // OperationDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // OperationDefinition.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // OperationDefinition.purpose
+    {21392, 12, 'a', 0, 1, 13, 65535},  // OperationDefinition.affectsState
+    {23791, 4, 'c', 2, 1, 1, 65535},  // OperationDefinition.code
+    {23936, 7, 'c', 0, 1, 19, 65535},  // OperationDefinition.comment
+    {22553, 4, 'b', 0, 1, 23, 65535},  // OperationDefinition.base
+    {58031, 8, 'r', 1, 1, 1, 184},  // OperationDefinition.resource
+    {60651, 6, 's', 2, 1, 13, 65535},  // OperationDefinition.system
+    {61449, 4, 't', 2, 1, 13, 65535},  // OperationDefinition.type
+    {49501, 8, 'i', 2, 1, 13, 65535},  // OperationDefinition.instance
+    {49488, 12, 'i', 0, 1, 23, 65535},  // OperationDefinition.inputProfile
+    {53751, 13, 'o', 0, 1, 23, 65535},  // OperationDefinition.outputProfile
+    {53930, 9, 'p', 1, 1, 784, 65535},  // OperationDefinition.parameter
+    {53776, 8, 'o', 1, 1, 785, 65535},  // OperationDefinition.overload
+    {52086, 4, 'n', 2, 1, 1, 65535},  // OperationDefinition.parameter.name
+    {61850, 3, 'u', 2, 1, 1, 148},  // OperationDefinition.parameter.use
+    {51598, 3, 'm', 2, 1, 85, 65535},  // OperationDefinition.parameter.min
+    {51116, 3, 'm', 2, 1, 3, 65535},  // OperationDefinition.parameter.max
+    {26586, 13, 'd', 0, 1, 3, 65535},  // OperationDefinition.parameter.documentation
+    {61449, 4, 't', 0, 1, 1, 16},  // OperationDefinition.parameter.type
+    {60731, 13, 't', 1, 1, 23, 65535},  // OperationDefinition.parameter.targetProfile
+    {58636, 10, 's', 0, 1, 1, 190},  // OperationDefinition.parameter.searchType
+    {22810, 7, 'b', 0, 1, 786, 65535},  // OperationDefinition.parameter.binding
+    {57130, 14, 'r', 1, 1, 787, 65535},  // OperationDefinition.parameter.referencedFrom
+    {54030, 4, 'p', 1, 1, 784, 65535},  // OperationDefinition.parameter.part
+    {59839, 8, 's', 2, 1, 1, 28},  // OperationDefinition.parameter.binding.strength
+    {62166, 8, 'v', 2, 1, 23, 65535},  // OperationDefinition.parameter.binding.valueSet
+    {59235, 6, 's', 2, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.source
+    {59242, 8, 's', 0, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.sourceId
+    {53940, 13, 'p', 1, 1, 3, 65535},  // OperationDefinition.overload.parameterName
+    {23936, 7, 'c', 0, 1, 3, 65535},  // OperationDefinition.overload.comment
+    {49967, 5, 'i', 3, 1, 788, 65535},  // OperationOutcome.issue
+    {59028, 8, 's', 2, 1, 1, 106},  // OperationOutcome.issue.severity
+    {23791, 4, 'c', 2, 1, 1, 107},  // OperationOutcome.issue.code
+    {26052, 7, 'd', 0, 1, 2, 65535},  // OperationOutcome.issue.details
+    {26163, 11, 'd', 0, 1, 3, 65535},  // OperationOutcome.issue.diagnostics
+    {50533, 8, 'l', 1, 1, 3, 65535},  // OperationOutcome.issue.location
+    {27684, 10, 'e', 1, 1, 3, 65535},  // OperationOutcome.issue.expression
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Organization.identifier
+    {20946, 6, 'a', 8, 1, 13, 65535},  // Organization.active
+    {61449, 4, 't', 1, 1, 2, 65535},  // Organization.type
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Organization.name
+    {21455, 5, 'a', 1, 1, 3, 65535},  // Organization.alias
+    {60791, 7, 't', 1, 1, 132, 65535},  // Organization.telecom
+    {21191, 7, 'a', 1, 1, 600, 65535},  // Organization.address
+    {54083, 6, 'p', 0, 1, 7, 65535},  // Organization.partOf
+    {24564, 7, 'c', 1, 1, 789, 65535},  // Organization.contact
+    {27045, 8, 'e', 1, 1, 560, 65535},  // Organization.endpoint
+    {56353, 7, 'p', 0, 1, 2, 65535},  // Organization.contact.purpose
+    {52086, 4, 'n', 0, 1, 599, 65535},  // Organization.contact.name
+    {60791, 7, 't', 1, 1, 132, 65535},  // Organization.contact.telecom
+    {21191, 7, 'a', 0, 1, 600, 65535},  // Organization.contact.address
+    {48885, 10, 'i', 1, 1, 0, 65535},  // OrganizationAffiliation.identifier
+    {20946, 6, 'a', 0, 1, 13, 65535},  // OrganizationAffiliation.active
+    {54771, 6, 'p', 0, 1, 5, 65535},  // OrganizationAffiliation.period
+    {53469, 12, 'o', 0, 1, 7, 65535},  // OrganizationAffiliation.organization
+    {54264, 25, 'p', 0, 1, 7, 65535},  // OrganizationAffiliation.participatingOrganization
+    {52189, 7, 'n', 1, 1, 7, 65535},  // OrganizationAffiliation.network
+    {23791, 4, 'c', 1, 1, 2, 65535},  // OrganizationAffiliation.code
+    {59533, 9, 's', 1, 1, 2, 65535},  // OrganizationAffiliation.specialty
+    {50533, 8, 'l', 1, 1, 30, 65535},  // OrganizationAffiliation.location
+    {28930, 17, 'h', 1, 1, 790, 65535},  // OrganizationAffiliation.healthcareService
+    {60791, 7, 't', 1, 1, 132, 65535},  // OrganizationAffiliation.telecom
+    {27045, 8, 'e', 1, 1, 560, 65535},  // OrganizationAffiliation.endpoint
+    {52086, 4, 'n', 0, 1, 1, 65535},  // ParameterDefinition.name
+    {61850, 3, 'u', 2, 1, 1, 148},  // ParameterDefinition.use
+    {51598, 3, 'm', 0, 1, 85, 65535},  // ParameterDefinition.min
+    {51116, 3, 'm', 0, 1, 3, 65535},  // ParameterDefinition.max
+    {26586, 13, 'd', 0, 1, 3, 65535},  // ParameterDefinition.documentation
+    {61449, 4, 't', 2, 1, 1, 16},  // ParameterDefinition.type
+    {56029, 7, 'p', 0, 1, 23, 65535},  // ParameterDefinition.profile
+    {53930, 9, 'p', 1, 1, 791, 65535},  // Parameters.parameter
+    {52086, 4, 'n', 2, 1, 3, 65535},  // Parameters.parameter.name
+    {62136, 5, 'v', 4, 50, 383, 65535},  // Parameters.parameter.value
+    {58031, 8, 'r', 0, 1, 99, 65535},  // Parameters.parameter.resource
+    {54030, 4, 'p', 1, 1, 791, 65535},  // Parameters.parameter.part
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Patient.identifier
+    {20946, 6, 'a', 8, 1, 13, 65535},  // Patient.active
+    {52086, 4, 'n', 1, 1, 599, 65535},  // Patient.name
+    {60791, 7, 't', 1, 1, 132, 65535},  // Patient.telecom
+    {28441, 6, 'g', 0, 1, 1, 12},  // Patient.gender
+    {22843, 9, 'b', 0, 1, 21, 65535},  // Patient.birthDate
+    {25597, 8, 'd', 12, 2, 792, 65535},  // Patient.deceased
+    {21191, 7, 'a', 1, 1, 600, 65535},  // Patient.address
+    {50949, 13, 'm', 0, 1, 2, 65535},  // Patient.maritalStatus
+    {51952, 13, 'm', 4, 2, 794, 65535},  // Patient.multipleBirth
+    {54903, 5, 'p', 1, 1, 95, 65535},  // Patient.photo
+    {24564, 7, 'c', 1, 1, 796, 65535},  // Patient.contact
+    {23944, 13, 'c', 1, 1, 797, 65535},  // Patient.communication
+    {28496, 19, 'g', 1, 1, 152, 65535},  // Patient.generalPractitioner
+    {50745, 20, 'm', 0, 1, 7, 65535},  // Patient.managingOrganization
+    {50479, 4, 'l', 9, 1, 798, 65535},  // Patient.link
+    {57446, 12, 'r', 1, 1, 2, 65535},  // Patient.contact.relationship
+    {52086, 4, 'n', 0, 1, 599, 65535},  // Patient.contact.name
+    {60791, 7, 't', 1, 1, 132, 65535},  // Patient.contact.telecom
+    {21191, 7, 'a', 0, 1, 600, 65535},  // Patient.contact.address
+    {28441, 6, 'g', 0, 1, 1, 12},  // Patient.contact.gender
+    {53469, 12, 'o', 0, 1, 7, 65535},  // Patient.contact.organization
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Patient.contact.period
+    {50141, 8, 'l', 2, 1, 2, 65535},  // Patient.communication.language
+    {55425, 9, 'p', 0, 1, 13, 65535},  // Patient.communication.preferred
+    {53565, 5, 'o', 2, 1, 247, 65535},  // Patient.link.other
+    {61449, 4, 't', 2, 1, 1, 109},  // Patient.link.type
+    {48885, 10, 'i', 1, 1, 0, 65535},  // PaymentNotice.identifier
+    {59726, 6, 's', 10, 1, 1, 86},  // PaymentNotice.status
+    {57732, 7, 'r', 0, 1, 65, 65535},  // PaymentNotice.request
+    {58064, 8, 'r', 0, 1, 65, 65535},  // PaymentNotice.response
+    {25079, 7, 'c', 2, 1, 17, 65535},  // PaymentNotice.created
+    {56223, 8, 'p', 0, 1, 152, 65535},  // PaymentNotice.provider
+    {54560, 7, 'p', 2, 1, 799, 65535},  // PaymentNotice.payment
+    {54582, 11, 'p', 0, 1, 21, 65535},  // PaymentNotice.paymentDate
+    {54508, 5, 'p', 0, 1, 152, 65535},  // PaymentNotice.payee
+    {56835, 9, 'r', 2, 1, 7, 65535},  // PaymentNotice.recipient
+    {21625, 6, 'a', 2, 1, 144, 65535},  // PaymentNotice.amount
+    {54626, 13, 'p', 0, 1, 2, 65535},  // PaymentNotice.paymentStatus
+    {48885, 10, 'i', 1, 1, 0, 65535},  // PaymentReconciliation.identifier
+    {59726, 6, 's', 10, 1, 1, 86},  // PaymentReconciliation.status
+    {54771, 6, 'p', 0, 1, 5, 65535},  // PaymentReconciliation.period
+    {25079, 7, 'c', 2, 1, 17, 65535},  // PaymentReconciliation.created
+    {54612, 13, 'p', 0, 1, 7, 65535},  // PaymentReconciliation.paymentIssuer
+    {57732, 7, 'r', 0, 1, 800, 65535},  // PaymentReconciliation.request
+    {57898, 9, 'r', 0, 1, 152, 65535},  // PaymentReconciliation.requestor
+    {53634, 7, 'o', 0, 1, 1, 169},  // PaymentReconciliation.outcome
+    {26458, 11, 'd', 0, 1, 3, 65535},  // PaymentReconciliation.disposition
+    {54582, 11, 'p', 2, 1, 21, 65535},  // PaymentReconciliation.paymentDate
+    {54568, 13, 'p', 2, 1, 144, 65535},  // PaymentReconciliation.paymentAmount
+    {54594, 17, 'p', 0, 1, 0, 65535},  // PaymentReconciliation.paymentIdentifier
+    {26030, 6, 'd', 1, 1, 801, 65535},  // PaymentReconciliation.detail
+    {28204, 8, 'f', 0, 1, 2, 65535},  // PaymentReconciliation.formCode
+    {55857, 11, 'p', 1, 1, 802, 65535},  // PaymentReconciliation.processNote
+    {48885, 10, 'i', 0, 1, 0, 65535},  // PaymentReconciliation.detail.identifier
+    {55374, 11, 'p', 0, 1, 0, 65535},  // PaymentReconciliation.detail.predecessor
+    {61449, 4, 't', 2, 1, 2, 65535},  // PaymentReconciliation.detail.type
+    {57732, 7, 'r', 0, 1, 65, 65535},  // PaymentReconciliation.detail.request
+    {60168, 9, 's', 0, 1, 152, 65535},  // PaymentReconciliation.detail.submitter
+    {58064, 8, 'r', 0, 1, 65, 65535},  // PaymentReconciliation.detail.response
+    {25459, 4, 'd', 0, 1, 21, 65535},  // PaymentReconciliation.detail.date
+    {58114, 11, 'r', 0, 1, 803, 65535},  // PaymentReconciliation.detail.responsible
+    {54508, 5, 'p', 0, 1, 152, 65535},  // PaymentReconciliation.detail.payee
+    {21625, 6, 'a', 0, 1, 144, 65535},  // PaymentReconciliation.detail.amount
+    {61449, 4, 't', 0, 1, 1, 144},  // PaymentReconciliation.processNote.type
+    {61001, 4, 't', 0, 1, 3, 65535},  // PaymentReconciliation.processNote.text
+    {59684, 5, 's', 0, 1, 17, 65535},  // Period.start
+    {27032, 3, 'e', 0, 1, 17, 65535},  // Period.end
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Person.identifier
+    {52086, 4, 'n', 1, 1, 599, 65535},  // Person.name
+    {60791, 7, 't', 1, 1, 132, 65535},  // Person.telecom
+    {28441, 6, 'g', 0, 1, 1, 12},  // Person.gender
+    {22843, 9, 'b', 0, 1, 21, 65535},  // Person.birthDate
+    {21191, 7, 'a', 1, 1, 600, 65535},  // Person.address
+    {54903, 5, 'p', 0, 1, 95, 65535},  // Person.photo
+    {50745, 20, 'm', 0, 1, 7, 65535},  // Person.managingOrganization
+    {20946, 6, 'a', 8, 1, 13, 65535},  // Person.active
+    {50479, 4, 'l', 1, 1, 804, 65535},  // Person.link
+    {60673, 6, 't', 2, 1, 805, 65535},  // Person.link.target
+    {22062, 9, 'a', 0, 1, 1, 99},  // Person.link.assurance
+    {61827, 3, 'u', 0, 1, 14, 65535},  // PlanDefinition.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // PlanDefinition.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // PlanDefinition.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // PlanDefinition.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // PlanDefinition.title
+    {60274, 8, 's', 0, 1, 3, 65535},  // PlanDefinition.subtitle
+    {61449, 4, 't', 0, 1, 2, 65535},  // PlanDefinition.type
+    {59726, 6, 's', 10, 1, 1, 158},  // PlanDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // PlanDefinition.experimental
+    {60098, 7, 's', 4, 2, 15, 65535},  // PlanDefinition.subject
+    {25459, 4, 'd', 0, 1, 17, 65535},  // PlanDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // PlanDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // PlanDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // PlanDefinition.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // PlanDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // PlanDefinition.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // PlanDefinition.purpose
+    {61831, 5, 'u', 0, 1, 3, 65535},  // PlanDefinition.usage
+    {24907, 9, 'c', 0, 1, 19, 65535},  // PlanDefinition.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // PlanDefinition.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // PlanDefinition.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // PlanDefinition.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // PlanDefinition.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // PlanDefinition.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // PlanDefinition.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // PlanDefinition.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // PlanDefinition.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // PlanDefinition.relatedArtifact
+    {50409, 7, 'l', 1, 1, 23, 65535},  // PlanDefinition.library
+    {28680, 4, 'g', 1, 1, 806, 65535},  // PlanDefinition.goal
+    {20930, 6, 'a', 1, 1, 807, 65535},  // PlanDefinition.action
+    {23378, 8, 'c', 0, 1, 2, 65535},  // PlanDefinition.goal.category
+    {25982, 11, 'd', 2, 1, 2, 65535},  // PlanDefinition.goal.description
+    {55753, 8, 'p', 0, 1, 2, 65535},  // PlanDefinition.goal.priority
+    {59684, 5, 's', 0, 1, 2, 65535},  // PlanDefinition.goal.start
+    {21199, 9, 'a', 1, 1, 2, 65535},  // PlanDefinition.goal.addresses
+    {26586, 13, 'd', 1, 1, 22, 65535},  // PlanDefinition.goal.documentation
+    {60673, 6, 't', 1, 1, 808, 65535},  // PlanDefinition.goal.target
+    {51376, 7, 'm', 0, 1, 2, 65535},  // PlanDefinition.goal.target.measure
+    {26030, 6, 'd', 4, 3, 809, 65535},  // PlanDefinition.goal.target.detail
+    {26740, 3, 'd', 0, 1, 452, 65535},  // PlanDefinition.goal.target.due
+    {55455, 6, 'p', 0, 1, 3, 65535},  // PlanDefinition.action.prefix
+    {61183, 5, 't', 0, 1, 3, 65535},  // PlanDefinition.action.title
+    {25982, 11, 'd', 0, 1, 3, 65535},  // PlanDefinition.action.description
+    {61006, 14, 't', 0, 1, 3, 65535},  // PlanDefinition.action.textEquivalent
+    {55753, 8, 'p', 0, 1, 1, 176},  // PlanDefinition.action.priority
+    {23791, 4, 'c', 1, 1, 2, 65535},  // PlanDefinition.action.code
+    {56721, 6, 'r', 1, 1, 2, 65535},  // PlanDefinition.action.reason
+    {26586, 13, 'd', 1, 1, 22, 65535},  // PlanDefinition.action.documentation
+    {28685, 6, 'g', 1, 1, 443, 65535},  // PlanDefinition.action.goalId
+    {60098, 7, 's', 4, 2, 15, 65535},  // PlanDefinition.action.subject
+    {61393, 7, 't', 1, 1, 461, 65535},  // PlanDefinition.action.trigger
+    {24356, 9, 'c', 1, 1, 812, 65535},  // PlanDefinition.action.condition
+    {49482, 5, 'i', 1, 1, 556, 65535},  // PlanDefinition.action.input
+    {53727, 6, 'o', 1, 1, 556, 65535},  // PlanDefinition.action.output
+    {57347, 13, 'r', 1, 1, 813, 65535},  // PlanDefinition.action.relatedAction
+    {61169, 6, 't', 4, 6, 814, 65535},  // PlanDefinition.action.timing
+    {54098, 11, 'p', 1, 1, 820, 65535},  // PlanDefinition.action.participant
+    {61449, 4, 't', 0, 1, 2, 65535},  // PlanDefinition.action.type
+    {28786, 16, 'g', 0, 1, 1, 4},  // PlanDefinition.action.groupingBehavior
+    {58742, 17, 's', 0, 1, 1, 9},  // PlanDefinition.action.selectionBehavior
+    {57917, 16, 'r', 0, 1, 1, 8},  // PlanDefinition.action.requiredBehavior
+    {55310, 16, 'p', 0, 1, 1, 6},  // PlanDefinition.action.precheckBehavior
+    {23278, 19, 'c', 0, 1, 1, 2},  // PlanDefinition.action.cardinalityBehavior
+    {25712, 10, 'd', 4, 2, 821, 65535},  // PlanDefinition.action.definition
+    {61303, 9, 't', 0, 1, 23, 65535},  // PlanDefinition.action.transform
+    {26803, 12, 'd', 1, 1, 823, 65535},  // PlanDefinition.action.dynamicValue
+    {20930, 6, 'a', 1, 1, 807, 65535},  // PlanDefinition.action.action
+    {50113, 4, 'k', 2, 1, 1, 3},  // PlanDefinition.action.condition.kind
+    {27684, 10, 'e', 0, 1, 39, 65535},  // PlanDefinition.action.condition.expression
+    {20937, 8, 'a', 2, 1, 443, 65535},  // PlanDefinition.action.relatedAction.actionId
+    {57446, 12, 'r', 2, 1, 1, 7},  // PlanDefinition.action.relatedAction.relationship
+    {52960, 6, 'o', 4, 2, 824, 65535},  // PlanDefinition.action.relatedAction.offset
+    {61449, 4, 't', 2, 1, 1, 5},  // PlanDefinition.action.participant.type
+    {58381, 4, 'r', 0, 1, 2, 65535},  // PlanDefinition.action.participant.role
+    {54359, 4, 'p', 0, 1, 3, 65535},  // PlanDefinition.action.dynamicValue.path
+    {27684, 10, 'e', 0, 1, 39, 65535},  // PlanDefinition.action.dynamicValue.expression
+    {21433, 3, 'a', 4, 2, 826, 65535},  // Population.age
+    {28441, 6, 'g', 0, 1, 2, 65535},  // Population.gender
+    {56581, 4, 'r', 0, 1, 2, 65535},  // Population.race
+    {54962, 22, 'p', 0, 1, 2, 65535},  // Population.physiologicalCondition
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Practitioner.identifier
+    {20946, 6, 'a', 0, 1, 13, 65535},  // Practitioner.active
+    {52086, 4, 'n', 1, 1, 599, 65535},  // Practitioner.name
+    {60791, 7, 't', 1, 1, 132, 65535},  // Practitioner.telecom
+    {21191, 7, 'a', 1, 1, 600, 65535},  // Practitioner.address
+    {28441, 6, 'g', 0, 1, 1, 12},  // Practitioner.gender
+    {22843, 9, 'b', 0, 1, 21, 65535},  // Practitioner.birthDate
+    {54903, 5, 'p', 1, 1, 95, 65535},  // Practitioner.photo
+    {56415, 13, 'q', 1, 1, 828, 65535},  // Practitioner.qualification
+    {23944, 13, 'c', 1, 1, 2, 65535},  // Practitioner.communication
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Practitioner.qualification.identifier
+    {23791, 4, 'c', 2, 1, 2, 65535},  // Practitioner.qualification.code
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Practitioner.qualification.period
+    {49980, 6, 'i', 0, 1, 7, 65535},  // Practitioner.qualification.issuer
+    {48885, 10, 'i', 1, 1, 0, 65535},  // PractitionerRole.identifier
+    {20946, 6, 'a', 0, 1, 13, 65535},  // PractitionerRole.active
+    {54771, 6, 'p', 0, 1, 5, 65535},  // PractitionerRole.period
+    {55190, 12, 'p', 0, 1, 829, 65535},  // PractitionerRole.practitioner
+    {53469, 12, 'o', 0, 1, 7, 65535},  // PractitionerRole.organization
+    {23791, 4, 'c', 1, 1, 2, 65535},  // PractitionerRole.code
+    {59533, 9, 's', 1, 1, 2, 65535},  // PractitionerRole.specialty
+    {50533, 8, 'l', 1, 1, 30, 65535},  // PractitionerRole.location
+    {28930, 17, 'h', 1, 1, 790, 65535},  // PractitionerRole.healthcareService
+    {60791, 7, 't', 1, 1, 132, 65535},  // PractitionerRole.telecom
+    {22479, 13, 'a', 1, 1, 830, 65535},  // PractitionerRole.availableTime
+    {52459, 12, 'n', 1, 1, 831, 65535},  // PractitionerRole.notAvailable
+    {22410, 22, 'a', 0, 1, 3, 65535},  // PractitionerRole.availabilityExceptions
+    {27045, 8, 'e', 1, 1, 560, 65535},  // PractitionerRole.endpoint
+    {25575, 10, 'd', 1, 1, 1, 60},  // PractitionerRole.availableTime.daysOfWeek
+    {21477, 6, 'a', 0, 1, 13, 65535},  // PractitionerRole.availableTime.allDay
+    {22460, 18, 'a', 0, 1, 561, 65535},  // PractitionerRole.availableTime.availableStartTime
+    {22443, 16, 'a', 0, 1, 561, 65535},  // PractitionerRole.availableTime.availableEndTime
+    {25982, 11, 'd', 2, 1, 3, 65535},  // PractitionerRole.notAvailable.description
+    {26788, 6, 'd', 0, 1, 5, 65535},  // PractitionerRole.notAvailable.during
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Procedure.identifier
+    {49546, 21, 'i', 1, 1, 23, 65535},  // Procedure.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // Procedure.instantiatesUri
+    {22625, 7, 'b', 1, 1, 632, 65535},  // Procedure.basedOn
+    {54083, 6, 'p', 1, 1, 832, 65535},  // Procedure.partOf
+    {59726, 6, 's', 10, 1, 1, 78},  // Procedure.status
+    {59758, 12, 's', 0, 1, 2, 65535},  // Procedure.statusReason
+    {23378, 8, 'c', 0, 1, 2, 65535},  // Procedure.category
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Procedure.code
+    {60098, 7, 's', 2, 1, 117, 65535},  // Procedure.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // Procedure.encounter
+    {54684, 9, 'p', 4, 5, 833, 65535},  // Procedure.performed
+    {56893, 8, 'r', 0, 1, 43, 65535},  // Procedure.recorder
+    {21985, 8, 'a', 0, 1, 43, 65535},  // Procedure.asserter
+    {54694, 9, 'p', 1, 1, 838, 65535},  // Procedure.performer
+    {50533, 8, 'l', 0, 1, 30, 65535},  // Procedure.location
+    {56728, 10, 'r', 1, 1, 2, 65535},  // Procedure.reasonCode
+    {56752, 15, 'r', 1, 1, 839, 65535},  // Procedure.reasonReference
+    {22864, 8, 'b', 1, 1, 2, 65535},  // Procedure.bodySite
+    {53634, 7, 'o', 0, 1, 2, 65535},  // Procedure.outcome
+    {57656, 6, 'r', 1, 1, 840, 65535},  // Procedure.report
+    {24130, 12, 'c', 1, 1, 2, 65535},  // Procedure.complication
+    {24143, 18, 'c', 1, 1, 42, 65535},  // Procedure.complicationDetail
+    {28109, 8, 'f', 1, 1, 2, 65535},  // Procedure.followUp
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Procedure.note
+    {28081, 11, 'f', 1, 1, 841, 65535},  // Procedure.focalDevice
+    {61889, 13, 'u', 1, 1, 148, 65535},  // Procedure.usedReference
+    {61880, 8, 'u', 1, 1, 2, 65535},  // Procedure.usedCode
+    {28364, 8, 'f', 0, 1, 2, 65535},  // Procedure.performer.function
+    {20962, 5, 'a', 2, 1, 78, 65535},  // Procedure.performer.actor
+    {53098, 10, 'o', 0, 1, 7, 65535},  // Procedure.performer.onBehalfOf
+    {20930, 6, 'a', 0, 1, 2, 65535},  // Procedure.focalDevice.action
+    {50789, 11, 'm', 2, 1, 175, 65535},  // Procedure.focalDevice.manipulated
+    {28948, 6, 'h', 0, 1, 143, 65535},  // ProdCharacteristic.height
+    {62568, 5, 'w', 0, 1, 143, 65535},  // ProdCharacteristic.width
+    {25900, 5, 'd', 0, 1, 143, 65535},  // ProdCharacteristic.depth
+    {62507, 6, 'w', 0, 1, 143, 65535},  // ProdCharacteristic.weight
+    {52259, 13, 'n', 0, 1, 143, 65535},  // ProdCharacteristic.nominalVolume
+    {27735, 16, 'e', 0, 1, 143, 65535},  // ProdCharacteristic.externalDiameter
+    {59041, 5, 's', 0, 1, 3, 65535},  // ProdCharacteristic.shape
+    {23899, 5, 'c', 1, 1, 3, 65535},  // ProdCharacteristic.color
+    {49114, 7, 'i', 1, 1, 3, 65535},  // ProdCharacteristic.imprint
+    {48973, 5, 'i', 1, 1, 95, 65535},  // ProdCharacteristic.image
+    {58542, 7, 's', 0, 1, 2, 65535},  // ProdCharacteristic.scoring
+    {48885, 10, 'i', 0, 1, 0, 65535},  // ProductShelfLife.identifier
+    {61449, 4, 't', 2, 1, 2, 65535},  // ProductShelfLife.type
+    {54771, 6, 'p', 2, 1, 143, 65535},  // ProductShelfLife.period
+    {59477, 28, 's', 1, 1, 2, 65535},  // ProductShelfLife.specialPrecautionsForStorage
+    {60673, 6, 't', 3, 1, 65, 65535},  // Provenance.target
+    {52877, 8, 'o', 4, 2, 703, 65535},  // Provenance.occurred
+    {56860, 8, 'r', 2, 1, 66, 65535},  // Provenance.recorded
+    {55029, 6, 'p', 1, 1, 14, 65535},  // Provenance.policy
+    {50533, 8, 'l', 0, 1, 30, 65535},  // Provenance.location
+    {56721, 6, 'r', 1, 1, 2, 65535},  // Provenance.reason
+    {20953, 8, 'a', 0, 1, 2, 65535},  // Provenance.activity
+    {21437, 5, 'a', 3, 1, 842, 65535},  // Provenance.agent
+    {27126, 6, 'e', 1, 1, 843, 65535},  // Provenance.entity
+    {59097, 9, 's', 1, 1, 98, 65535},  // Provenance.signature
+    {61449, 4, 't', 0, 1, 2, 65535},  // Provenance.agent.type
+    {58381, 4, 'r', 1, 1, 2, 65535},  // Provenance.agent.role
+    {62558, 3, 'w', 2, 1, 78, 65535},  // Provenance.agent.who
+    {53098, 10, 'o', 0, 1, 78, 65535},  // Provenance.agent.onBehalfOf
+    {58381, 4, 'r', 2, 1, 1, 157},  // Provenance.entity.role
+    {62514, 4, 'w', 2, 1, 65, 65535},  // Provenance.entity.what
+    {21437, 5, 'a', 1, 1, 842, 65535},  // Provenance.entity.agent
+    {62136, 5, 'v', 0, 1, 52, 65535},  // Quantity.value
+    {24011, 10, 'c', 8, 1, 1, 160},  // Quantity.comparator
+    {61654, 4, 'u', 0, 1, 3, 65535},  // Quantity.unit
+    {60651, 6, 's', 0, 1, 14, 65535},  // Quantity.system
+    {23791, 4, 'c', 0, 1, 1, 65535},  // Quantity.code
+    {61827, 3, 'u', 0, 1, 14, 65535},  // Questionnaire.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Questionnaire.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // Questionnaire.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // Questionnaire.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // Questionnaire.title
+    {25930, 11, 'd', 1, 1, 23, 65535},  // Questionnaire.derivedFrom
+    {59726, 6, 's', 10, 1, 1, 158},  // Questionnaire.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // Questionnaire.experimental
+    {60156, 11, 's', 1, 1, 1, 184},  // Questionnaire.subjectType
+    {25459, 4, 'd', 0, 1, 17, 65535},  // Questionnaire.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // Questionnaire.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // Questionnaire.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // Questionnaire.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // Questionnaire.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // Questionnaire.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // Questionnaire.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // Questionnaire.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // Questionnaire.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // Questionnaire.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // Questionnaire.effectivePeriod
+    {23791, 4, 'c', 1, 1, 74, 65535},  // Questionnaire.code
+    {49987, 4, 'i', 1, 1, 844, 65535},  // Questionnaire.item
+    {50484, 6, 'l', 2, 1, 3, 65535},  // Questionnaire.item.linkId
+    {25712, 10, 'd', 0, 1, 14, 65535},  // Questionnaire.item.definition
+    {23791, 4, 'c', 1, 1, 74, 65535},  // Questionnaire.item.code
+    {55455, 6, 'p', 0, 1, 3, 65535},  // Questionnaire.item.prefix
+    {61001, 4, 't', 0, 1, 3, 65535},  // Questionnaire.item.text
+    {61449, 4, 't', 2, 1, 1, 108},  // Questionnaire.item.type
+    {26994, 10, 'e', 9, 1, 845, 65535},  // Questionnaire.item.enableWhen
+    {26979, 14, 'e', 0, 1, 1, 162},  // Questionnaire.item.enableBehavior
+    {57908, 8, 'r', 0, 1, 13, 65535},  // Questionnaire.item.required
+    {57615, 7, 'r', 0, 1, 13, 65535},  // Questionnaire.item.repeats
+    {56696, 8, 'r', 0, 1, 13, 65535},  // Questionnaire.item.readOnly
+    {51245, 9, 'm', 0, 1, 85, 65535},  // Questionnaire.item.maxLength
+    {21718, 14, 'a', 0, 1, 23, 65535},  // Questionnaire.item.answerValueSet
+    {21705, 12, 'a', 1, 1, 846, 65535},  // Questionnaire.item.answerOption
+    {49414, 7, 'i', 1, 1, 847, 65535},  // Questionnaire.item.initial
+    {49987, 4, 'i', 1, 1, 844, 65535},  // Questionnaire.item.item
+    {56541, 8, 'q', 2, 1, 3, 65535},  // Questionnaire.item.enableWhen.question
+    {53276, 8, 'o', 2, 1, 1, 163},  // Questionnaire.item.enableWhen.operator
+    {21698, 6, 'a', 6, 10, 848, 65535},  // Questionnaire.item.enableWhen.answer
+    {62136, 5, 'v', 6, 6, 858, 65535},  // Questionnaire.item.answerOption.value
+    {49434, 15, 'i', 0, 1, 13, 65535},  // Questionnaire.item.answerOption.initialSelected
+    {62136, 5, 'v', 6, 12, 271, 65535},  // Questionnaire.item.initial.value
+    {48885, 10, 'i', 0, 1, 0, 65535},  // QuestionnaireResponse.identifier
+    {22625, 7, 'b', 1, 1, 632, 65535},  // QuestionnaireResponse.basedOn
+    {54083, 6, 'p', 1, 1, 864, 65535},  // QuestionnaireResponse.partOf
+    {56550, 13, 'q', 0, 1, 23, 65535},  // QuestionnaireResponse.questionnaire
+    {59726, 6, 's', 10, 1, 1, 161},  // QuestionnaireResponse.status
+    {60098, 7, 's', 0, 1, 65, 65535},  // QuestionnaireResponse.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // QuestionnaireResponse.encounter
+    {22231, 8, 'a', 0, 1, 17, 65535},  // QuestionnaireResponse.authored
+    {22195, 6, 'a', 0, 1, 78, 65535},  // QuestionnaireResponse.author
+    {59235, 6, 's', 0, 1, 43, 65535},  // QuestionnaireResponse.source
+    {49987, 4, 'i', 1, 1, 865, 65535},  // QuestionnaireResponse.item
+    {50484, 6, 'l', 2, 1, 3, 65535},  // QuestionnaireResponse.item.linkId
+    {25712, 10, 'd', 0, 1, 14, 65535},  // QuestionnaireResponse.item.definition
+    {61001, 4, 't', 0, 1, 3, 65535},  // QuestionnaireResponse.item.text
+    {21698, 6, 'a', 1, 1, 866, 65535},  // QuestionnaireResponse.item.answer
+    {49987, 4, 'i', 1, 1, 865, 65535},  // QuestionnaireResponse.item.item
+    {62136, 5, 'v', 4, 12, 271, 65535},  // QuestionnaireResponse.item.answer.value
+    {49987, 4, 'i', 1, 1, 865, 65535},  // QuestionnaireResponse.item.answer.item
+    {50672, 3, 'l', 0, 1, 34, 65535},  // Range.low
+    {28985, 4, 'h', 0, 1, 34, 65535},  // Range.high
+    {52739, 9, 'n', 0, 1, 143, 65535},  // Ratio.numerator
+    {25824, 11, 'd', 0, 1, 143, 65535},  // Ratio.denominator
+    {56938, 9, 'r', 0, 1, 3, 65535},  // Reference.reference
+    {61449, 4, 't', 0, 1, 14, 65535},  // Reference.type
+    {48885, 10, 'i', 0, 1, 0, 65535},  // Reference.identifier
+    {26450, 7, 'd', 0, 1, 3, 65535},  // Reference.display
+    {61449, 4, 't', 2, 1, 1, 167},  // RelatedArtifact.type
+    {50135, 5, 'l', 0, 1, 3, 65535},  // RelatedArtifact.label
+    {26450, 7, 'd', 0, 1, 3, 65535},  // RelatedArtifact.display
+    {23559, 8, 'c', 0, 1, 19, 65535},  // RelatedArtifact.citation
+    {61827, 3, 'u', 0, 1, 73, 65535},  // RelatedArtifact.url
+    {26564, 8, 'd', 0, 1, 95, 65535},  // RelatedArtifact.document
+    {58031, 8, 'r', 0, 1, 23, 65535},  // RelatedArtifact.resource
+    {48885, 10, 'i', 1, 1, 0, 65535},  // RelatedPerson.identifier
+    {20946, 6, 'a', 8, 1, 13, 65535},  // RelatedPerson.active
+    {54403, 7, 'p', 2, 1, 53, 65535},  // RelatedPerson.patient
+    {57446, 12, 'r', 1, 1, 2, 65535},  // RelatedPerson.relationship
+    {52086, 4, 'n', 1, 1, 599, 65535},  // RelatedPerson.name
+    {60791, 7, 't', 1, 1, 132, 65535},  // RelatedPerson.telecom
+    {28441, 6, 'g', 0, 1, 1, 12},  // RelatedPerson.gender
+    {22843, 9, 'b', 0, 1, 21, 65535},  // RelatedPerson.birthDate
+    {21191, 7, 'a', 1, 1, 600, 65535},  // RelatedPerson.address
+    {54903, 5, 'p', 1, 1, 95, 65535},  // RelatedPerson.photo
+    {54771, 6, 'p', 0, 1, 5, 65535},  // RelatedPerson.period
+    {23944, 13, 'c', 1, 1, 867, 65535},  // RelatedPerson.communication
+    {50141, 8, 'l', 2, 1, 2, 65535},  // RelatedPerson.communication.language
+    {55425, 9, 'p', 0, 1, 13, 65535},  // RelatedPerson.communication.preferred
+    {48885, 10, 'i', 1, 1, 0, 65535},  // RequestGroup.identifier
+    {49546, 21, 'i', 1, 1, 23, 65535},  // RequestGroup.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // RequestGroup.instantiatesUri
+    {22625, 7, 'b', 1, 1, 65, 65535},  // RequestGroup.basedOn
+    {57647, 8, 'r', 1, 1, 65, 65535},  // RequestGroup.replaces
+    {28727, 15, 'g', 0, 1, 0, 65535},  // RequestGroup.groupIdentifier
+    {59726, 6, 's', 10, 1, 1, 178},  // RequestGroup.status
+    {49672, 6, 'i', 10, 1, 1, 175},  // RequestGroup.intent
+    {55753, 8, 'p', 0, 1, 1, 176},  // RequestGroup.priority
+    {23791, 4, 'c', 0, 1, 2, 65535},  // RequestGroup.code
+    {60098, 7, 's', 0, 1, 117, 65535},  // RequestGroup.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // RequestGroup.encounter
+    {22240, 10, 'a', 0, 1, 17, 65535},  // RequestGroup.authoredOn
+    {22195, 6, 'a', 0, 1, 44, 65535},  // RequestGroup.author
+    {56728, 10, 'r', 1, 1, 2, 65535},  // RequestGroup.reasonCode
+    {56752, 15, 'r', 1, 1, 124, 65535},  // RequestGroup.reasonReference
+    {52549, 4, 'n', 1, 1, 59, 65535},  // RequestGroup.note
+    {20930, 6, 'a', 1, 1, 868, 65535},  // RequestGroup.action
+    {55455, 6, 'p', 0, 1, 3, 65535},  // RequestGroup.action.prefix
+    {61183, 5, 't', 0, 1, 3, 65535},  // RequestGroup.action.title
+    {25982, 11, 'd', 0, 1, 3, 65535},  // RequestGroup.action.description
+    {61006, 14, 't', 0, 1, 3, 65535},  // RequestGroup.action.textEquivalent
+    {55753, 8, 'p', 0, 1, 1, 176},  // RequestGroup.action.priority
+    {23791, 4, 'c', 1, 1, 2, 65535},  // RequestGroup.action.code
+    {26586, 13, 'd', 1, 1, 22, 65535},  // RequestGroup.action.documentation
+    {24356, 9, 'c', 1, 1, 869, 65535},  // RequestGroup.action.condition
+    {57347, 13, 'r', 1, 1, 870, 65535},  // RequestGroup.action.relatedAction
+    {61169, 6, 't', 4, 6, 814, 65535},  // RequestGroup.action.timing
+    {54098, 11, 'p', 1, 1, 642, 65535},  // RequestGroup.action.participant
+    {61449, 4, 't', 0, 1, 2, 65535},  // RequestGroup.action.type
+    {28786, 16, 'g', 0, 1, 1, 4},  // RequestGroup.action.groupingBehavior
+    {58742, 17, 's', 0, 1, 1, 9},  // RequestGroup.action.selectionBehavior
+    {57917, 16, 'r', 0, 1, 1, 8},  // RequestGroup.action.requiredBehavior
+    {55310, 16, 'p', 0, 1, 1, 6},  // RequestGroup.action.precheckBehavior
+    {23278, 19, 'c', 0, 1, 1, 2},  // RequestGroup.action.cardinalityBehavior
+    {58031, 8, 'r', 0, 1, 65, 65535},  // RequestGroup.action.resource
+    {20930, 6, 'a', 1, 1, 868, 65535},  // RequestGroup.action.action
+    {50113, 4, 'k', 2, 1, 1, 3},  // RequestGroup.action.condition.kind
+    {27684, 10, 'e', 0, 1, 39, 65535},  // RequestGroup.action.condition.expression
+    {20937, 8, 'a', 2, 1, 443, 65535},  // RequestGroup.action.relatedAction.actionId
+    {57446, 12, 'r', 2, 1, 1, 7},  // RequestGroup.action.relatedAction.relationship
+    {52960, 6, 'o', 4, 2, 824, 65535},  // RequestGroup.action.relatedAction.offset
+    {61827, 3, 'u', 0, 1, 14, 65535},  // ResearchDefinition.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ResearchDefinition.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ResearchDefinition.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ResearchDefinition.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // ResearchDefinition.title
+    {59076, 10, 's', 0, 1, 3, 65535},  // ResearchDefinition.shortTitle
+    {60274, 8, 's', 0, 1, 3, 65535},  // ResearchDefinition.subtitle
+    {59726, 6, 's', 10, 1, 1, 158},  // ResearchDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // ResearchDefinition.experimental
+    {60098, 7, 's', 4, 2, 15, 65535},  // ResearchDefinition.subject
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ResearchDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // ResearchDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // ResearchDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ResearchDefinition.description
+    {23936, 7, 'c', 1, 1, 3, 65535},  // ResearchDefinition.comment
+    {61854, 10, 'u', 1, 1, 20, 65535},  // ResearchDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // ResearchDefinition.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // ResearchDefinition.purpose
+    {61831, 5, 'u', 0, 1, 3, 65535},  // ResearchDefinition.usage
+    {24907, 9, 'c', 0, 1, 19, 65535},  // ResearchDefinition.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // ResearchDefinition.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // ResearchDefinition.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // ResearchDefinition.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // ResearchDefinition.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // ResearchDefinition.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // ResearchDefinition.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // ResearchDefinition.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // ResearchDefinition.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // ResearchDefinition.relatedArtifact
+    {50409, 7, 'l', 1, 1, 23, 65535},  // ResearchDefinition.library
+    {55068, 10, 'p', 2, 1, 871, 65535},  // ResearchDefinition.population
+    {27559, 8, 'e', 0, 1, 871, 65535},  // ResearchDefinition.exposure
+    {27589, 19, 'e', 0, 1, 871, 65535},  // ResearchDefinition.exposureAlternative
+    {53634, 7, 'o', 0, 1, 871, 65535},  // ResearchDefinition.outcome
+    {61827, 3, 'u', 0, 1, 14, 65535},  // ResearchElementDefinition.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ResearchElementDefinition.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ResearchElementDefinition.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ResearchElementDefinition.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // ResearchElementDefinition.title
+    {59076, 10, 's', 0, 1, 3, 65535},  // ResearchElementDefinition.shortTitle
+    {60274, 8, 's', 0, 1, 3, 65535},  // ResearchElementDefinition.subtitle
+    {59726, 6, 's', 10, 1, 1, 158},  // ResearchElementDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // ResearchElementDefinition.experimental
+    {60098, 7, 's', 4, 2, 15, 65535},  // ResearchElementDefinition.subject
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ResearchElementDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // ResearchElementDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // ResearchElementDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ResearchElementDefinition.description
+    {23936, 7, 'c', 1, 1, 3, 65535},  // ResearchElementDefinition.comment
+    {61854, 10, 'u', 1, 1, 20, 65535},  // ResearchElementDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // ResearchElementDefinition.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // ResearchElementDefinition.purpose
+    {61831, 5, 'u', 0, 1, 3, 65535},  // ResearchElementDefinition.usage
+    {24907, 9, 'c', 0, 1, 19, 65535},  // ResearchElementDefinition.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // ResearchElementDefinition.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // ResearchElementDefinition.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // ResearchElementDefinition.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // ResearchElementDefinition.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // ResearchElementDefinition.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // ResearchElementDefinition.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // ResearchElementDefinition.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // ResearchElementDefinition.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // ResearchElementDefinition.relatedArtifact
+    {50409, 7, 'l', 1, 1, 23, 65535},  // ResearchElementDefinition.library
+    {61449, 4, 't', 2, 1, 1, 179},  // ResearchElementDefinition.type
+    {62195, 12, 'v', 0, 1, 1, 214},  // ResearchElementDefinition.variableType
+    {23476, 14, 'c', 3, 1, 872, 65535},  // ResearchElementDefinition.characteristic
+    {25712, 10, 'd', 6, 4, 873, 65535},  // ResearchElementDefinition.characteristic.definition
+    {61837, 12, 'u', 1, 1, 20, 65535},  // ResearchElementDefinition.characteristic.usageContext
+    {27359, 7, 'e', 0, 1, 13, 65535},  // ResearchElementDefinition.characteristic.exclude
+    {61659, 13, 'u', 0, 1, 2, 65535},  // ResearchElementDefinition.characteristic.unitOfMeasure
+    {59945, 25, 's', 0, 1, 3, 65535},  // ResearchElementDefinition.characteristic.studyEffectiveDescription
+    {59930, 14, 's', 4, 4, 469, 65535},  // ResearchElementDefinition.characteristic.studyEffective
+    {59998, 27, 's', 0, 1, 452, 65535},  // ResearchElementDefinition.characteristic.studyEffectiveTimeFromStart
+    {59971, 26, 's', 0, 1, 1, 90},  // ResearchElementDefinition.characteristic.studyEffectiveGroupMeasure
+    {54131, 31, 'p', 0, 1, 3, 65535},  // ResearchElementDefinition.characteristic.participantEffectiveDescription
+    {54110, 20, 'p', 4, 4, 469, 65535},  // ResearchElementDefinition.characteristic.participantEffective
+    {54196, 33, 'p', 0, 1, 452, 65535},  // ResearchElementDefinition.characteristic.participantEffectiveTimeFromStart
+    {54163, 32, 'p', 0, 1, 1, 90},  // ResearchElementDefinition.characteristic.participantEffectiveGroupMeasure
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ResearchStudy.identifier
+    {61183, 5, 't', 0, 1, 3, 65535},  // ResearchStudy.title
+    {56178, 8, 'p', 1, 1, 877, 65535},  // ResearchStudy.protocol
+    {54083, 6, 'p', 1, 1, 48, 65535},  // ResearchStudy.partOf
+    {59726, 6, 's', 10, 1, 1, 180},  // ResearchStudy.status
+    {55636, 18, 'p', 0, 1, 2, 65535},  // ResearchStudy.primaryPurposeType
+    {54882, 5, 'p', 0, 1, 2, 65535},  // ResearchStudy.phase
+    {23378, 8, 'c', 1, 1, 2, 65535},  // ResearchStudy.category
+    {28093, 5, 'f', 1, 1, 2, 65535},  // ResearchStudy.focus
+    {24356, 9, 'c', 1, 1, 2, 65535},  // ResearchStudy.condition
+    {24564, 7, 'c', 1, 1, 18, 65535},  // ResearchStudy.contact
+    {57361, 15, 'r', 1, 1, 22, 65535},  // ResearchStudy.relatedArtifact
+    {50105, 7, 'k', 1, 1, 2, 65535},  // ResearchStudy.keyword
+    {50533, 8, 'l', 1, 1, 2, 65535},  // ResearchStudy.location
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ResearchStudy.description
+    {27063, 10, 'e', 1, 1, 878, 65535},  // ResearchStudy.enrollment
+    {54771, 6, 'p', 0, 1, 5, 65535},  // ResearchStudy.period
+    {59645, 7, 's', 0, 1, 7, 65535},  // ResearchStudy.sponsor
+    {55684, 21, 'p', 0, 1, 51, 65535},  // ResearchStudy.principalInvestigator
+    {59127, 4, 's', 1, 1, 30, 65535},  // ResearchStudy.site
+    {56768, 13, 'r', 0, 1, 2, 65535},  // ResearchStudy.reasonStopped
+    {52549, 4, 'n', 1, 1, 59, 65535},  // ResearchStudy.note
+    {21942, 3, 'a', 1, 1, 879, 65535},  // ResearchStudy.arm
+    {52779, 9, 'o', 1, 1, 880, 65535},  // ResearchStudy.objective
+    {52086, 4, 'n', 2, 1, 3, 65535},  // ResearchStudy.arm.name
+    {61449, 4, 't', 0, 1, 2, 65535},  // ResearchStudy.arm.type
+    {25982, 11, 'd', 0, 1, 3, 65535},  // ResearchStudy.arm.description
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ResearchStudy.objective.name
+    {61449, 4, 't', 0, 1, 2, 65535},  // ResearchStudy.objective.type
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ResearchSubject.identifier
+    {59726, 6, 's', 10, 1, 1, 181},  // ResearchSubject.status
+    {54771, 6, 'p', 0, 1, 5, 65535},  // ResearchSubject.period
+    {59924, 5, 's', 2, 1, 48, 65535},  // ResearchSubject.study
+    {49284, 10, 'i', 2, 1, 53, 65535},  // ResearchSubject.individual
+    {22020, 11, 'a', 0, 1, 3, 65535},  // ResearchSubject.assignedArm
+    {20983, 9, 'a', 0, 1, 3, 65535},  // ResearchSubject.actualArm
+    {24524, 7, 'c', 0, 1, 881, 65535},  // ResearchSubject.consent
+    {48861, 2, 'i', 0, 1, 443, 65535},  // Resource.id
+    {51555, 4, 'm', 0, 1, 882, 65535},  // Resource.meta
+    {49085, 13, 'i', 8, 1, 14, 65535},  // Resource.implicitRules
+    {50141, 8, 'l', 0, 1, 1, 65535},  // Resource.language
+    {48885, 10, 'i', 1, 1, 0, 65535},  // RiskAssessment.identifier
+    {22625, 7, 'b', 0, 1, 65, 65535},  // RiskAssessment.basedOn
+    {53972, 6, 'p', 0, 1, 65, 65535},  // RiskAssessment.parent
+    {59726, 6, 's', 2, 1, 1, 146},  // RiskAssessment.status
+    {51569, 6, 'm', 0, 1, 2, 65535},  // RiskAssessment.method
+    {23791, 4, 'c', 0, 1, 2, 65535},  // RiskAssessment.code
+    {60098, 7, 's', 2, 1, 117, 65535},  // RiskAssessment.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // RiskAssessment.encounter
+    {52886, 10, 'o', 4, 2, 92, 65535},  // RiskAssessment.occurrence
+    {24356, 9, 'c', 0, 1, 42, 65535},  // RiskAssessment.condition
+    {54694, 9, 'p', 0, 1, 44, 65535},  // RiskAssessment.performer
+    {56728, 10, 'r', 1, 1, 2, 65535},  // RiskAssessment.reasonCode
+    {56752, 15, 'r', 1, 1, 124, 65535},  // RiskAssessment.reasonReference
+    {22633, 5, 'b', 1, 1, 65, 65535},  // RiskAssessment.basis
+    {55403, 10, 'p', 1, 1, 883, 65535},  // RiskAssessment.prediction
+    {51659, 10, 'm', 0, 1, 3, 65535},  // RiskAssessment.mitigation
+    {52549, 4, 'n', 1, 1, 59, 65535},  // RiskAssessment.note
+    {53634, 7, 'o', 0, 1, 2, 65535},  // RiskAssessment.prediction.outcome
+    {55768, 11, 'p', 4, 2, 884, 65535},  // RiskAssessment.prediction.probability
+    {56458, 15, 'q', 0, 1, 2, 65535},  // RiskAssessment.prediction.qualitativeRisk
+    {57485, 12, 'r', 0, 1, 52, 65535},  // RiskAssessment.prediction.relativeRisk
+    {62519, 4, 'w', 4, 2, 886, 65535},  // RiskAssessment.prediction.when
+    {56635, 9, 'r', 0, 1, 3, 65535},  // RiskAssessment.prediction.rationale
+    {61827, 3, 'u', 0, 1, 14, 65535},  // RiskEvidenceSynthesis.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // RiskEvidenceSynthesis.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // RiskEvidenceSynthesis.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // RiskEvidenceSynthesis.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // RiskEvidenceSynthesis.title
+    {59726, 6, 's', 10, 1, 1, 158},  // RiskEvidenceSynthesis.status
+    {25459, 4, 'd', 0, 1, 17, 65535},  // RiskEvidenceSynthesis.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // RiskEvidenceSynthesis.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // RiskEvidenceSynthesis.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // RiskEvidenceSynthesis.description
+    {52549, 4, 'n', 1, 1, 59, 65535},  // RiskEvidenceSynthesis.note
+    {61854, 10, 'u', 1, 1, 20, 65535},  // RiskEvidenceSynthesis.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // RiskEvidenceSynthesis.jurisdiction
+    {24907, 9, 'c', 0, 1, 19, 65535},  // RiskEvidenceSynthesis.copyright
+    {21885, 12, 'a', 0, 1, 21, 65535},  // RiskEvidenceSynthesis.approvalDate
+    {50210, 14, 'l', 0, 1, 21, 65535},  // RiskEvidenceSynthesis.lastReviewDate
+    {26889, 15, 'e', 0, 1, 5, 65535},  // RiskEvidenceSynthesis.effectivePeriod
+    {61218, 5, 't', 1, 1, 2, 65535},  // RiskEvidenceSynthesis.topic
+    {22195, 6, 'a', 1, 1, 18, 65535},  // RiskEvidenceSynthesis.author
+    {26826, 6, 'e', 1, 1, 18, 65535},  // RiskEvidenceSynthesis.editor
+    {58286, 8, 'r', 1, 1, 18, 65535},  // RiskEvidenceSynthesis.reviewer
+    {27036, 8, 'e', 1, 1, 18, 65535},  // RiskEvidenceSynthesis.endorser
+    {57361, 15, 'r', 1, 1, 22, 65535},  // RiskEvidenceSynthesis.relatedArtifact
+    {60637, 13, 's', 0, 1, 2, 65535},  // RiskEvidenceSynthesis.synthesisType
+    {60026, 9, 's', 0, 1, 2, 65535},  // RiskEvidenceSynthesis.studyType
+    {55068, 10, 'p', 2, 1, 372, 65535},  // RiskEvidenceSynthesis.population
+    {27559, 8, 'e', 0, 1, 372, 65535},  // RiskEvidenceSynthesis.exposure
+    {53634, 7, 'o', 2, 1, 372, 65535},  // RiskEvidenceSynthesis.outcome
+    {58490, 10, 's', 0, 1, 888, 65535},  // RiskEvidenceSynthesis.sampleSize
+    {58338, 12, 'r', 0, 1, 889, 65535},  // RiskEvidenceSynthesis.riskEstimate
+    {23422, 9, 'c', 1, 1, 890, 65535},  // RiskEvidenceSynthesis.certainty
+    {25982, 11, 'd', 0, 1, 3, 65535},  // RiskEvidenceSynthesis.sampleSize.description
+    {52692, 15, 'n', 0, 1, 85, 65535},  // RiskEvidenceSynthesis.sampleSize.numberOfStudies
+    {52633, 20, 'n', 0, 1, 85, 65535},  // RiskEvidenceSynthesis.sampleSize.numberOfParticipants
+    {25982, 11, 'd', 0, 1, 3, 65535},  // RiskEvidenceSynthesis.riskEstimate.description
+    {61449, 4, 't', 0, 1, 2, 65535},  // RiskEvidenceSynthesis.riskEstimate.type
+    {62136, 5, 'v', 0, 1, 52, 65535},  // RiskEvidenceSynthesis.riskEstimate.value
+    {61659, 13, 'u', 0, 1, 2, 65535},  // RiskEvidenceSynthesis.riskEstimate.unitOfMeasure
+    {25836, 16, 'd', 0, 1, 85, 65535},  // RiskEvidenceSynthesis.riskEstimate.denominatorCount
+    {52749, 14, 'n', 0, 1, 85, 65535},  // RiskEvidenceSynthesis.riskEstimate.numeratorCount
+    {55337, 17, 'p', 1, 1, 891, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate
+    {61449, 4, 't', 0, 1, 2, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate.type
+    {50375, 5, 'l', 0, 1, 52, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate.level
+    {28328, 4, 'f', 0, 1, 52, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate.from
+    {61189, 2, 't', 0, 1, 52, 65535},  // RiskEvidenceSynthesis.riskEstimate.precisionEstimate.to
+    {56618, 6, 'r', 1, 1, 2, 65535},  // RiskEvidenceSynthesis.certainty.rating
+    {52549, 4, 'n', 1, 1, 59, 65535},  // RiskEvidenceSynthesis.certainty.note
+    {23432, 21, 'c', 1, 1, 892, 65535},  // RiskEvidenceSynthesis.certainty.certaintySubcomponent
+    {61449, 4, 't', 0, 1, 2, 65535},  // RiskEvidenceSynthesis.certainty.certaintySubcomponent.type
+    {56618, 6, 'r', 1, 1, 2, 65535},  // RiskEvidenceSynthesis.certainty.certaintySubcomponent.rating
+    {52549, 4, 'n', 1, 1, 59, 65535},  // RiskEvidenceSynthesis.certainty.certaintySubcomponent.note
+    {53522, 6, 'o', 2, 1, 34, 65535},  // SampledData.origin
+    {54771, 6, 'p', 2, 1, 52, 65535},  // SampledData.period
+    {27807, 6, 'f', 0, 1, 52, 65535},  // SampledData.factor
+    {50685, 10, 'l', 0, 1, 52, 65535},  // SampledData.lowerLimit
+    {61805, 10, 'u', 0, 1, 52, 65535},  // SampledData.upperLimit
+    {26243, 10, 'd', 2, 1, 11, 65535},  // SampledData.dimensions
+    {25250, 4, 'd', 0, 1, 3, 65535},  // SampledData.data
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Schedule.identifier
+    {20946, 6, 'a', 8, 1, 13, 65535},  // Schedule.active
+    {58919, 15, 's', 1, 1, 2, 65535},  // Schedule.serviceCategory
+    {58986, 11, 's', 1, 1, 2, 65535},  // Schedule.serviceType
+    {59533, 9, 's', 1, 1, 2, 65535},  // Schedule.specialty
+    {20962, 5, 'a', 3, 1, 70, 65535},  // Schedule.actor
+    {54998, 15, 'p', 0, 1, 5, 65535},  // Schedule.planningHorizon
+    {23936, 7, 'c', 0, 1, 3, 65535},  // Schedule.comment
+    {61827, 3, 'u', 2, 1, 14, 65535},  // SearchParameter.url
+    {62340, 7, 'v', 0, 1, 3, 65535},  // SearchParameter.version
+    {52086, 4, 'n', 2, 1, 3, 65535},  // SearchParameter.name
+    {25930, 11, 'd', 0, 1, 23, 65535},  // SearchParameter.derivedFrom
+    {59726, 6, 's', 10, 1, 1, 158},  // SearchParameter.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // SearchParameter.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // SearchParameter.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // SearchParameter.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // SearchParameter.contact
+    {25982, 11, 'd', 2, 1, 19, 65535},  // SearchParameter.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // SearchParameter.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // SearchParameter.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // SearchParameter.purpose
+    {23791, 4, 'c', 2, 1, 1, 65535},  // SearchParameter.code
+    {22553, 4, 'b', 3, 1, 1, 184},  // SearchParameter.base
+    {61449, 4, 't', 2, 1, 1, 190},  // SearchParameter.type
+    {27684, 10, 'e', 0, 1, 3, 65535},  // SearchParameter.expression
+    {62681, 5, 'x', 0, 1, 3, 65535},  // SearchParameter.xpath
+    {62687, 10, 'x', 0, 1, 1, 191},  // SearchParameter.xpathUsage
+    {60673, 6, 't', 1, 1, 1, 184},  // SearchParameter.target
+    {51966, 10, 'm', 0, 1, 13, 65535},  // SearchParameter.multipleOr
+    {51940, 11, 'm', 0, 1, 13, 65535},  // SearchParameter.multipleAnd
+    {24011, 10, 'c', 1, 1, 1, 187},  // SearchParameter.comparator
+    {51754, 8, 'm', 1, 1, 1, 189},  // SearchParameter.modifier
+    {23454, 5, 'c', 1, 1, 3, 65535},  // SearchParameter.chain
+    {24162, 9, 'c', 1, 1, 893, 65535},  // SearchParameter.component
+    {25712, 10, 'd', 2, 1, 23, 65535},  // SearchParameter.component.definition
+    {27684, 10, 'e', 2, 1, 3, 65535},  // SearchParameter.component.expression
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ServiceRequest.identifier
+    {49546, 21, 'i', 1, 1, 23, 65535},  // ServiceRequest.instantiatesCanonical
+    {49568, 15, 'i', 1, 1, 14, 65535},  // ServiceRequest.instantiatesUri
+    {22625, 7, 'b', 1, 1, 687, 65535},  // ServiceRequest.basedOn
+    {57647, 8, 'r', 1, 1, 68, 65535},  // ServiceRequest.replaces
+    {57959, 11, 'r', 0, 1, 0, 65535},  // ServiceRequest.requisition
+    {59726, 6, 's', 10, 1, 1, 178},  // ServiceRequest.status
+    {49672, 6, 'i', 10, 1, 1, 175},  // ServiceRequest.intent
+    {23378, 8, 'c', 1, 1, 2, 65535},  // ServiceRequest.category
+    {55753, 8, 'p', 0, 1, 1, 176},  // ServiceRequest.priority
+    {26541, 12, 'd', 8, 1, 13, 65535},  // ServiceRequest.doNotPerform
+    {23791, 4, 'c', 0, 1, 2, 65535},  // ServiceRequest.code
+    {53340, 11, 'o', 1, 1, 2, 65535},  // ServiceRequest.orderDetail
+    {56502, 8, 'q', 4, 3, 894, 65535},  // ServiceRequest.quantity
+    {60098, 7, 's', 2, 1, 339, 65535},  // ServiceRequest.subject
+    {27022, 9, 'e', 0, 1, 41, 65535},  // ServiceRequest.encounter
+    {52886, 10, 'o', 4, 3, 139, 65535},  // ServiceRequest.occurrence
+    {21954, 8, 'a', 4, 2, 363, 65535},  // ServiceRequest.asNeeded
+    {22240, 10, 'a', 0, 1, 17, 65535},  // ServiceRequest.authoredOn
+    {57849, 9, 'r', 0, 1, 78, 65535},  // ServiceRequest.requester
+    {54734, 13, 'p', 0, 1, 2, 65535},  // ServiceRequest.performerType
+    {54694, 9, 'p', 1, 1, 128, 65535},  // ServiceRequest.performer
+    {50542, 12, 'l', 1, 1, 2, 65535},  // ServiceRequest.locationCode
+    {50573, 17, 'l', 1, 1, 30, 65535},  // ServiceRequest.locationReference
+    {56728, 10, 'r', 1, 1, 2, 65535},  // ServiceRequest.reasonCode
+    {56752, 15, 'r', 1, 1, 124, 65535},  // ServiceRequest.reasonReference
+    {49596, 9, 'i', 1, 1, 341, 65535},  // ServiceRequest.insurance
+    {60472, 14, 's', 1, 1, 65, 65535},  // ServiceRequest.supportingInfo
+    {59592, 8, 's', 1, 1, 353, 65535},  // ServiceRequest.specimen
+    {22864, 8, 'b', 1, 1, 2, 65535},  // ServiceRequest.bodySite
+    {52549, 4, 'n', 1, 1, 59, 65535},  // ServiceRequest.note
+    {54456, 18, 'p', 0, 1, 3, 65535},  // ServiceRequest.patientInstruction
+    {57510, 15, 'r', 1, 1, 257, 65535},  // ServiceRequest.relevantHistory
+    {61449, 4, 't', 3, 1, 74, 65535},  // Signature.type
+    {62519, 4, 'w', 2, 1, 66, 65535},  // Signature.when
+    {62558, 3, 'w', 2, 1, 78, 65535},  // Signature.who
+    {53098, 10, 'o', 0, 1, 78, 65535},  // Signature.onBehalfOf
+    {60694, 12, 't', 0, 1, 1, 65535},  // Signature.targetFormat
+    {59087, 9, 's', 0, 1, 1, 65535},  // Signature.sigFormat
+    {25250, 4, 'd', 0, 1, 72, 65535},  // Signature.data
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Slot.identifier
+    {58919, 15, 's', 1, 1, 2, 65535},  // Slot.serviceCategory
+    {58986, 11, 's', 1, 1, 2, 65535},  // Slot.serviceType
+    {59533, 9, 's', 1, 1, 2, 65535},  // Slot.specialty
+    {21869, 15, 'a', 0, 1, 2, 65535},  // Slot.appointmentType
+    {58511, 8, 's', 2, 1, 897, 65535},  // Slot.schedule
+    {59726, 6, 's', 2, 1, 1, 193},  // Slot.status
+    {59684, 5, 's', 2, 1, 66, 65535},  // Slot.start
+    {27032, 3, 'e', 2, 1, 66, 65535},  // Slot.end
+    {53765, 10, 'o', 0, 1, 13, 65535},  // Slot.overbooked
+    {23936, 7, 'c', 0, 1, 3, 65535},  // Slot.comment
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Specimen.identifier
+    {20875, 19, 'a', 0, 1, 0, 65535},  // Specimen.accessionIdentifier
+    {59726, 6, 's', 8, 1, 1, 197},  // Specimen.status
+    {61449, 4, 't', 0, 1, 2, 65535},  // Specimen.type
+    {60098, 7, 's', 0, 1, 898, 65535},  // Specimen.subject
+    {56798, 12, 'r', 0, 1, 17, 65535},  // Specimen.receivedTime
+    {53972, 6, 'p', 1, 1, 353, 65535},  // Specimen.parent
+    {57732, 7, 'r', 1, 1, 68, 65535},  // Specimen.request
+    {23878, 10, 'c', 0, 1, 899, 65535},  // Specimen.collection
+    {55869, 10, 'p', 1, 1, 900, 65535},  // Specimen.processing
+    {24600, 9, 'c', 1, 1, 901, 65535},  // Specimen.container
+    {24356, 9, 'c', 1, 1, 2, 65535},  // Specimen.condition
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Specimen.note
+    {23889, 9, 'c', 0, 1, 51, 65535},  // Specimen.collection.collector
+    {23868, 9, 'c', 4, 2, 92, 65535},  // Specimen.collection.collected
+    {26754, 8, 'd', 0, 1, 452, 65535},  // Specimen.collection.duration
+    {56502, 8, 'q', 0, 1, 34, 65535},  // Specimen.collection.quantity
+    {51569, 6, 'm', 0, 1, 2, 65535},  // Specimen.collection.method
+    {22864, 8, 'b', 0, 1, 2, 65535},  // Specimen.collection.bodySite
+    {27880, 13, 'f', 4, 2, 902, 65535},  // Specimen.collection.fastingStatus
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Specimen.processing.description
+    {55788, 9, 'p', 0, 1, 2, 65535},  // Specimen.processing.procedure
+    {21149, 8, 'a', 1, 1, 94, 65535},  // Specimen.processing.additive
+    {61111, 4, 't', 4, 2, 92, 65535},  // Specimen.processing.time
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Specimen.container.identifier
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Specimen.container.description
+    {61449, 4, 't', 0, 1, 2, 65535},  // Specimen.container.type
+    {23264, 8, 'c', 0, 1, 34, 65535},  // Specimen.container.capacity
+    {59601, 16, 's', 0, 1, 34, 65535},  // Specimen.container.specimenQuantity
+    {21149, 8, 'a', 4, 2, 665, 65535},  // Specimen.container.additive
+    {48885, 10, 'i', 0, 1, 0, 65535},  // SpecimenDefinition.identifier
+    {61478, 13, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeCollected
+    {54475, 18, 'p', 1, 1, 2, 65535},  // SpecimenDefinition.patientPreparation
+    {61116, 10, 't', 0, 1, 3, 65535},  // SpecimenDefinition.timeAspect
+    {23878, 10, 'c', 1, 1, 2, 65535},  // SpecimenDefinition.collection
+    {61515, 10, 't', 1, 1, 904, 65535},  // SpecimenDefinition.typeTested
+    {49899, 9, 'i', 0, 1, 13, 65535},  // SpecimenDefinition.typeTested.isDerived
+    {61449, 4, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.type
+    {55414, 10, 'p', 2, 1, 1, 196},  // SpecimenDefinition.typeTested.preference
+    {24600, 9, 'c', 0, 1, 905, 65535},  // SpecimenDefinition.typeTested.container
+    {57934, 11, 'r', 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.requirement
+    {58245, 13, 'r', 0, 1, 452, 65535},  // SpecimenDefinition.typeTested.retentionTime
+    {57297, 18, 'r', 1, 1, 2, 65535},  // SpecimenDefinition.typeTested.rejectionCriterion
+    {28867, 8, 'h', 1, 1, 906, 65535},  // SpecimenDefinition.typeTested.handling
+    {51054, 8, 'm', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.material
+    {61449, 4, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.type
+    {23236, 3, 'c', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.cap
+    {25982, 11, 'd', 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.container.description
+    {23264, 8, 'c', 0, 1, 34, 65535},  // SpecimenDefinition.typeTested.container.capacity
+    {51621, 13, 'm', 4, 2, 907, 65535},  // SpecimenDefinition.typeTested.container.minimumVolume
+    {21149, 8, 'a', 1, 1, 909, 65535},  // SpecimenDefinition.typeTested.container.additive
+    {55474, 11, 'p', 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.container.preparation
+    {21149, 8, 'a', 6, 2, 665, 65535},  // SpecimenDefinition.typeTested.container.additive.additive
+    {60816, 20, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.handling.temperatureQualifier
+    {60837, 16, 't', 0, 1, 780, 65535},  // SpecimenDefinition.typeTested.handling.temperatureRange
+    {51233, 11, 'm', 0, 1, 452, 65535},  // SpecimenDefinition.typeTested.handling.maxDuration
+    {49584, 11, 'i', 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.handling.instruction
+    {61827, 3, 'u', 2, 1, 14, 65535},  // StructureDefinition.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // StructureDefinition.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // StructureDefinition.version
+    {52086, 4, 'n', 2, 1, 3, 65535},  // StructureDefinition.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // StructureDefinition.title
+    {59726, 6, 's', 10, 1, 1, 158},  // StructureDefinition.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // StructureDefinition.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // StructureDefinition.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // StructureDefinition.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // StructureDefinition.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // StructureDefinition.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // StructureDefinition.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // StructureDefinition.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // StructureDefinition.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // StructureDefinition.copyright
+    {50105, 7, 'k', 1, 1, 74, 65535},  // StructureDefinition.keyword
+    {27923, 11, 'f', 0, 1, 1, 0},  // StructureDefinition.fhirVersion
+    {50941, 7, 'm', 1, 1, 910, 65535},  // StructureDefinition.mapping
+    {50113, 4, 'k', 2, 1, 1, 199},  // StructureDefinition.kind
+    {20850, 8, 'a', 2, 1, 13, 65535},  // StructureDefinition.abstract
+    {24692, 7, 'c', 1, 1, 911, 65535},  // StructureDefinition.context
+    {24700, 16, 'c', 1, 1, 3, 65535},  // StructureDefinition.contextInvariant
+    {61449, 4, 't', 2, 1, 14, 65535},  // StructureDefinition.type
+    {22571, 14, 'b', 0, 1, 23, 65535},  // StructureDefinition.baseDefinition
+    {25906, 10, 'd', 0, 1, 1, 210},  // StructureDefinition.derivation
+    {59199, 8, 's', 0, 1, 912, 65535},  // StructureDefinition.snapshot
+    {26221, 12, 'd', 0, 1, 913, 65535},  // StructureDefinition.differential
+    {48896, 8, 'i', 2, 1, 443, 65535},  // StructureDefinition.mapping.identity
+    {61823, 3, 'u', 0, 1, 14, 65535},  // StructureDefinition.mapping.uri
+    {52086, 4, 'n', 0, 1, 3, 65535},  // StructureDefinition.mapping.name
+    {23936, 7, 'c', 0, 1, 3, 65535},  // StructureDefinition.mapping.comment
+    {61449, 4, 't', 2, 1, 1, 83},  // StructureDefinition.context.type
+    {27684, 10, 'e', 2, 1, 3, 65535},  // StructureDefinition.context.expression
+    {26926, 7, 'e', 3, 1, 914, 65535},  // StructureDefinition.snapshot.element
+    {26926, 7, 'e', 3, 1, 914, 65535},  // StructureDefinition.differential.element
+    {61827, 3, 'u', 2, 1, 14, 65535},  // StructureMap.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // StructureMap.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // StructureMap.version
+    {52086, 4, 'n', 2, 1, 3, 65535},  // StructureMap.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // StructureMap.title
+    {59726, 6, 's', 10, 1, 1, 158},  // StructureMap.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // StructureMap.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // StructureMap.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // StructureMap.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // StructureMap.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // StructureMap.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // StructureMap.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // StructureMap.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // StructureMap.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // StructureMap.copyright
+    {59897, 9, 's', 1, 1, 915, 65535},  // StructureMap.structure
+    {49099, 6, 'i', 1, 1, 23, 65535},  // StructureMap.import
+    {28721, 5, 'g', 3, 1, 916, 65535},  // StructureMap.group
+    {61827, 3, 'u', 2, 1, 23, 65535},  // StructureMap.structure.url
+    {51689, 4, 'm', 2, 1, 1, 118},  // StructureMap.structure.mode
+    {21455, 5, 'a', 0, 1, 3, 65535},  // StructureMap.structure.alias
+    {26586, 13, 'd', 0, 1, 3, 65535},  // StructureMap.structure.documentation
+    {52086, 4, 'n', 2, 1, 443, 65535},  // StructureMap.group.name
+    {27695, 7, 'e', 0, 1, 443, 65535},  // StructureMap.group.extends
+    {61492, 8, 't', 2, 1, 1, 116},  // StructureMap.group.typeMode
+    {26586, 13, 'd', 0, 1, 3, 65535},  // StructureMap.group.documentation
+    {49482, 5, 'i', 3, 1, 917, 65535},  // StructureMap.group.input
+    {58449, 4, 'r', 3, 1, 918, 65535},  // StructureMap.group.rule
+    {52086, 4, 'n', 2, 1, 443, 65535},  // StructureMap.group.input.name
+    {61449, 4, 't', 0, 1, 3, 65535},  // StructureMap.group.input.type
+    {51689, 4, 'm', 2, 1, 1, 117},  // StructureMap.group.input.mode
+    {26586, 13, 'd', 0, 1, 3, 65535},  // StructureMap.group.input.documentation
+    {52086, 4, 'n', 2, 1, 443, 65535},  // StructureMap.group.rule.name
+    {59235, 6, 's', 3, 1, 919, 65535},  // StructureMap.group.rule.source
+    {60673, 6, 't', 1, 1, 920, 65535},  // StructureMap.group.rule.target
+    {58449, 4, 'r', 1, 1, 918, 65535},  // StructureMap.group.rule.rule
+    {25858, 9, 'd', 1, 1, 921, 65535},  // StructureMap.group.rule.dependent
+    {26586, 13, 'd', 0, 1, 3, 65535},  // StructureMap.group.rule.documentation
+    {24692, 7, 'c', 2, 1, 443, 65535},  // StructureMap.group.rule.source.context
+    {51598, 3, 'm', 0, 1, 85, 65535},  // StructureMap.group.rule.source.min
+    {51116, 3, 'm', 0, 1, 3, 65535},  // StructureMap.group.rule.source.max
+    {61449, 4, 't', 0, 1, 3, 65535},  // StructureMap.group.rule.source.type
+    {25681, 12, 'd', 4, 50, 383, 65535},  // StructureMap.group.rule.source.defaultValue
+    {26926, 7, 'e', 0, 1, 3, 65535},  // StructureMap.group.rule.source.element
+    {50499, 8, 'l', 0, 1, 1, 119},  // StructureMap.group.rule.source.listMode
+    {62186, 8, 'v', 0, 1, 443, 65535},  // StructureMap.group.rule.source.variable
+    {24356, 9, 'c', 0, 1, 3, 65535},  // StructureMap.group.rule.source.condition
+    {23518, 5, 'c', 0, 1, 3, 65535},  // StructureMap.group.rule.source.check
+    {50613, 10, 'l', 0, 1, 3, 65535},  // StructureMap.group.rule.source.logMessage
+    {24692, 7, 'c', 0, 1, 443, 65535},  // StructureMap.group.rule.target.context
+    {24731, 11, 'c', 0, 1, 1, 115},  // StructureMap.group.rule.target.contextType
+    {26926, 7, 'e', 0, 1, 3, 65535},  // StructureMap.group.rule.target.element
+    {62186, 8, 'v', 0, 1, 443, 65535},  // StructureMap.group.rule.target.variable
+    {50499, 8, 'l', 1, 1, 1, 120},  // StructureMap.group.rule.target.listMode
+    {50508, 10, 'l', 0, 1, 443, 65535},  // StructureMap.group.rule.target.listRuleId
+    {61303, 9, 't', 0, 1, 1, 121},  // StructureMap.group.rule.target.transform
+    {53930, 9, 'p', 1, 1, 922, 65535},  // StructureMap.group.rule.target.parameter
+    {62136, 5, 'v', 6, 5, 923, 65535},  // StructureMap.group.rule.target.parameter.value
+    {52086, 4, 'n', 2, 1, 443, 65535},  // StructureMap.group.rule.dependent.name
+    {62186, 8, 'v', 3, 1, 3, 65535},  // StructureMap.group.rule.dependent.variable
+    {59726, 6, 's', 10, 1, 1, 201},  // Subscription.status
+    {24564, 7, 'c', 1, 1, 132, 65535},  // Subscription.contact
+    {27032, 3, 'e', 0, 1, 66, 65535},  // Subscription.end
+    {56721, 6, 'r', 2, 1, 3, 65535},  // Subscription.reason
+    {25102, 8, 'c', 2, 1, 3, 65535},  // Subscription.criteria
+    {27214, 5, 'e', 0, 1, 3, 65535},  // Subscription.error
+    {23468, 7, 'c', 2, 1, 928, 65535},  // Subscription.channel
+    {61449, 4, 't', 2, 1, 1, 200},  // Subscription.channel.type
+    {27045, 8, 'e', 0, 1, 73, 65535},  // Subscription.channel.endpoint
+    {54524, 7, 'p', 0, 1, 1, 65535},  // Subscription.channel.payload
+    {28896, 6, 'h', 1, 1, 3, 65535},  // Subscription.channel.header
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Substance.identifier
+    {59726, 6, 's', 8, 1, 1, 202},  // Substance.status
+    {23378, 8, 'c', 1, 1, 2, 65535},  // Substance.category
+    {23791, 4, 'c', 2, 1, 2, 65535},  // Substance.code
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Substance.description
+    {49501, 8, 'i', 1, 1, 929, 65535},  // Substance.instance
+    {49403, 10, 'i', 1, 1, 930, 65535},  // Substance.ingredient
+    {48885, 10, 'i', 0, 1, 0, 65535},  // Substance.instance.identifier
+    {27543, 6, 'e', 0, 1, 17, 65535},  // Substance.instance.expiry
+    {56502, 8, 'q', 0, 1, 34, 65535},  // Substance.instance.quantity
+    {56502, 8, 'q', 0, 1, 366, 65535},  // Substance.ingredient.quantity
+    {60230, 9, 's', 6, 2, 665, 65535},  // Substance.ingredient.substance
+    {21625, 6, 'a', 4, 3, 931, 65535},  // SubstanceAmount.amount
+    {21663, 10, 'a', 0, 1, 2, 65535},  // SubstanceAmount.amountType
+    {21652, 10, 'a', 0, 1, 3, 65535},  // SubstanceAmount.amountText
+    {57019, 14, 'r', 0, 1, 934, 65535},  // SubstanceAmount.referenceRange
+    {50676, 8, 'l', 0, 1, 143, 65535},  // SubstanceAmount.referenceRange.lowLimit
+    {28990, 9, 'h', 0, 1, 143, 65535},  // SubstanceAmount.referenceRange.highLimit
+    {58847, 12, 's', 0, 1, 2, 65535},  // SubstanceNucleicAcid.sequenceType
+    {52708, 16, 'n', 0, 1, 85, 65535},  // SubstanceNucleicAcid.numberOfSubunits
+    {21907, 19, 'a', 0, 1, 3, 65535},  // SubstanceNucleicAcid.areaOfHybridisation
+    {52983, 19, 'o', 0, 1, 2, 65535},  // SubstanceNucleicAcid.oligoNucleotideType
+    {60291, 7, 's', 1, 1, 935, 65535},  // SubstanceNucleicAcid.subunit
+    {60291, 7, 's', 0, 1, 85, 65535},  // SubstanceNucleicAcid.subunit.subunit
+    {58819, 8, 's', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sequence
+    {50328, 6, 'l', 0, 1, 85, 65535},  // SubstanceNucleicAcid.subunit.length
+    {58828, 18, 's', 0, 1, 95, 65535},  // SubstanceNucleicAcid.subunit.sequenceAttachment
+    {28019, 9, 'f', 0, 1, 2, 65535},  // SubstanceNucleicAcid.subunit.fivePrime
+    {61086, 10, 't', 0, 1, 2, 65535},  // SubstanceNucleicAcid.subunit.threePrime
+    {50491, 7, 'l', 1, 1, 936, 65535},  // SubstanceNucleicAcid.subunit.linkage
+    {60324, 5, 's', 1, 1, 937, 65535},  // SubstanceNucleicAcid.subunit.sugar
+    {24511, 12, 'c', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.connectivity
+    {48885, 10, 'i', 0, 1, 0, 65535},  // SubstanceNucleicAcid.subunit.linkage.identifier
+    {52086, 4, 'n', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.name
+    {57980, 11, 'r', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.residueSite
+    {48885, 10, 'i', 0, 1, 0, 65535},  // SubstanceNucleicAcid.subunit.sugar.identifier
+    {52086, 4, 'n', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sugar.name
+    {57980, 11, 'r', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sugar.residueSite
+    {23593, 5, 'c', 0, 1, 2, 65535},  // SubstancePolymer.class
+    {28631, 8, 'g', 0, 1, 2, 65535},  // SubstancePolymer.geometry
+    {24880, 21, 'c', 1, 1, 2, 65535},  // SubstancePolymer.copolymerConnectivity
+    {51726, 12, 'm', 1, 1, 3, 65535},  // SubstancePolymer.modification
+    {51885, 10, 'm', 1, 1, 938, 65535},  // SubstancePolymer.monomerSet
+    {57576, 6, 'r', 1, 1, 939, 65535},  // SubstancePolymer.repeat
+    {56625, 9, 'r', 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.ratioType
+    {59698, 16, 's', 1, 1, 940, 65535},  // SubstancePolymer.monomerSet.startingMaterial
+    {51054, 8, 'm', 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.startingMaterial.material
+    {61449, 4, 't', 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.startingMaterial.type
+    {49888, 10, 'i', 0, 1, 13, 65535},  // SubstancePolymer.monomerSet.startingMaterial.isDefining
+    {21625, 6, 'a', 0, 1, 941, 65535},  // SubstancePolymer.monomerSet.startingMaterial.amount
+    {52725, 13, 'n', 0, 1, 85, 65535},  // SubstancePolymer.repeat.numberOfUnits
+    {22493, 23, 'a', 0, 1, 3, 65535},  // SubstancePolymer.repeat.averageMolecularFormula
+    {57594, 20, 'r', 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnitAmountType
+    {57583, 10, 'r', 1, 1, 942, 65535},  // SubstancePolymer.repeat.repeatUnit
+    {53494, 27, 'o', 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.orientationOfPolymerisation
+    {57583, 10, 'r', 0, 1, 3, 65535},  // SubstancePolymer.repeat.repeatUnit.repeatUnit
+    {21625, 6, 'a', 0, 1, 941, 65535},  // SubstancePolymer.repeat.repeatUnit.amount
+    {25764, 22, 'd', 1, 1, 943, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation
+    {59872, 24, 's', 1, 1, 944, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation
+    {25757, 6, 'd', 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.degree
+    {21625, 6, 'a', 0, 1, 941, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.amount
+    {61449, 4, 't', 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.type
+    {57705, 14, 'r', 0, 1, 3, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.representation
+    {22101, 10, 'a', 0, 1, 95, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.attachment
+    {58847, 12, 's', 0, 1, 2, 65535},  // SubstanceProtein.sequenceType
+    {52708, 16, 'n', 0, 1, 85, 65535},  // SubstanceProtein.numberOfSubunits
+    {26516, 16, 'd', 1, 1, 3, 65535},  // SubstanceProtein.disulfideLinkage
+    {60291, 7, 's', 1, 1, 945, 65535},  // SubstanceProtein.subunit
+    {60291, 7, 's', 0, 1, 85, 65535},  // SubstanceProtein.subunit.subunit
+    {58819, 8, 's', 0, 1, 3, 65535},  // SubstanceProtein.subunit.sequence
+    {50328, 6, 'l', 0, 1, 85, 65535},  // SubstanceProtein.subunit.length
+    {58828, 18, 's', 0, 1, 95, 65535},  // SubstanceProtein.subunit.sequenceAttachment
+    {52062, 23, 'n', 0, 1, 0, 65535},  // SubstanceProtein.subunit.nTerminalModificationId
+    {52040, 21, 'n', 0, 1, 3, 65535},  // SubstanceProtein.subunit.nTerminalModification
+    {23062, 23, 'c', 0, 1, 0, 65535},  // SubstanceProtein.subunit.cTerminalModificationId
+    {23040, 21, 'c', 0, 1, 3, 65535},  // SubstanceProtein.subunit.cTerminalModification
+    {23936, 7, 'c', 0, 1, 3, 65535},  // SubstanceReferenceInformation.comment
+    {28448, 4, 'g', 1, 1, 946, 65535},  // SubstanceReferenceInformation.gene
+    {28453, 11, 'g', 1, 1, 947, 65535},  // SubstanceReferenceInformation.geneElement
+    {23612, 14, 'c', 1, 1, 948, 65535},  // SubstanceReferenceInformation.classification
+    {60673, 6, 't', 1, 1, 949, 65535},  // SubstanceReferenceInformation.target
+    {28465, 18, 'g', 0, 1, 2, 65535},  // SubstanceReferenceInformation.gene.geneSequenceOrigin
+    {28448, 4, 'g', 0, 1, 2, 65535},  // SubstanceReferenceInformation.gene.gene
+    {59235, 6, 's', 1, 1, 47, 65535},  // SubstanceReferenceInformation.gene.source
+    {61449, 4, 't', 0, 1, 2, 65535},  // SubstanceReferenceInformation.geneElement.type
+    {26926, 7, 'e', 0, 1, 0, 65535},  // SubstanceReferenceInformation.geneElement.element
+    {59235, 6, 's', 1, 1, 47, 65535},  // SubstanceReferenceInformation.geneElement.source
+    {26600, 6, 'd', 0, 1, 2, 65535},  // SubstanceReferenceInformation.classification.domain
+    {23612, 14, 'c', 0, 1, 2, 65535},  // SubstanceReferenceInformation.classification.classification
+    {60283, 7, 's', 1, 1, 2, 65535},  // SubstanceReferenceInformation.classification.subtype
+    {59235, 6, 's', 1, 1, 47, 65535},  // SubstanceReferenceInformation.classification.source
+    {60673, 6, 't', 0, 1, 0, 65535},  // SubstanceReferenceInformation.target.target
+    {61449, 4, 't', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.type
+    {49691, 11, 'i', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.interaction
+    {53407, 8, 'o', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.organism
+    {53456, 12, 'o', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.organismType
+    {21625, 6, 'a', 4, 3, 931, 65535},  // SubstanceReferenceInformation.target.amount
+    {21663, 10, 'a', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.amountType
+    {59235, 6, 's', 1, 1, 47, 65535},  // SubstanceReferenceInformation.target.source
+    {59292, 19, 's', 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialClass
+    {59332, 18, 's', 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialType
+    {59312, 19, 's', 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialState
+    {53432, 10, 'o', 0, 1, 0, 65535},  // SubstanceSourceMaterial.organismId
+    {53443, 12, 'o', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organismName
+    {53992, 17, 'p', 1, 1, 0, 65535},  // SubstanceSourceMaterial.parentSubstanceId
+    {54010, 19, 'p', 1, 1, 3, 65535},  // SubstanceSourceMaterial.parentSubstanceName
+    {25011, 15, 'c', 1, 1, 2, 65535},  // SubstanceSourceMaterial.countryOfOrigin
+    {28610, 20, 'g', 1, 1, 3, 65535},  // SubstanceSourceMaterial.geographicalLocation
+    {26083, 16, 'd', 0, 1, 2, 65535},  // SubstanceSourceMaterial.developmentStage
+    {28229, 19, 'f', 1, 1, 950, 65535},  // SubstanceSourceMaterial.fractionDescription
+    {53407, 8, 'o', 0, 1, 951, 65535},  // SubstanceSourceMaterial.organism
+    {54043, 15, 'p', 1, 1, 952, 65535},  // SubstanceSourceMaterial.partDescription
+    {28220, 8, 'f', 0, 1, 3, 65535},  // SubstanceSourceMaterial.fractionDescription.fraction
+    {51063, 12, 'm', 0, 1, 2, 65535},  // SubstanceSourceMaterial.fractionDescription.materialType
+    {27863, 6, 'f', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.family
+    {28604, 5, 'g', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.genus
+    {59543, 7, 's', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.species
+    {49790, 17, 'i', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.intraspecificType
+    {49765, 24, 'i', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.intraspecificDescription
+    {22195, 6, 'a', 1, 1, 953, 65535},  // SubstanceSourceMaterial.organism.author
+    {48836, 6, 'h', 0, 1, 954, 65535},  // SubstanceSourceMaterial.organism.hybrid
+    {53416, 15, 'o', 0, 1, 955, 65535},  // SubstanceSourceMaterial.organism.organismGeneral
+    {22220, 10, 'a', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.author.authorType
+    {22202, 17, 'a', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.author.authorDescription
+    {51076, 18, 'm', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.maternalOrganismId
+    {51095, 20, 'm', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.maternalOrganismName
+    {54319, 18, 'p', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.paternalOrganismId
+    {54338, 20, 'p', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.paternalOrganismName
+    {48843, 10, 'h', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.hybrid.hybridType
+    {50127, 7, 'k', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.kingdom
+    {54909, 6, 'p', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.phylum
+    {23593, 5, 'c', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.class
+    {53334, 5, 'o', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.order
+    {54030, 4, 'p', 0, 1, 2, 65535},  // SubstanceSourceMaterial.partDescription.part
+    {54059, 12, 'p', 0, 1, 2, 65535},  // SubstanceSourceMaterial.partDescription.partLocation
+    {48885, 10, 'i', 0, 1, 0, 65535},  // SubstanceSpecification.identifier
+    {61449, 4, 't', 0, 1, 2, 65535},  // SubstanceSpecification.type
+    {59726, 6, 's', 0, 1, 2, 65535},  // SubstanceSpecification.status
+    {26600, 6, 'd', 0, 1, 2, 65535},  // SubstanceSpecification.domain
+    {25982, 11, 'd', 0, 1, 3, 65535},  // SubstanceSpecification.description
+    {59235, 6, 's', 1, 1, 47, 65535},  // SubstanceSpecification.source
+    {23936, 7, 'c', 0, 1, 3, 65535},  // SubstanceSpecification.comment
+    {51788, 6, 'm', 1, 1, 956, 65535},  // SubstanceSpecification.moiety
+    {56129, 8, 'p', 1, 1, 957, 65535},  // SubstanceSpecification.property
+    {56982, 20, 'r', 0, 1, 958, 65535},  // SubstanceSpecification.referenceInformation
+    {59897, 9, 's', 0, 1, 959, 65535},  // SubstanceSpecification.structure
+    {23791, 4, 'c', 1, 1, 960, 65535},  // SubstanceSpecification.code
+    {52086, 4, 'n', 1, 1, 961, 65535},  // SubstanceSpecification.name
+    {51837, 15, 'm', 1, 1, 962, 65535},  // SubstanceSpecification.molecularWeight
+    {57446, 12, 'r', 1, 1, 963, 65535},  // SubstanceSpecification.relationship
+    {52578, 11, 'n', 0, 1, 964, 65535},  // SubstanceSpecification.nucleicAcid
+    {55060, 7, 'p', 0, 1, 965, 65535},  // SubstanceSpecification.polymer
+    {56170, 7, 'p', 0, 1, 966, 65535},  // SubstanceSpecification.protein
+    {59277, 14, 's', 0, 1, 967, 65535},  // SubstanceSpecification.sourceMaterial
+    {58381, 4, 'r', 0, 1, 2, 65535},  // SubstanceSpecification.moiety.role
+    {48885, 10, 'i', 0, 1, 0, 65535},  // SubstanceSpecification.moiety.identifier
+    {52086, 4, 'n', 0, 1, 3, 65535},  // SubstanceSpecification.moiety.name
+    {59776, 15, 's', 0, 1, 2, 65535},  // SubstanceSpecification.moiety.stereochemistry
+    {53285, 15, 'o', 0, 1, 2, 65535},  // SubstanceSpecification.moiety.opticalActivity
+    {51795, 16, 'm', 0, 1, 3, 65535},  // SubstanceSpecification.moiety.molecularFormula
+    {21625, 6, 'a', 4, 2, 968, 65535},  // SubstanceSpecification.moiety.amount
+    {23378, 8, 'c', 0, 1, 2, 65535},  // SubstanceSpecification.property.category
+    {23791, 4, 'c', 0, 1, 2, 65535},  // SubstanceSpecification.property.code
+    {53954, 10, 'p', 0, 1, 3, 65535},  // SubstanceSpecification.property.parameters
+    {25694, 17, 'd', 4, 2, 970, 65535},  // SubstanceSpecification.property.definingSubstance
+    {21625, 6, 'a', 4, 2, 968, 65535},  // SubstanceSpecification.property.amount
+    {59776, 15, 's', 0, 1, 2, 65535},  // SubstanceSpecification.structure.stereochemistry
+    {53285, 15, 'o', 0, 1, 2, 65535},  // SubstanceSpecification.structure.opticalActivity
+    {51795, 16, 'm', 0, 1, 3, 65535},  // SubstanceSpecification.structure.molecularFormula
+    {51812, 24, 'm', 0, 1, 3, 65535},  // SubstanceSpecification.structure.molecularFormulaByMoiety
+    {49959, 7, 'i', 1, 1, 972, 65535},  // SubstanceSpecification.structure.isotope
+    {51837, 15, 'm', 0, 1, 962, 65535},  // SubstanceSpecification.structure.molecularWeight
+    {59235, 6, 's', 1, 1, 47, 65535},  // SubstanceSpecification.structure.source
+    {57705, 14, 'r', 1, 1, 973, 65535},  // SubstanceSpecification.structure.representation
+    {48885, 10, 'i', 0, 1, 0, 65535},  // SubstanceSpecification.structure.isotope.identifier
+    {52086, 4, 'n', 0, 1, 2, 65535},  // SubstanceSpecification.structure.isotope.name
+    {60240, 12, 's', 0, 1, 2, 65535},  // SubstanceSpecification.structure.isotope.substitution
+    {28843, 8, 'h', 0, 1, 143, 65535},  // SubstanceSpecification.structure.isotope.halfLife
+    {51837, 15, 'm', 0, 1, 962, 65535},  // SubstanceSpecification.structure.isotope.molecularWeight
+    {51569, 6, 'm', 0, 1, 2, 65535},  // SubstanceSpecification.structure.isotope.molecularWeight.method
+    {61449, 4, 't', 0, 1, 2, 65535},  // SubstanceSpecification.structure.isotope.molecularWeight.type
+    {21625, 6, 'a', 0, 1, 143, 65535},  // SubstanceSpecification.structure.isotope.molecularWeight.amount
+    {61449, 4, 't', 0, 1, 2, 65535},  // SubstanceSpecification.structure.representation.type
+    {57705, 14, 'r', 0, 1, 3, 65535},  // SubstanceSpecification.structure.representation.representation
+    {22101, 10, 'a', 0, 1, 95, 65535},  // SubstanceSpecification.structure.representation.attachment
+    {23791, 4, 'c', 0, 1, 2, 65535},  // SubstanceSpecification.code.code
+    {59726, 6, 's', 0, 1, 2, 65535},  // SubstanceSpecification.code.status
+    {59733, 10, 's', 0, 1, 17, 65535},  // SubstanceSpecification.code.statusDate
+    {23936, 7, 'c', 0, 1, 3, 65535},  // SubstanceSpecification.code.comment
+    {59235, 6, 's', 1, 1, 47, 65535},  // SubstanceSpecification.code.source
+    {52086, 4, 'n', 2, 1, 3, 65535},  // SubstanceSpecification.name.name
+    {61449, 4, 't', 0, 1, 2, 65535},  // SubstanceSpecification.name.type
+    {59726, 6, 's', 0, 1, 2, 65535},  // SubstanceSpecification.name.status
+    {55425, 9, 'p', 0, 1, 13, 65535},  // SubstanceSpecification.name.preferred
+    {50141, 8, 'l', 1, 1, 2, 65535},  // SubstanceSpecification.name.language
+    {26600, 6, 'd', 1, 1, 2, 65535},  // SubstanceSpecification.name.domain
+    {50039, 12, 'j', 1, 1, 2, 65535},  // SubstanceSpecification.name.jurisdiction
+    {60629, 7, 's', 1, 1, 961, 65535},  // SubstanceSpecification.name.synonym
+    {61360, 11, 't', 1, 1, 961, 65535},  // SubstanceSpecification.name.translation
+    {52951, 8, 'o', 1, 1, 974, 65535},  // SubstanceSpecification.name.official
+    {59235, 6, 's', 1, 1, 47, 65535},  // SubstanceSpecification.name.source
+    {22291, 9, 'a', 0, 1, 2, 65535},  // SubstanceSpecification.name.official.authority
+    {59726, 6, 's', 0, 1, 2, 65535},  // SubstanceSpecification.name.official.status
+    {25459, 4, 'd', 0, 1, 17, 65535},  // SubstanceSpecification.name.official.date
+    {60230, 9, 's', 4, 2, 975, 65535},  // SubstanceSpecification.relationship.substance
+    {57446, 12, 'r', 0, 1, 2, 65535},  // SubstanceSpecification.relationship.relationship
+    {49888, 10, 'i', 0, 1, 13, 65535},  // SubstanceSpecification.relationship.isDefining
+    {21625, 6, 'a', 4, 4, 977, 65535},  // SubstanceSpecification.relationship.amount
+    {21632, 19, 'a', 0, 1, 366, 65535},  // SubstanceSpecification.relationship.amountRatioLowLimit
+    {21663, 10, 'a', 0, 1, 2, 65535},  // SubstanceSpecification.relationship.amountType
+    {59235, 6, 's', 1, 1, 47, 65535},  // SubstanceSpecification.relationship.source
+    {48885, 10, 'i', 1, 1, 0, 65535},  // SupplyDelivery.identifier
+    {22625, 7, 'b', 1, 1, 981, 65535},  // SupplyDelivery.basedOn
+    {54083, 6, 'p', 1, 1, 982, 65535},  // SupplyDelivery.partOf
+    {59726, 6, 's', 8, 1, 1, 203},  // SupplyDelivery.status
+    {54403, 7, 'p', 0, 1, 53, 65535},  // SupplyDelivery.patient
+    {61449, 4, 't', 0, 1, 2, 204},  // SupplyDelivery.type
+    {60393, 12, 's', 0, 1, 983, 65535},  // SupplyDelivery.suppliedItem
+    {52886, 10, 'o', 4, 3, 139, 65535},  // SupplyDelivery.occurrence
+    {60406, 8, 's', 0, 1, 152, 65535},  // SupplyDelivery.supplier
+    {26018, 11, 'd', 0, 1, 30, 65535},  // SupplyDelivery.destination
+    {56811, 8, 'r', 1, 1, 51, 65535},  // SupplyDelivery.receiver
+    {56502, 8, 'q', 0, 1, 34, 65535},  // SupplyDelivery.suppliedItem.quantity
+    {49987, 4, 'i', 4, 2, 984, 65535},  // SupplyDelivery.suppliedItem.item
+    {48885, 10, 'i', 1, 1, 0, 65535},  // SupplyRequest.identifier
+    {59726, 6, 's', 8, 1, 1, 205},  // SupplyRequest.status
+    {23378, 8, 'c', 0, 1, 2, 65535},  // SupplyRequest.category
+    {55753, 8, 'p', 0, 1, 1, 176},  // SupplyRequest.priority
+    {49987, 4, 'i', 6, 2, 984, 65535},  // SupplyRequest.item
+    {56502, 8, 'q', 2, 1, 143, 65535},  // SupplyRequest.quantity
+    {53930, 9, 'p', 1, 1, 986, 65535},  // SupplyRequest.parameter
+    {52886, 10, 'o', 4, 3, 139, 65535},  // SupplyRequest.occurrence
+    {22240, 10, 'a', 0, 1, 17, 65535},  // SupplyRequest.authoredOn
+    {57849, 9, 'r', 0, 1, 78, 65535},  // SupplyRequest.requester
+    {60406, 8, 's', 1, 1, 987, 65535},  // SupplyRequest.supplier
+    {56728, 10, 'r', 1, 1, 2, 65535},  // SupplyRequest.reasonCode
+    {56752, 15, 'r', 1, 1, 124, 65535},  // SupplyRequest.reasonReference
+    {25802, 11, 'd', 0, 1, 300, 65535},  // SupplyRequest.deliverFrom
+    {25814, 9, 'd', 0, 1, 988, 65535},  // SupplyRequest.deliverTo
+    {23791, 4, 'c', 0, 1, 2, 65535},  // SupplyRequest.parameter.code
+    {62136, 5, 'v', 4, 4, 342, 65535},  // SupplyRequest.parameter.value
+    {48885, 10, 'i', 1, 1, 0, 65535},  // Task.identifier
+    {49546, 21, 'i', 0, 1, 23, 65535},  // Task.instantiatesCanonical
+    {49568, 15, 'i', 0, 1, 14, 65535},  // Task.instantiatesUri
+    {22625, 7, 'b', 1, 1, 65, 65535},  // Task.basedOn
+    {28727, 15, 'g', 0, 1, 0, 65535},  // Task.groupIdentifier
+    {54083, 6, 'p', 1, 1, 800, 65535},  // Task.partOf
+    {59726, 6, 's', 10, 1, 1, 208},  // Task.status
+    {59758, 12, 's', 0, 1, 2, 65535},  // Task.statusReason
+    {22962, 14, 'b', 0, 1, 2, 65535},  // Task.businessStatus
+    {49672, 6, 'i', 2, 1, 1, 207},  // Task.intent
+    {55753, 8, 'p', 0, 1, 1, 176},  // Task.priority
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Task.code
+    {25982, 11, 'd', 0, 1, 3, 65535},  // Task.description
+    {28093, 5, 'f', 0, 1, 65, 65535},  // Task.focus
+    {28155, 3, 'f', 0, 1, 65, 65535},  // Task.for
+    {27022, 9, 'e', 0, 1, 41, 65535},  // Task.encounter
+    {27416, 15, 'e', 0, 1, 5, 65535},  // Task.executionPeriod
+    {22240, 10, 'a', 0, 1, 17, 65535},  // Task.authoredOn
+    {50168, 12, 'l', 0, 1, 17, 65535},  // Task.lastModified
+    {57849, 9, 'r', 0, 1, 78, 65535},  // Task.requester
+    {54734, 13, 'p', 1, 1, 2, 65535},  // Task.performerType
+    {53808, 5, 'o', 0, 1, 128, 65535},  // Task.owner
+    {50533, 8, 'l', 0, 1, 30, 65535},  // Task.location
+    {56728, 10, 'r', 0, 1, 2, 65535},  // Task.reasonCode
+    {56752, 15, 'r', 0, 1, 65, 65535},  // Task.reasonReference
+    {49596, 9, 'i', 1, 1, 341, 65535},  // Task.insurance
+    {52549, 4, 'n', 1, 1, 59, 65535},  // Task.note
+    {57510, 15, 'r', 1, 1, 257, 65535},  // Task.relevantHistory
+    {58170, 11, 'r', 0, 1, 989, 65535},  // Task.restriction
+    {49482, 5, 'i', 1, 1, 990, 65535},  // Task.input
+    {53727, 6, 'o', 1, 1, 991, 65535},  // Task.output
+    {57623, 11, 'r', 0, 1, 11, 65535},  // Task.restriction.repetitions
+    {54771, 6, 'p', 0, 1, 5, 65535},  // Task.restriction.period
+    {56835, 9, 'r', 1, 1, 992, 65535},  // Task.restriction.recipient
+    {61449, 4, 't', 2, 1, 2, 65535},  // Task.input.type
+    {62136, 5, 'v', 6, 50, 383, 65535},  // Task.input.value
+    {61449, 4, 't', 2, 1, 2, 65535},  // Task.output.type
+    {62136, 5, 'v', 6, 50, 383, 65535},  // Task.output.value
+    {61827, 3, 'u', 0, 1, 14, 65535},  // TerminologyCapabilities.url
+    {62340, 7, 'v', 0, 1, 3, 65535},  // TerminologyCapabilities.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // TerminologyCapabilities.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // TerminologyCapabilities.title
+    {59726, 6, 's', 10, 1, 1, 158},  // TerminologyCapabilities.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // TerminologyCapabilities.experimental
+    {25459, 4, 'd', 2, 1, 17, 65535},  // TerminologyCapabilities.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // TerminologyCapabilities.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // TerminologyCapabilities.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // TerminologyCapabilities.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // TerminologyCapabilities.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // TerminologyCapabilities.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // TerminologyCapabilities.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // TerminologyCapabilities.copyright
+    {50113, 4, 'k', 2, 1, 1, 30},  // TerminologyCapabilities.kind
+    {59212, 8, 's', 0, 1, 993, 65535},  // TerminologyCapabilities.software
+    {49039, 14, 'i', 0, 1, 994, 65535},  // TerminologyCapabilities.implementation
+    {50602, 10, 'l', 0, 1, 13, 65535},  // TerminologyCapabilities.lockedDate
+    {23831, 10, 'c', 1, 1, 995, 65535},  // TerminologyCapabilities.codeSystem
+    {27439, 9, 'e', 0, 1, 996, 65535},  // TerminologyCapabilities.expansion
+    {23820, 10, 'c', 0, 1, 1, 38},  // TerminologyCapabilities.codeSearch
+    {61994, 12, 'v', 0, 1, 997, 65535},  // TerminologyCapabilities.validateCode
+    {61360, 11, 't', 0, 1, 998, 65535},  // TerminologyCapabilities.translation
+    {23783, 7, 'c', 0, 1, 999, 65535},  // TerminologyCapabilities.closure
+    {52086, 4, 'n', 2, 1, 3, 65535},  // TerminologyCapabilities.software.name
+    {62340, 7, 'v', 0, 1, 3, 65535},  // TerminologyCapabilities.software.version
+    {25982, 11, 'd', 2, 1, 3, 65535},  // TerminologyCapabilities.implementation.description
+    {61827, 3, 'u', 0, 1, 73, 65535},  // TerminologyCapabilities.implementation.url
+    {61823, 3, 'u', 0, 1, 23, 65535},  // TerminologyCapabilities.codeSystem.uri
+    {62340, 7, 'v', 1, 1, 1000, 65535},  // TerminologyCapabilities.codeSystem.version
+    {60262, 11, 's', 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.subsumption
+    {23791, 4, 'c', 0, 1, 3, 65535},  // TerminologyCapabilities.codeSystem.version.code
+    {49878, 9, 'i', 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.version.isDefault
+    {24219, 13, 'c', 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.version.compositional
+    {50141, 8, 'l', 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.language
+    {27963, 6, 'f', 1, 1, 1001, 65535},  // TerminologyCapabilities.codeSystem.version.filter
+    {56129, 8, 'p', 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.property
+    {23791, 4, 'c', 2, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.code
+    {53184, 2, 'o', 3, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.op
+    {28955, 12, 'h', 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.hierarchical
+    {53917, 6, 'p', 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.paging
+    {49229, 10, 'i', 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.incomplete
+    {53930, 9, 'p', 1, 1, 1002, 65535},  // TerminologyCapabilities.expansion.parameter
+    {61021, 10, 't', 0, 1, 19, 65535},  // TerminologyCapabilities.expansion.textFilter
+    {52086, 4, 'n', 2, 1, 1, 65535},  // TerminologyCapabilities.expansion.parameter.name
+    {26586, 13, 'd', 0, 1, 3, 65535},  // TerminologyCapabilities.expansion.parameter.documentation
+    {61372, 12, 't', 2, 1, 13, 65535},  // TerminologyCapabilities.validateCode.translations
+    {52165, 8, 'n', 2, 1, 13, 65535},  // TerminologyCapabilities.translation.needsMap
+    {61360, 11, 't', 0, 1, 13, 65535},  // TerminologyCapabilities.closure.translation
+    {48885, 10, 'i', 0, 1, 0, 65535},  // TestReport.identifier
+    {52086, 4, 'n', 0, 1, 3, 65535},  // TestReport.name
+    {59726, 6, 's', 10, 1, 1, 173},  // TestReport.status
+    {60983, 10, 't', 2, 1, 1003, 65535},  // TestReport.testScript
+    {58182, 6, 'r', 2, 1, 1, 172},  // TestReport.result
+    {58536, 5, 's', 0, 1, 52, 65535},  // TestReport.score
+    {60994, 6, 't', 0, 1, 3, 65535},  // TestReport.tester
+    {49973, 6, 'i', 0, 1, 17, 65535},  // TestReport.issued
+    {54098, 11, 'p', 1, 1, 1004, 65535},  // TestReport.participant
+    {59015, 5, 's', 0, 1, 1005, 65535},  // TestReport.setup
+    {60966, 4, 't', 1, 1, 1006, 65535},  // TestReport.test
+    {60782, 8, 't', 0, 1, 1007, 65535},  // TestReport.teardown
+    {61449, 4, 't', 2, 1, 1, 171},  // TestReport.participant.type
+    {61823, 3, 'u', 2, 1, 14, 65535},  // TestReport.participant.uri
+    {26450, 7, 'd', 0, 1, 3, 65535},  // TestReport.participant.display
+    {20930, 6, 'a', 3, 1, 1008, 65535},  // TestReport.setup.action
+    {53234, 9, 'o', 0, 1, 1009, 65535},  // TestReport.setup.action.operation
+    {21978, 6, 'a', 0, 1, 1010, 65535},  // TestReport.setup.action.assert
+    {58182, 6, 'r', 2, 1, 1, 170},  // TestReport.setup.action.operation.result
+    {51537, 7, 'm', 0, 1, 19, 65535},  // TestReport.setup.action.operation.message
+    {26030, 6, 'd', 0, 1, 14, 65535},  // TestReport.setup.action.operation.detail
+    {58182, 6, 'r', 2, 1, 1, 170},  // TestReport.setup.action.assert.result
+    {51537, 7, 'm', 0, 1, 19, 65535},  // TestReport.setup.action.assert.message
+    {26030, 6, 'd', 0, 1, 3, 65535},  // TestReport.setup.action.assert.detail
+    {52086, 4, 'n', 0, 1, 3, 65535},  // TestReport.test.name
+    {25982, 11, 'd', 0, 1, 3, 65535},  // TestReport.test.description
+    {20930, 6, 'a', 3, 1, 1011, 65535},  // TestReport.test.action
+    {53234, 9, 'o', 0, 1, 1009, 65535},  // TestReport.test.action.operation
+    {21978, 6, 'a', 0, 1, 1010, 65535},  // TestReport.test.action.assert
+    {20930, 6, 'a', 3, 1, 1012, 65535},  // TestReport.teardown.action
+    {53234, 9, 'o', 2, 1, 1009, 65535},  // TestReport.teardown.action.operation
+    {61827, 3, 'u', 2, 1, 14, 65535},  // TestScript.url
+    {48885, 10, 'i', 0, 1, 0, 65535},  // TestScript.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // TestScript.version
+    {52086, 4, 'n', 2, 1, 3, 65535},  // TestScript.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // TestScript.title
+    {59726, 6, 's', 10, 1, 1, 158},  // TestScript.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // TestScript.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // TestScript.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // TestScript.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // TestScript.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // TestScript.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // TestScript.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // TestScript.jurisdiction
+    {56353, 7, 'p', 0, 1, 19, 65535},  // TestScript.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // TestScript.copyright
+    {53522, 6, 'o', 1, 1, 1013, 65535},  // TestScript.origin
+    {26018, 11, 'd', 1, 1, 1014, 65535},  // TestScript.destination
+    {51560, 8, 'm', 0, 1, 1015, 65535},  // TestScript.metadata
+    {28035, 7, 'f', 1, 1, 1016, 65535},  // TestScript.fixture
+    {56029, 7, 'p', 1, 1, 65, 65535},  // TestScript.profile
+    {62186, 8, 'v', 1, 1, 1017, 65535},  // TestScript.variable
+    {59015, 5, 's', 0, 1, 1018, 65535},  // TestScript.setup
+    {60966, 4, 't', 1, 1, 1019, 65535},  // TestScript.test
+    {60782, 8, 't', 0, 1, 1020, 65535},  // TestScript.teardown
+    {49267, 5, 'i', 2, 1, 85, 65535},  // TestScript.origin.index
+    {56029, 7, 'p', 2, 1, 74, 65535},  // TestScript.origin.profile
+    {49267, 5, 'i', 2, 1, 85, 65535},  // TestScript.destination.index
+    {56029, 7, 'p', 2, 1, 74, 65535},  // TestScript.destination.profile
+    {50479, 4, 'l', 1, 1, 1021, 65535},  // TestScript.metadata.link
+    {23253, 10, 'c', 3, 1, 1022, 65535},  // TestScript.metadata.capability
+    {61827, 3, 'u', 2, 1, 14, 65535},  // TestScript.metadata.link.url
+    {25982, 11, 'd', 0, 1, 3, 65535},  // TestScript.metadata.link.description
+    {57908, 8, 'r', 2, 1, 13, 65535},  // TestScript.metadata.capability.required
+    {62025, 9, 'v', 2, 1, 13, 65535},  // TestScript.metadata.capability.validated
+    {25982, 11, 'd', 0, 1, 3, 65535},  // TestScript.metadata.capability.description
+    {53522, 6, 'o', 1, 1, 85, 65535},  // TestScript.metadata.capability.origin
+    {26018, 11, 'd', 0, 1, 85, 65535},  // TestScript.metadata.capability.destination
+    {50479, 4, 'l', 1, 1, 14, 65535},  // TestScript.metadata.capability.link
+    {23240, 12, 'c', 2, 1, 23, 65535},  // TestScript.metadata.capability.capabilities
+    {22388, 10, 'a', 2, 1, 13, 65535},  // TestScript.fixture.autocreate
+    {22399, 10, 'a', 2, 1, 13, 65535},  // TestScript.fixture.autodelete
+    {58031, 8, 'r', 0, 1, 65, 65535},  // TestScript.fixture.resource
+    {52086, 4, 'n', 2, 1, 3, 65535},  // TestScript.variable.name
+    {25681, 12, 'd', 0, 1, 3, 65535},  // TestScript.variable.defaultValue
+    {25982, 11, 'd', 0, 1, 3, 65535},  // TestScript.variable.description
+    {27684, 10, 'e', 0, 1, 3, 65535},  // TestScript.variable.expression
+    {28903, 11, 'h', 0, 1, 3, 65535},  // TestScript.variable.headerField
+    {29000, 4, 'h', 0, 1, 3, 65535},  // TestScript.variable.hint
+    {54359, 4, 'p', 0, 1, 3, 65535},  // TestScript.variable.path
+    {59242, 8, 's', 0, 1, 443, 65535},  // TestScript.variable.sourceId
+    {20930, 6, 'a', 3, 1, 1023, 65535},  // TestScript.setup.action
+    {53234, 9, 'o', 0, 1, 1024, 65535},  // TestScript.setup.action.operation
+    {21978, 6, 'a', 0, 1, 1025, 65535},  // TestScript.setup.action.assert
+    {61449, 4, 't', 0, 1, 74, 65535},  // TestScript.setup.action.operation.type
+    {58031, 8, 'r', 0, 1, 1, 61},  // TestScript.setup.action.operation.resource
+    {50135, 5, 'l', 0, 1, 3, 65535},  // TestScript.setup.action.operation.label
+    {25982, 11, 'd', 0, 1, 3, 65535},  // TestScript.setup.action.operation.description
+    {20859, 6, 'a', 0, 1, 1, 65535},  // TestScript.setup.action.operation.accept
+    {24680, 11, 'c', 0, 1, 1, 65535},  // TestScript.setup.action.operation.contentType
+    {26018, 11, 'd', 0, 1, 85, 65535},  // TestScript.setup.action.operation.destination
+    {27005, 16, 'e', 2, 1, 13, 65535},  // TestScript.setup.action.operation.encodeRequestUrl
+    {51569, 6, 'm', 0, 1, 1, 96},  // TestScript.setup.action.operation.method
+    {53522, 6, 'o', 0, 1, 85, 65535},  // TestScript.setup.action.operation.origin
+    {53965, 6, 'p', 0, 1, 3, 65535},  // TestScript.setup.action.operation.params
+    {57740, 13, 'r', 1, 1, 1026, 65535},  // TestScript.setup.action.operation.requestHeader
+    {57754, 9, 'r', 0, 1, 443, 65535},  // TestScript.setup.action.operation.requestId
+    {58086, 10, 'r', 0, 1, 443, 65535},  // TestScript.setup.action.operation.responseId
+    {59242, 8, 's', 0, 1, 443, 65535},  // TestScript.setup.action.operation.sourceId
+    {60707, 8, 't', 0, 1, 443, 65535},  // TestScript.setup.action.operation.targetId
+    {61827, 3, 'u', 0, 1, 3, 65535},  // TestScript.setup.action.operation.url
+    {27944, 5, 'f', 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.field
+    {62136, 5, 'v', 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.value
+    {50135, 5, 'l', 0, 1, 3, 65535},  // TestScript.setup.action.assert.label
+    {25982, 11, 'd', 0, 1, 3, 65535},  // TestScript.setup.action.assert.description
+    {26254, 9, 'd', 0, 1, 1, 23},  // TestScript.setup.action.assert.direction
+    {24048, 17, 'c', 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceId
+    {24022, 25, 'c', 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceExpression
+    {24066, 19, 'c', 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourcePath
+    {24680, 11, 'c', 0, 1, 1, 65535},  // TestScript.setup.action.assert.contentType
+    {27684, 10, 'e', 0, 1, 3, 65535},  // TestScript.setup.action.assert.expression
+    {28903, 11, 'h', 0, 1, 3, 65535},  // TestScript.setup.action.assert.headerField
+    {51611, 9, 'm', 0, 1, 3, 65535},  // TestScript.setup.action.assert.minimumId
+    {52121, 15, 'n', 0, 1, 13, 65535},  // TestScript.setup.action.assert.navigationLinks
+    {53276, 8, 'o', 0, 1, 1, 24},  // TestScript.setup.action.assert.operator
+    {54359, 4, 'p', 0, 1, 3, 65535},  // TestScript.setup.action.assert.path
+    {57782, 13, 'r', 0, 1, 1, 96},  // TestScript.setup.action.assert.requestMethod
+    {57812, 10, 'r', 0, 1, 3, 65535},  // TestScript.setup.action.assert.requestURL
+    {58031, 8, 'r', 0, 1, 1, 61},  // TestScript.setup.action.assert.resource
+    {58064, 8, 'r', 0, 1, 1, 25},  // TestScript.setup.action.assert.response
+    {58073, 12, 'r', 0, 1, 3, 65535},  // TestScript.setup.action.assert.responseCode
+    {59242, 8, 's', 0, 1, 443, 65535},  // TestScript.setup.action.assert.sourceId
+    {62007, 17, 'v', 0, 1, 443, 65535},  // TestScript.setup.action.assert.validateProfileId
+    {62136, 5, 'v', 0, 1, 3, 65535},  // TestScript.setup.action.assert.value
+    {62459, 11, 'w', 2, 1, 13, 65535},  // TestScript.setup.action.assert.warningOnly
+    {52086, 4, 'n', 0, 1, 3, 65535},  // TestScript.test.name
+    {25982, 11, 'd', 0, 1, 3, 65535},  // TestScript.test.description
+    {20930, 6, 'a', 3, 1, 1027, 65535},  // TestScript.test.action
+    {53234, 9, 'o', 0, 1, 1024, 65535},  // TestScript.test.action.operation
+    {21978, 6, 'a', 0, 1, 1025, 65535},  // TestScript.test.action.assert
+    {20930, 6, 'a', 3, 1, 1028, 65535},  // TestScript.teardown.action
+    {53234, 9, 'o', 2, 1, 1024, 65535},  // TestScript.teardown.action.operation
+    {27295, 5, 'e', 1, 1, 17, 65535},  // Timing.event
+    {57576, 6, 'r', 0, 1, 1029, 65535},  // Timing.repeat
+    {23791, 4, 'c', 0, 1, 2, 65535},  // Timing.code
+    {22907, 6, 'b', 4, 3, 1030, 65535},  // Timing.repeat.bounds
+    {24972, 5, 'c', 0, 1, 11, 65535},  // Timing.repeat.count
+    {24978, 8, 'c', 0, 1, 11, 65535},  // Timing.repeat.countMax
+    {26754, 8, 'd', 0, 1, 52, 65535},  // Timing.repeat.duration
+    {26763, 11, 'd', 0, 1, 52, 65535},  // Timing.repeat.durationMax
+    {26775, 12, 'd', 0, 1, 1, 213},  // Timing.repeat.durationUnit
+    {28270, 9, 'f', 0, 1, 11, 65535},  // Timing.repeat.frequency
+    {28280, 12, 'f', 0, 1, 11, 65535},  // Timing.repeat.frequencyMax
+    {54771, 6, 'p', 0, 1, 52, 65535},  // Timing.repeat.period
+    {54778, 9, 'p', 0, 1, 52, 65535},  // Timing.repeat.periodMax
+    {54799, 10, 'p', 0, 1, 1, 213},  // Timing.repeat.periodUnit
+    {25565, 9, 'd', 1, 1, 1, 60},  // Timing.repeat.dayOfWeek
+    {61141, 9, 't', 1, 1, 561, 65535},  // Timing.repeat.timeOfDay
+    {62519, 4, 'w', 1, 1, 1, 79},  // Timing.repeat.when
+    {52960, 6, 'o', 0, 1, 64, 65535},  // Timing.repeat.offset
+    {61449, 4, 't', 2, 1, 1, 209},  // TriggerDefinition.type
+    {52086, 4, 'n', 0, 1, 3, 65535},  // TriggerDefinition.name
+    {61169, 6, 't', 4, 4, 1033, 65535},  // TriggerDefinition.timing
+    {25250, 4, 'd', 1, 1, 556, 65535},  // TriggerDefinition.data
+    {24356, 9, 'c', 0, 1, 39, 65535},  // TriggerDefinition.condition
+    {23791, 4, 'c', 2, 1, 74, 65535},  // UsageContext.code
+    {62136, 5, 'v', 6, 4, 1037, 65535},  // UsageContext.value
+    {61827, 3, 'u', 0, 1, 14, 65535},  // ValueSet.url
+    {48885, 10, 'i', 1, 1, 0, 65535},  // ValueSet.identifier
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ValueSet.version
+    {52086, 4, 'n', 0, 1, 3, 65535},  // ValueSet.name
+    {61183, 5, 't', 0, 1, 3, 65535},  // ValueSet.title
+    {59726, 6, 's', 10, 1, 1, 158},  // ValueSet.status
+    {27492, 12, 'e', 0, 1, 13, 65535},  // ValueSet.experimental
+    {25459, 4, 'd', 0, 1, 17, 65535},  // ValueSet.date
+    {56343, 9, 'p', 0, 1, 3, 65535},  // ValueSet.publisher
+    {24564, 7, 'c', 1, 1, 18, 65535},  // ValueSet.contact
+    {25982, 11, 'd', 0, 1, 19, 65535},  // ValueSet.description
+    {61854, 10, 'u', 1, 1, 20, 65535},  // ValueSet.useContext
+    {50039, 12, 'j', 1, 1, 2, 65535},  // ValueSet.jurisdiction
+    {49029, 9, 'i', 0, 1, 13, 65535},  // ValueSet.immutable
+    {56353, 7, 'p', 0, 1, 19, 65535},  // ValueSet.purpose
+    {24907, 9, 'c', 0, 1, 19, 65535},  // ValueSet.copyright
+    {24172, 7, 'c', 0, 1, 1041, 65535},  // ValueSet.compose
+    {27439, 9, 'e', 0, 1, 1042, 65535},  // ValueSet.expansion
+    {50602, 10, 'l', 0, 1, 21, 65535},  // ValueSet.compose.lockedDate
+    {49202, 8, 'i', 0, 1, 13, 65535},  // ValueSet.compose.inactive
+    {49221, 7, 'i', 3, 1, 1043, 65535},  // ValueSet.compose.include
+    {27359, 7, 'e', 1, 1, 1043, 65535},  // ValueSet.compose.exclude
+    {60651, 6, 's', 0, 1, 14, 65535},  // ValueSet.compose.include.system
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ValueSet.compose.include.version
+    {24269, 7, 'c', 1, 1, 1044, 65535},  // ValueSet.compose.include.concept
+    {27963, 6, 'f', 1, 1, 1045, 65535},  // ValueSet.compose.include.filter
+    {62166, 8, 'v', 1, 1, 23, 65535},  // ValueSet.compose.include.valueSet
+    {23791, 4, 'c', 2, 1, 1, 65535},  // ValueSet.compose.include.concept.code
+    {26450, 7, 'd', 0, 1, 3, 65535},  // ValueSet.compose.include.concept.display
+    {26006, 11, 'd', 1, 1, 1046, 65535},  // ValueSet.compose.include.concept.designation
+    {50141, 8, 'l', 0, 1, 1, 65535},  // ValueSet.compose.include.concept.designation.language
+    {61850, 3, 'u', 0, 1, 74, 65535},  // ValueSet.compose.include.concept.designation.use
+    {62136, 5, 'v', 2, 1, 3, 65535},  // ValueSet.compose.include.concept.designation.value
+    {56129, 8, 'p', 2, 1, 1, 65535},  // ValueSet.compose.include.filter.property
+    {53184, 2, 'o', 2, 1, 1, 84},  // ValueSet.compose.include.filter.op
+    {62136, 5, 'v', 2, 1, 3, 65535},  // ValueSet.compose.include.filter.value
+    {48885, 10, 'i', 0, 1, 14, 65535},  // ValueSet.expansion.identifier
+    {61159, 9, 't', 2, 1, 17, 65535},  // ValueSet.expansion.timestamp
+    {61224, 5, 't', 0, 1, 85, 65535},  // ValueSet.expansion.total
+    {52960, 6, 'o', 0, 1, 85, 65535},  // ValueSet.expansion.offset
+    {53930, 9, 'p', 1, 1, 1047, 65535},  // ValueSet.expansion.parameter
+    {24610, 8, 'c', 1, 1, 1048, 65535},  // ValueSet.expansion.contains
+    {52086, 4, 'n', 2, 1, 3, 65535},  // ValueSet.expansion.parameter.name
+    {62136, 5, 'v', 4, 7, 1049, 65535},  // ValueSet.expansion.parameter.value
+    {60651, 6, 's', 0, 1, 14, 65535},  // ValueSet.expansion.contains.system
+    {20850, 8, 'a', 0, 1, 13, 65535},  // ValueSet.expansion.contains.abstract
+    {49202, 8, 'i', 0, 1, 13, 65535},  // ValueSet.expansion.contains.inactive
+    {62340, 7, 'v', 0, 1, 3, 65535},  // ValueSet.expansion.contains.version
+    {23791, 4, 'c', 0, 1, 1, 65535},  // ValueSet.expansion.contains.code
+    {26450, 7, 'd', 0, 1, 3, 65535},  // ValueSet.expansion.contains.display
+    {26006, 11, 'd', 1, 1, 1046, 65535},  // ValueSet.expansion.contains.designation
+    {24610, 8, 'c', 1, 1, 1048, 65535},  // ValueSet.expansion.contains.contains
+    {60673, 6, 't', 1, 1, 65, 65535},  // VerificationResult.target
+    {60716, 14, 't', 1, 1, 3, 65535},  // VerificationResult.targetLocation
+    {52147, 4, 'n', 0, 1, 2, 65535},  // VerificationResult.need
+    {59726, 6, 's', 2, 1, 1, 215},  // VerificationResult.status
+    {59733, 10, 's', 0, 1, 17, 65535},  // VerificationResult.statusDate
+    {62096, 14, 'v', 0, 1, 2, 65535},  // VerificationResult.validationType
+    {62061, 17, 'v', 1, 1, 2, 65535},  // VerificationResult.validationProcess
+    {28270, 9, 'f', 0, 1, 334, 65535},  // VerificationResult.frequency
+    {50196, 13, 'l', 0, 1, 17, 65535},  // VerificationResult.lastPerformed
+    {52203, 13, 'n', 0, 1, 21, 65535},  // VerificationResult.nextScheduled
+    {27849, 13, 'f', 0, 1, 2, 65535},  // VerificationResult.failureAction
+    {55655, 13, 'p', 1, 1, 1056, 65535},  // VerificationResult.primarySource
+    {22112, 11, 'a', 0, 1, 1057, 65535},  // VerificationResult.attestation
+    {62111, 9, 'v', 1, 1, 1058, 65535},  // VerificationResult.validator
+    {62558, 3, 'w', 0, 1, 152, 65535},  // VerificationResult.primarySource.who
+    {61449, 4, 't', 1, 1, 2, 65535},  // VerificationResult.primarySource.type
+    {23958, 19, 'c', 1, 1, 2, 65535},  // VerificationResult.primarySource.communicationMethod
+    {62079, 16, 'v', 0, 1, 2, 65535},  // VerificationResult.primarySource.validationStatus
+    {62046, 14, 'v', 0, 1, 17, 65535},  // VerificationResult.primarySource.validationDate
+    {23157, 14, 'c', 0, 1, 2, 65535},  // VerificationResult.primarySource.canPushUpdates
+    {56389, 17, 'p', 1, 1, 2, 65535},  // VerificationResult.primarySource.pushTypeAvailable
+    {62558, 3, 'w', 0, 1, 152, 65535},  // VerificationResult.attestation.who
+    {53098, 10, 'o', 0, 1, 152, 65535},  // VerificationResult.attestation.onBehalfOf
+    {23958, 19, 'c', 0, 1, 2, 65535},  // VerificationResult.attestation.communicationMethod
+    {25459, 4, 'd', 0, 1, 21, 65535},  // VerificationResult.attestation.date
+    {59251, 25, 's', 0, 1, 3, 65535},  // VerificationResult.attestation.sourceIdentityCertificate
+    {56254, 24, 'p', 0, 1, 3, 65535},  // VerificationResult.attestation.proxyIdentityCertificate
+    {56279, 14, 'p', 0, 1, 98, 65535},  // VerificationResult.attestation.proxySignature
+    {59369, 15, 's', 0, 1, 98, 65535},  // VerificationResult.attestation.sourceSignature
+    {53469, 12, 'o', 2, 1, 7, 65535},  // VerificationResult.validator.organization
+    {48905, 19, 'i', 0, 1, 3, 65535},  // VerificationResult.validator.identityCertificate
+    {22124, 20, 'a', 0, 1, 98, 65535},  // VerificationResult.validator.attestationSignature
+    {48885, 10, 'i', 1, 1, 0, 65535},  // VisionPrescription.identifier
+    {59726, 6, 's', 10, 1, 1, 86},  // VisionPrescription.status
+    {25079, 7, 'c', 2, 1, 17, 65535},  // VisionPrescription.created
+    {54403, 7, 'p', 2, 1, 53, 65535},  // VisionPrescription.patient
+    {27022, 9, 'e', 0, 1, 41, 65535},  // VisionPrescription.encounter
+    {25553, 11, 'd', 2, 1, 17, 65535},  // VisionPrescription.dateWritten
+    {55509, 10, 'p', 2, 1, 51, 65535},  // VisionPrescription.prescriber
+    {50335, 17, 'l', 3, 1, 1059, 65535},  // VisionPrescription.lensSpecification
+    {55898, 7, 'p', 2, 1, 2, 65535},  // VisionPrescription.lensSpecification.product
+    {27765, 3, 'e', 2, 1, 1, 218},  // VisionPrescription.lensSpecification.eye
+    {59638, 6, 's', 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.sphere
+    {25227, 8, 'c', 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.cylinder
+    {22517, 4, 'a', 0, 1, 85, 65535},  // VisionPrescription.lensSpecification.axis
+    {55762, 5, 'p', 1, 1, 1060, 65535},  // VisionPrescription.lensSpecification.prism
+    {21003, 3, 'a', 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.add
+    {55168, 5, 'p', 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.power
+    {22522, 9, 'b', 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.backCurve
+    {26175, 8, 'd', 0, 1, 52, 65535},  // VisionPrescription.lensSpecification.diameter
+    {26754, 8, 'd', 0, 1, 34, 65535},  // VisionPrescription.lensSpecification.duration
+    {23899, 5, 'c', 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.color
+    {22914, 5, 'b', 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.brand
+    {52549, 4, 'n', 1, 1, 59, 65535},  // VisionPrescription.lensSpecification.note
+    {21625, 6, 'a', 2, 1, 52, 65535},  // VisionPrescription.lensSpecification.prism.amount
+    {22553, 4, 'b', 2, 1, 1, 217},  // VisionPrescription.lensSpecification.prism.base
 };
 
 constexpr TypeUse types[] = {

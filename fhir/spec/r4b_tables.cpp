@@ -4201,4839 +4201,4839 @@ constexpr Structure structures[] = {
 };
 
 constexpr Element elements[] = {
-    {50019, 10, 1, 1, 0, 65535},  // Account.identifier
-    {60394, 6, 10, 1, 1, 1},  // Account.status
-    {62183, 4, 0, 1, 2, 65535},  // Account.type
-    {53009, 4, 0, 1, 3, 65535},  // Account.name
-    {60743, 7, 1, 1, 4, 65535},  // Account.subject
-    {59678, 13, 0, 1, 5, 65535},  // Account.servicePeriod
-    {25573, 8, 1, 1, 6, 65535},  // Account.coverage
-    {54589, 5, 0, 1, 7, 65535},  // Account.owner
-    {26444, 11, 0, 1, 3, 65535},  // Account.description
-    {29281, 9, 1, 1, 8, 65535},  // Account.guarantor
-    {54791, 6, 0, 1, 9, 65535},  // Account.partOf
-    {25573, 8, 2, 1, 10, 65535},  // Account.coverage.coverage
-    {56406, 8, 0, 1, 11, 65535},  // Account.coverage.priority
-    {54998, 5, 2, 1, 12, 65535},  // Account.guarantor.party
-    {54037, 6, 0, 1, 13, 65535},  // Account.guarantor.onHold
-    {55461, 6, 0, 1, 5, 65535},  // Account.guarantor.period
-    {62586, 3, 0, 1, 14, 65535},  // ActivityDefinition.url
-    {50019, 10, 1, 1, 0, 65535},  // ActivityDefinition.identifier
-    {63149, 7, 0, 1, 3, 65535},  // ActivityDefinition.version
-    {53009, 4, 0, 1, 3, 65535},  // ActivityDefinition.name
-    {61904, 5, 0, 1, 3, 65535},  // ActivityDefinition.title
-    {60952, 8, 0, 1, 3, 65535},  // ActivityDefinition.subtitle
-    {60394, 6, 10, 1, 1, 161},  // ActivityDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // ActivityDefinition.experimental
-    {60743, 7, 4, 3, 15, 65535},  // ActivityDefinition.subject
-    {25976, 4, 0, 1, 18, 65535},  // ActivityDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // ActivityDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // ActivityDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // ActivityDefinition.description
-    {62619, 10, 1, 1, 21, 65535},  // ActivityDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // ActivityDefinition.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // ActivityDefinition.purpose
-    {62590, 5, 0, 1, 3, 65535},  // ActivityDefinition.usage
-    {25412, 9, 0, 1, 20, 65535},  // ActivityDefinition.copyright
-    {22364, 12, 0, 1, 22, 65535},  // ActivityDefinition.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // ActivityDefinition.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // ActivityDefinition.effectivePeriod
-    {61936, 5, 1, 1, 2, 65535},  // ActivityDefinition.topic
-    {22694, 6, 1, 1, 19, 65535},  // ActivityDefinition.author
-    {27262, 6, 1, 1, 19, 65535},  // ActivityDefinition.editor
-    {59089, 8, 1, 1, 19, 65535},  // ActivityDefinition.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // ActivityDefinition.endorser
-    {58107, 15, 1, 1, 23, 65535},  // ActivityDefinition.relatedArtifact
-    {51478, 7, 1, 1, 24, 65535},  // ActivityDefinition.library
-    {51146, 4, 0, 1, 1, 181},  // ActivityDefinition.kind
-    {56695, 7, 0, 1, 24, 65535},  // ActivityDefinition.profile
-    {24228, 4, 0, 1, 2, 65535},  // ActivityDefinition.code
-    {50794, 6, 0, 1, 1, 179},  // ActivityDefinition.intent
-    {56406, 8, 0, 1, 1, 180},  // ActivityDefinition.priority
-    {26977, 12, 8, 1, 13, 65535},  // ActivityDefinition.doNotPerform
-    {61890, 6, 4, 6, 25, 65535},  // ActivityDefinition.timing
-    {51604, 8, 0, 1, 31, 65535},  // ActivityDefinition.location
-    {54806, 11, 1, 1, 32, 65535},  // ActivityDefinition.participant
-    {56564, 7, 4, 2, 33, 65535},  // ActivityDefinition.product
-    {57206, 8, 0, 1, 35, 65535},  // ActivityDefinition.quantity
-    {27043, 6, 1, 1, 36, 65535},  // ActivityDefinition.dosage
-    {23278, 8, 1, 1, 2, 65535},  // ActivityDefinition.bodySite
-    {60279, 19, 1, 1, 37, 65535},  // ActivityDefinition.specimenRequirement
-    {53720, 22, 1, 1, 38, 65535},  // ActivityDefinition.observationRequirement
-    {53743, 28, 1, 1, 38, 65535},  // ActivityDefinition.observationResultRequirement
-    {62021, 9, 0, 1, 24, 65535},  // ActivityDefinition.transform
-    {27239, 12, 1, 1, 39, 65535},  // ActivityDefinition.dynamicValue
-    {62183, 4, 2, 1, 1, 5},  // ActivityDefinition.participant.type
-    {59149, 4, 0, 1, 2, 65535},  // ActivityDefinition.participant.role
-    {55027, 4, 2, 1, 3, 65535},  // ActivityDefinition.dynamicValue.path
-    {28153, 10, 2, 1, 40, 65535},  // ActivityDefinition.dynamicValue.expression
-    {62609, 3, 8, 1, 1, 11},  // Address.use
-    {62183, 4, 0, 1, 1, 10},  // Address.type
-    {61736, 4, 0, 1, 3, 65535},  // Address.text
-    {51534, 4, 1, 1, 3, 65535},  // Address.line
-    {23974, 4, 0, 1, 3, 65535},  // Address.city
-    {26960, 8, 0, 1, 3, 65535},  // Address.district
-    {60364, 5, 0, 1, 3, 65535},  // Address.state
-    {55819, 10, 0, 1, 3, 65535},  // Address.postalCode
-    {25513, 7, 0, 1, 3, 65535},  // Address.country
-    {55461, 6, 0, 1, 5, 65535},  // Address.period
-    {50019, 10, 1, 1, 0, 65535},  // AdministrableProductDefinition.identifier
-    {60394, 6, 10, 1, 1, 161},  // AdministrableProductDefinition.status
-    {28747, 6, 1, 1, 41, 65535},  // AdministrableProductDefinition.formOf
-    {21726, 21, 0, 1, 2, 65535},  // AdministrableProductDefinition.administrableDoseForm
-    {62432, 18, 0, 1, 2, 65535},  // AdministrableProductDefinition.unitOfPresentation
-    {56542, 12, 1, 1, 42, 65535},  // AdministrableProductDefinition.producedFrom
-    {50516, 10, 1, 1, 2, 65535},  // AdministrableProductDefinition.ingredient
-    {26545, 6, 0, 1, 43, 65535},  // AdministrableProductDefinition.device
-    {56795, 8, 1, 1, 44, 65535},  // AdministrableProductDefinition.property
-    {59165, 21, 3, 1, 45, 65535},  // AdministrableProductDefinition.routeOfAdministration
-    {62183, 4, 2, 1, 2, 65535},  // AdministrableProductDefinition.property.type
-    {62901, 5, 4, 5, 46, 65535},  // AdministrableProductDefinition.property.value
-    {60394, 6, 0, 1, 2, 161},  // AdministrableProductDefinition.property.status
-    {24228, 4, 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.code
-    {28528, 9, 0, 1, 51, 65535},  // AdministrableProductDefinition.routeOfAdministration.firstDose
-    {52206, 13, 0, 1, 51, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxSingleDose
-    {52108, 13, 0, 1, 51, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxDosePerDay
-    {52158, 25, 0, 1, 52, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxDosePerTreatmentPeriod
-    {52220, 18, 0, 1, 53, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxTreatmentPeriod
-    {61447, 13, 1, 1, 54, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies
-    {24228, 4, 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.code
-    {63438, 16, 1, 1, 55, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod
-    {61897, 6, 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.tissue
-    {62901, 5, 2, 1, 51, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.value
-    {61195, 21, 0, 1, 3, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.supportingInformation
-    {50019, 10, 0, 1, 0, 65535},  // AdverseEvent.identifier
-    {21436, 9, 10, 1, 1, 13},  // AdverseEvent.actuality
-    {23763, 8, 1, 1, 2, 65535},  // AdverseEvent.category
-    {27761, 5, 0, 1, 2, 65535},  // AdverseEvent.event
-    {60743, 7, 2, 1, 56, 65535},  // AdverseEvent.subject
-    {27443, 9, 0, 1, 57, 65535},  // AdverseEvent.encounter
-    {25976, 4, 0, 1, 18, 65535},  // AdverseEvent.date
-    {26522, 8, 0, 1, 18, 65535},  // AdverseEvent.detected
-    {57629, 12, 0, 1, 18, 65535},  // AdverseEvent.recordedDate
-    {58999, 18, 1, 1, 58, 65535},  // AdverseEvent.resultingCondition
-    {51604, 8, 0, 1, 31, 65535},  // AdverseEvent.location
-    {59635, 11, 0, 1, 2, 65535},  // AdverseEvent.seriousness
-    {59771, 8, 0, 1, 2, 15},  // AdverseEvent.severity
-    {54430, 7, 0, 1, 2, 14},  // AdverseEvent.outcome
-    {57653, 8, 0, 1, 59, 65535},  // AdverseEvent.recorder
-    {25317, 11, 1, 1, 60, 65535},  // AdverseEvent.contributor
-    {61267, 13, 1, 1, 61, 65535},  // AdverseEvent.suspectEntity
-    {60764, 21, 1, 1, 62, 65535},  // AdverseEvent.subjectMedicalHistory
-    {57724, 17, 1, 1, 63, 65535},  // AdverseEvent.referenceDocument
-    {60550, 5, 1, 1, 64, 65535},  // AdverseEvent.study
-    {50623, 8, 2, 1, 65, 65535},  // AdverseEvent.suspectEntity.instance
-    {23772, 9, 1, 1, 66, 65535},  // AdverseEvent.suspectEntity.causality
-    {22475, 10, 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.assessment
-    {56651, 18, 0, 1, 3, 65535},  // AdverseEvent.suspectEntity.causality.productRelatedness
-    {22694, 6, 0, 1, 67, 65535},  // AdverseEvent.suspectEntity.causality.author
-    {52536, 6, 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.method
-    {62901, 5, 0, 1, 68, 65535},  // Age.value
-    {24463, 10, 8, 1, 1, 163},  // Age.comparator
-    {62413, 4, 0, 1, 3, 65535},  // Age.unit
-    {61336, 6, 0, 1, 14, 65535},  // Age.system
-    {24228, 4, 0, 1, 1, 65535},  // Age.code
-    {50019, 10, 1, 1, 0, 65535},  // AllergyIntolerance.identifier
-    {24119, 14, 8, 1, 2, 20},  // AllergyIntolerance.clinicalStatus
-    {63108, 18, 8, 1, 2, 21},  // AllergyIntolerance.verificationStatus
-    {62183, 4, 0, 1, 1, 19},  // AllergyIntolerance.type
-    {23763, 8, 1, 1, 1, 17},  // AllergyIntolerance.category
-    {25668, 11, 0, 1, 1, 18},  // AllergyIntolerance.criticality
-    {24228, 4, 0, 1, 2, 65535},  // AllergyIntolerance.code
-    {55071, 7, 2, 1, 69, 65535},  // AllergyIntolerance.patient
-    {27443, 9, 0, 1, 57, 65535},  // AllergyIntolerance.encounter
-    {54106, 5, 4, 5, 70, 65535},  // AllergyIntolerance.onset
-    {57629, 12, 0, 1, 18, 65535},  // AllergyIntolerance.recordedDate
-    {57653, 8, 0, 1, 59, 65535},  // AllergyIntolerance.recorder
-    {22456, 8, 0, 1, 59, 65535},  // AllergyIntolerance.asserter
-    {51235, 14, 0, 1, 18, 65535},  // AllergyIntolerance.lastOccurrence
-    {53472, 4, 1, 1, 75, 65535},  // AllergyIntolerance.note
-    {57417, 8, 1, 1, 76, 65535},  // AllergyIntolerance.reaction
-    {60888, 9, 0, 1, 2, 65535},  // AllergyIntolerance.reaction.substance
-    {51850, 13, 3, 1, 2, 65535},  // AllergyIntolerance.reaction.manifestation
-    {26444, 11, 0, 1, 3, 65535},  // AllergyIntolerance.reaction.description
-    {54106, 5, 0, 1, 18, 65535},  // AllergyIntolerance.reaction.onset
-    {59771, 8, 0, 1, 1, 167},  // AllergyIntolerance.reaction.severity
-    {28127, 13, 0, 1, 2, 65535},  // AllergyIntolerance.reaction.exposureRoute
-    {53472, 4, 1, 1, 75, 65535},  // AllergyIntolerance.reaction.note
-    {22694, 6, 4, 2, 77, 65535},  // Annotation.author
-    {61832, 4, 0, 1, 18, 65535},  // Annotation.time
-    {61736, 4, 2, 1, 20, 65535},  // Annotation.text
-    {50019, 10, 1, 1, 0, 65535},  // Appointment.identifier
-    {60394, 6, 10, 1, 1, 22},  // Appointment.status
-    {23552, 17, 0, 1, 2, 65535},  // Appointment.cancelationReason
-    {59662, 15, 1, 1, 2, 65535},  // Appointment.serviceCategory
-    {59729, 11, 1, 1, 2, 65535},  // Appointment.serviceType
-    {60213, 9, 1, 1, 2, 65535},  // Appointment.specialty
-    {22348, 15, 0, 1, 2, 65535},  // Appointment.appointmentType
-    {57488, 10, 1, 1, 2, 65535},  // Appointment.reasonCode
-    {57512, 15, 1, 1, 79, 65535},  // Appointment.reasonReference
-    {56406, 8, 0, 1, 80, 65535},  // Appointment.priority
-    {26444, 11, 0, 1, 3, 65535},  // Appointment.description
-    {61195, 21, 1, 1, 81, 65535},  // Appointment.supportingInformation
-    {60345, 5, 0, 1, 82, 65535},  // Appointment.start
-    {27453, 3, 0, 1, 82, 65535},  // Appointment.end
-    {52602, 15, 0, 1, 11, 65535},  // Appointment.minutesDuration
-    {59933, 4, 1, 1, 83, 65535},  // Appointment.slot
-    {25605, 7, 0, 1, 18, 65535},  // Appointment.created
-    {24388, 7, 0, 1, 3, 65535},  // Appointment.comment
-    {55124, 18, 0, 1, 3, 65535},  // Appointment.patientInstruction
-    {23055, 7, 1, 1, 84, 65535},  // Appointment.basedOn
-    {54806, 11, 3, 1, 85, 65535},  // Appointment.participant
-    {58595, 15, 1, 1, 5, 65535},  // Appointment.requestedPeriod
-    {62183, 4, 1, 1, 2, 65535},  // Appointment.participant.type
-    {21405, 5, 0, 1, 86, 65535},  // Appointment.participant.actor
-    {58682, 8, 0, 1, 1, 153},  // Appointment.participant.required
-    {60394, 6, 2, 1, 1, 154},  // Appointment.participant.status
-    {55461, 6, 0, 1, 5, 65535},  // Appointment.participant.period
-    {50019, 10, 1, 1, 0, 65535},  // AppointmentResponse.identifier
-    {22316, 11, 2, 1, 87, 65535},  // AppointmentResponse.appointment
-    {60345, 5, 0, 1, 82, 65535},  // AppointmentResponse.start
-    {27453, 3, 0, 1, 82, 65535},  // AppointmentResponse.end
-    {54956, 15, 1, 1, 2, 65535},  // AppointmentResponse.participantType
-    {21405, 5, 0, 1, 86, 65535},  // AppointmentResponse.actor
-    {54938, 17, 10, 1, 1, 154},  // AppointmentResponse.participantStatus
-    {24388, 7, 0, 1, 3, 65535},  // AppointmentResponse.comment
-    {25133, 11, 0, 1, 1, 65535},  // Attachment.contentType
-    {51195, 8, 0, 1, 1, 65535},  // Attachment.language
-    {25789, 4, 0, 1, 88, 65535},  // Attachment.data
-    {62586, 3, 0, 1, 89, 65535},  // Attachment.url
-    {59885, 4, 0, 1, 80, 65535},  // Attachment.size
-    {29346, 4, 0, 1, 88, 65535},  // Attachment.hash
-    {61904, 5, 0, 1, 3, 65535},  // Attachment.title
-    {25613, 8, 0, 1, 18, 65535},  // Attachment.creation
-    {62183, 4, 2, 1, 90, 65535},  // AuditEvent.type
-    {60961, 7, 1, 1, 90, 65535},  // AuditEvent.subtype
-    {21373, 6, 0, 1, 1, 26},  // AuditEvent.action
-    {55461, 6, 0, 1, 5, 65535},  // AuditEvent.period
-    {57620, 8, 2, 1, 82, 65535},  // AuditEvent.recorded
-    {54430, 7, 0, 1, 1, 27},  // AuditEvent.outcome
-    {54473, 11, 0, 1, 3, 65535},  // AuditEvent.outcomeDesc
-    {57065, 14, 1, 1, 2, 65535},  // AuditEvent.purposeOfEvent
-    {21926, 5, 3, 1, 91, 65535},  // AuditEvent.agent
-    {59978, 6, 2, 1, 92, 65535},  // AuditEvent.source
-    {27547, 6, 1, 1, 93, 65535},  // AuditEvent.entity
-    {62183, 4, 0, 1, 2, 65535},  // AuditEvent.agent.type
-    {59149, 4, 1, 1, 2, 65535},  // AuditEvent.agent.role
-    {63386, 3, 0, 1, 94, 65535},  // AuditEvent.agent.who
-    {22044, 5, 0, 1, 3, 65535},  // AuditEvent.agent.altId
-    {53009, 4, 0, 1, 3, 65535},  // AuditEvent.agent.name
-    {58660, 9, 2, 1, 13, 65535},  // AuditEvent.agent.requestor
-    {51604, 8, 0, 1, 31, 65535},  // AuditEvent.agent.location
-    {55706, 6, 1, 1, 14, 65535},  // AuditEvent.agent.policy
-    {52411, 5, 0, 1, 90, 65535},  // AuditEvent.agent.media
-    {53112, 7, 0, 1, 95, 65535},  // AuditEvent.agent.network
-    {57080, 12, 1, 1, 2, 65535},  // AuditEvent.agent.purposeOfUse
-    {21652, 7, 0, 1, 3, 65535},  // AuditEvent.agent.network.address
-    {62183, 4, 0, 1, 1, 145},  // AuditEvent.agent.network.type
-    {59870, 4, 0, 1, 3, 65535},  // AuditEvent.source.site
-    {53808, 8, 2, 1, 94, 65535},  // AuditEvent.source.observer
-    {62183, 4, 1, 1, 90, 65535},  // AuditEvent.source.type
-    {63342, 4, 0, 1, 81, 65535},  // AuditEvent.entity.what
-    {62183, 4, 0, 1, 90, 65535},  // AuditEvent.entity.type
-    {59149, 4, 0, 1, 90, 65535},  // AuditEvent.entity.role
-    {51502, 9, 0, 1, 90, 65535},  // AuditEvent.entity.lifecycle
-    {59475, 13, 1, 1, 90, 65535},  // AuditEvent.entity.securityLabel
-    {53009, 4, 0, 1, 3, 65535},  // AuditEvent.entity.name
-    {26444, 11, 0, 1, 3, 65535},  // AuditEvent.entity.description
-    {57223, 5, 0, 1, 88, 65535},  // AuditEvent.entity.query
-    {26492, 6, 1, 1, 96, 65535},  // AuditEvent.entity.detail
-    {62183, 4, 2, 1, 3, 65535},  // AuditEvent.entity.detail.type
-    {62901, 5, 6, 2, 97, 65535},  // AuditEvent.entity.detail.value
-    {52737, 17, 9, 1, 99, 65535},  // BackboneElement.modifierExtension
-    {50019, 10, 1, 1, 0, 65535},  // Basic.identifier
-    {24228, 4, 10, 1, 2, 65535},  // Basic.code
-    {60743, 7, 0, 1, 81, 65535},  // Basic.subject
-    {25605, 7, 0, 1, 22, 65535},  // Basic.created
-    {22694, 6, 0, 1, 100, 65535},  // Basic.author
-    {25133, 11, 2, 1, 1, 65535},  // Binary.contentType
-    {59459, 15, 0, 1, 81, 65535},  // Binary.securityContext
-    {25789, 4, 0, 1, 88, 65535},  // Binary.data
-    {50019, 10, 1, 1, 0, 65535},  // BiologicallyDerivedProduct.identifier
-    {56572, 15, 0, 1, 1, 156},  // BiologicallyDerivedProduct.productCategory
-    {56610, 11, 0, 1, 2, 65535},  // BiologicallyDerivedProduct.productCode
-    {60394, 6, 0, 1, 1, 157},  // BiologicallyDerivedProduct.status
-    {58494, 7, 1, 1, 84, 65535},  // BiologicallyDerivedProduct.request
-    {57206, 8, 0, 1, 101, 65535},  // BiologicallyDerivedProduct.quantity
-    {54747, 6, 1, 1, 102, 65535},  // BiologicallyDerivedProduct.parent
-    {24315, 10, 0, 1, 103, 65535},  // BiologicallyDerivedProduct.collection
-    {56522, 10, 1, 1, 104, 65535},  // BiologicallyDerivedProduct.processing
-    {51876, 12, 0, 1, 105, 65535},  // BiologicallyDerivedProduct.manipulation
-    {60473, 7, 1, 1, 106, 65535},  // BiologicallyDerivedProduct.storage
-    {24341, 9, 0, 1, 67, 65535},  // BiologicallyDerivedProduct.collection.collector
-    {59978, 6, 0, 1, 107, 65535},  // BiologicallyDerivedProduct.collection.source
-    {24305, 9, 4, 2, 108, 65535},  // BiologicallyDerivedProduct.collection.collected
-    {26444, 11, 0, 1, 3, 65535},  // BiologicallyDerivedProduct.processing.description
-    {56441, 9, 0, 1, 2, 65535},  // BiologicallyDerivedProduct.processing.procedure
-    {21610, 8, 0, 1, 110, 65535},  // BiologicallyDerivedProduct.processing.additive
-    {61832, 4, 4, 2, 108, 65535},  // BiologicallyDerivedProduct.processing.time
-    {26444, 11, 0, 1, 3, 65535},  // BiologicallyDerivedProduct.manipulation.description
-    {61832, 4, 4, 2, 108, 65535},  // BiologicallyDerivedProduct.manipulation.time
-    {26444, 11, 0, 1, 3, 65535},  // BiologicallyDerivedProduct.storage.description
-    {61516, 11, 0, 1, 68, 65535},  // BiologicallyDerivedProduct.storage.temperature
-    {59273, 5, 0, 1, 1, 158},  // BiologicallyDerivedProduct.storage.scale
-    {27190, 8, 0, 1, 5, 65535},  // BiologicallyDerivedProduct.storage.duration
-    {50019, 10, 1, 1, 0, 65535},  // BodyStructure.identifier
-    {21389, 6, 8, 1, 13, 65535},  // BodyStructure.active
-    {52865, 10, 0, 1, 2, 65535},  // BodyStructure.morphology
-    {51604, 8, 0, 1, 2, 65535},  // BodyStructure.location
-    {51626, 17, 1, 1, 2, 65535},  // BodyStructure.locationQualifier
-    {26444, 11, 0, 1, 3, 65535},  // BodyStructure.description
-    {50107, 5, 1, 1, 111, 65535},  // BodyStructure.image
-    {55071, 7, 2, 1, 69, 65535},  // BodyStructure.patient
-    {50019, 10, 0, 1, 0, 65535},  // Bundle.identifier
-    {62183, 4, 2, 1, 1, 29},  // Bundle.type
-    {61880, 9, 0, 1, 82, 65535},  // Bundle.timestamp
-    {61942, 5, 0, 1, 80, 65535},  // Bundle.total
-    {51548, 4, 1, 1, 112, 65535},  // Bundle.link
-    {27554, 5, 1, 1, 113, 65535},  // Bundle.entry
-    {59840, 9, 0, 1, 114, 65535},  // Bundle.signature
-    {58201, 8, 2, 1, 3, 65535},  // Bundle.link.relation
-    {62586, 3, 2, 1, 14, 65535},  // Bundle.link.url
-    {51548, 4, 1, 1, 112, 65535},  // Bundle.entry.link
-    {28875, 7, 0, 1, 14, 65535},  // Bundle.entry.fullUrl
-    {58793, 8, 0, 1, 115, 65535},  // Bundle.entry.resource
-    {59328, 6, 0, 1, 116, 65535},  // Bundle.entry.search
-    {58494, 7, 0, 1, 117, 65535},  // Bundle.entry.request
-    {58842, 8, 0, 1, 118, 65535},  // Bundle.entry.response
-    {52656, 4, 0, 1, 1, 192},  // Bundle.entry.search.mode
-    {59304, 5, 0, 1, 68, 65535},  // Bundle.entry.search.score
-    {52536, 6, 2, 1, 1, 98},  // Bundle.entry.request.method
-    {62586, 3, 2, 1, 14, 65535},  // Bundle.entry.request.url
-    {50095, 11, 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneMatch
-    {50067, 15, 0, 1, 82, 65535},  // Bundle.entry.request.ifModifiedSince
-    {50059, 7, 0, 1, 3, 65535},  // Bundle.entry.request.ifMatch
-    {50083, 11, 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneExist
-    {60394, 6, 2, 1, 3, 65535},  // Bundle.entry.response.status
-    {51604, 8, 0, 1, 14, 65535},  // Bundle.entry.response.location
-    {27706, 4, 0, 1, 3, 65535},  // Bundle.entry.response.etag
-    {51222, 12, 0, 1, 82, 65535},  // Bundle.entry.response.lastModified
-    {54430, 7, 0, 1, 115, 65535},  // Bundle.entry.response.outcome
-    {62586, 3, 0, 1, 14, 65535},  // CapabilityStatement.url
-    {63149, 7, 0, 1, 3, 65535},  // CapabilityStatement.version
-    {53009, 4, 0, 1, 3, 65535},  // CapabilityStatement.name
-    {61904, 5, 0, 1, 3, 65535},  // CapabilityStatement.title
-    {60394, 6, 10, 1, 1, 161},  // CapabilityStatement.status
-    {28031, 12, 0, 1, 13, 65535},  // CapabilityStatement.experimental
-    {25976, 4, 2, 1, 18, 65535},  // CapabilityStatement.date
-    {57029, 9, 0, 1, 3, 65535},  // CapabilityStatement.publisher
-    {24981, 7, 1, 1, 19, 65535},  // CapabilityStatement.contact
-    {26444, 11, 0, 1, 20, 65535},  // CapabilityStatement.description
-    {62619, 10, 1, 1, 21, 65535},  // CapabilityStatement.useContext
-    {51100, 12, 1, 1, 2, 65535},  // CapabilityStatement.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // CapabilityStatement.purpose
-    {25412, 9, 0, 1, 20, 65535},  // CapabilityStatement.copyright
-    {51146, 4, 2, 1, 1, 30},  // CapabilityStatement.kind
-    {50655, 12, 1, 1, 24, 65535},  // CapabilityStatement.instantiates
-    {50221, 7, 1, 1, 24, 65535},  // CapabilityStatement.imports
-    {59955, 8, 0, 1, 119, 65535},  // CapabilityStatement.software
-    {50154, 14, 0, 1, 120, 65535},  // CapabilityStatement.implementation
-    {28409, 11, 2, 1, 1, 0},  // CapabilityStatement.fhirVersion
-    {28754, 6, 3, 1, 1, 65535},  // CapabilityStatement.format
-    {55015, 11, 1, 1, 1, 65535},  // CapabilityStatement.patchFormat
-    {50169, 19, 1, 1, 24, 65535},  // CapabilityStatement.implementationGuide
-    {58921, 4, 1, 1, 121, 65535},  // CapabilityStatement.rest
-    {52512, 9, 1, 1, 122, 65535},  // CapabilityStatement.messaging
-    {27000, 8, 1, 1, 123, 65535},  // CapabilityStatement.document
-    {53009, 4, 2, 1, 3, 65535},  // CapabilityStatement.software.name
-    {63149, 7, 0, 1, 3, 65535},  // CapabilityStatement.software.version
-    {58279, 11, 0, 1, 18, 65535},  // CapabilityStatement.software.releaseDate
-    {26444, 11, 2, 1, 3, 65535},  // CapabilityStatement.implementation.description
-    {62586, 3, 0, 1, 89, 65535},  // CapabilityStatement.implementation.url
-    {25730, 9, 0, 1, 7, 65535},  // CapabilityStatement.implementation.custodian
-    {52656, 4, 2, 1, 1, 190},  // CapabilityStatement.rest.mode
-    {27022, 13, 0, 1, 20, 65535},  // CapabilityStatement.rest.documentation
-    {59450, 8, 0, 1, 124, 65535},  // CapabilityStatement.rest.security
-    {58793, 8, 1, 1, 125, 65535},  // CapabilityStatement.rest.resource
-    {50813, 11, 1, 1, 126, 65535},  // CapabilityStatement.rest.interaction
-    {59375, 11, 1, 1, 127, 65535},  // CapabilityStatement.rest.searchParam
-    {54162, 9, 1, 1, 128, 65535},  // CapabilityStatement.rest.operation
-    {24538, 11, 1, 1, 24, 65535},  // CapabilityStatement.rest.compartment
-    {25453, 4, 0, 1, 13, 65535},  // CapabilityStatement.rest.security.cors
-    {59654, 7, 1, 1, 2, 65535},  // CapabilityStatement.rest.security.service
-    {26444, 11, 0, 1, 20, 65535},  // CapabilityStatement.rest.security.description
-    {62183, 4, 2, 1, 1, 188},  // CapabilityStatement.rest.resource.type
-    {56695, 7, 0, 1, 24, 65535},  // CapabilityStatement.rest.resource.profile
-    {61117, 16, 1, 1, 24, 65535},  // CapabilityStatement.rest.resource.supportedProfile
-    {27022, 13, 0, 1, 20, 65535},  // CapabilityStatement.rest.resource.documentation
-    {50813, 11, 1, 1, 129, 65535},  // CapabilityStatement.rest.resource.interaction
-    {63208, 10, 0, 1, 1, 224},  // CapabilityStatement.rest.resource.versioning
-    {57444, 11, 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.readHistory
-    {62551, 12, 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.updateCreate
-    {24796, 17, 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.conditionalCreate
-    {24832, 15, 0, 1, 1, 52},  // CapabilityStatement.rest.resource.conditionalRead
-    {24848, 17, 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.conditionalUpdate
-    {24814, 17, 0, 1, 1, 51},  // CapabilityStatement.rest.resource.conditionalDelete
-    {57742, 15, 1, 1, 1, 168},  // CapabilityStatement.rest.resource.referencePolicy
-    {59361, 13, 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchInclude
-    {59387, 16, 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchRevInclude
-    {59375, 11, 1, 1, 127, 65535},  // CapabilityStatement.rest.resource.searchParam
-    {54162, 9, 1, 1, 128, 65535},  // CapabilityStatement.rest.resource.operation
-    {24228, 4, 2, 1, 1, 218},  // CapabilityStatement.rest.resource.interaction.code
-    {27022, 13, 0, 1, 20, 65535},  // CapabilityStatement.rest.resource.interaction.documentation
-    {53009, 4, 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchParam.name
-    {26221, 10, 0, 1, 24, 65535},  // CapabilityStatement.rest.resource.searchParam.definition
-    {62183, 4, 2, 1, 1, 194},  // CapabilityStatement.rest.resource.searchParam.type
-    {27022, 13, 0, 1, 20, 65535},  // CapabilityStatement.rest.resource.searchParam.documentation
-    {53009, 4, 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.operation.name
-    {26221, 10, 2, 1, 24, 65535},  // CapabilityStatement.rest.resource.operation.definition
-    {27022, 13, 0, 1, 20, 65535},  // CapabilityStatement.rest.resource.operation.documentation
-    {24228, 4, 2, 1, 1, 213},  // CapabilityStatement.rest.interaction.code
-    {27022, 13, 0, 1, 20, 65535},  // CapabilityStatement.rest.interaction.documentation
-    {27466, 8, 1, 1, 130, 65535},  // CapabilityStatement.messaging.endpoint
-    {58307, 13, 0, 1, 80, 65535},  // CapabilityStatement.messaging.reliableCache
-    {27022, 13, 0, 1, 20, 65535},  // CapabilityStatement.messaging.documentation
-    {61100, 16, 1, 1, 131, 65535},  // CapabilityStatement.messaging.supportedMessage
-    {56836, 8, 2, 1, 90, 65535},  // CapabilityStatement.messaging.endpoint.protocol
-    {21652, 7, 2, 1, 89, 65535},  // CapabilityStatement.messaging.endpoint.address
-    {52656, 4, 2, 1, 1, 79},  // CapabilityStatement.messaging.supportedMessage.mode
-    {26221, 10, 2, 1, 24, 65535},  // CapabilityStatement.messaging.supportedMessage.definition
-    {52656, 4, 2, 1, 1, 70},  // CapabilityStatement.document.mode
-    {27022, 13, 0, 1, 20, 65535},  // CapabilityStatement.document.documentation
-    {56695, 7, 2, 1, 24, 65535},  // CapabilityStatement.document.profile
-    {50019, 10, 1, 1, 0, 65535},  // CarePlan.identifier
-    {50668, 21, 1, 1, 24, 65535},  // CarePlan.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // CarePlan.instantiatesUri
-    {23055, 7, 1, 1, 132, 65535},  // CarePlan.basedOn
-    {58409, 8, 1, 1, 132, 65535},  // CarePlan.replaces
-    {54791, 6, 1, 1, 132, 65535},  // CarePlan.partOf
-    {60394, 6, 10, 1, 1, 182},  // CarePlan.status
-    {50794, 6, 10, 1, 1, 33},  // CarePlan.intent
-    {23763, 8, 1, 1, 2, 65535},  // CarePlan.category
-    {61904, 5, 0, 1, 3, 65535},  // CarePlan.title
-    {26444, 11, 0, 1, 3, 65535},  // CarePlan.description
-    {60743, 7, 2, 1, 133, 65535},  // CarePlan.subject
-    {27443, 9, 0, 1, 57, 65535},  // CarePlan.encounter
-    {55461, 6, 0, 1, 5, 65535},  // CarePlan.period
-    {25605, 7, 0, 1, 18, 65535},  // CarePlan.created
-    {22694, 6, 0, 1, 134, 65535},  // CarePlan.author
-    {25317, 11, 1, 1, 134, 65535},  // CarePlan.contributor
-    {23690, 8, 1, 1, 135, 65535},  // CarePlan.careTeam
-    {21660, 9, 1, 1, 58, 65535},  // CarePlan.addresses
-    {61157, 14, 1, 1, 81, 65535},  // CarePlan.supportingInfo
-    {29133, 4, 1, 1, 136, 65535},  // CarePlan.goal
-    {21396, 8, 1, 1, 137, 65535},  // CarePlan.activity
-    {53472, 4, 1, 1, 75, 65535},  // CarePlan.note
-    {54450, 22, 1, 1, 2, 65535},  // CarePlan.activity.outcomeCodeableConcept
-    {54485, 16, 1, 1, 81, 65535},  // CarePlan.activity.outcomeReference
-    {56786, 8, 1, 1, 75, 65535},  // CarePlan.activity.progress
-    {57698, 9, 0, 1, 138, 65535},  // CarePlan.activity.reference
-    {26492, 6, 0, 1, 139, 65535},  // CarePlan.activity.detail
-    {51146, 4, 0, 1, 1, 31},  // CarePlan.activity.detail.kind
-    {50668, 21, 1, 1, 24, 65535},  // CarePlan.activity.detail.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // CarePlan.activity.detail.instantiatesUri
-    {24228, 4, 0, 1, 2, 65535},  // CarePlan.activity.detail.code
-    {57488, 10, 1, 1, 2, 65535},  // CarePlan.activity.detail.reasonCode
-    {57512, 15, 1, 1, 140, 65535},  // CarePlan.activity.detail.reasonReference
-    {29133, 4, 1, 1, 136, 65535},  // CarePlan.activity.detail.goal
-    {60394, 6, 10, 1, 1, 32},  // CarePlan.activity.detail.status
-    {60426, 12, 0, 1, 2, 65535},  // CarePlan.activity.detail.statusReason
-    {26977, 12, 8, 1, 13, 65535},  // CarePlan.activity.detail.doNotPerform
-    {59288, 9, 4, 3, 141, 65535},  // CarePlan.activity.detail.scheduled
-    {51604, 8, 0, 1, 31, 65535},  // CarePlan.activity.detail.location
-    {55384, 9, 1, 1, 144, 65535},  // CarePlan.activity.detail.performer
-    {56564, 7, 4, 2, 145, 65535},  // CarePlan.activity.detail.product
-    {25777, 11, 0, 1, 35, 65535},  // CarePlan.activity.detail.dailyAmount
-    {57206, 8, 0, 1, 35, 65535},  // CarePlan.activity.detail.quantity
-    {26444, 11, 0, 1, 3, 65535},  // CarePlan.activity.detail.description
-    {50019, 10, 1, 1, 0, 65535},  // CareTeam.identifier
-    {60394, 6, 8, 1, 1, 34},  // CareTeam.status
-    {23763, 8, 1, 1, 2, 65535},  // CareTeam.category
-    {53009, 4, 0, 1, 3, 65535},  // CareTeam.name
-    {60743, 7, 0, 1, 133, 65535},  // CareTeam.subject
-    {27443, 9, 0, 1, 57, 65535},  // CareTeam.encounter
-    {55461, 6, 0, 1, 5, 65535},  // CareTeam.period
-    {54806, 11, 1, 1, 147, 65535},  // CareTeam.participant
-    {57488, 10, 1, 1, 2, 65535},  // CareTeam.reasonCode
-    {57512, 15, 1, 1, 58, 65535},  // CareTeam.reasonReference
-    {51820, 20, 1, 1, 7, 65535},  // CareTeam.managingOrganization
-    {61503, 7, 1, 1, 148, 65535},  // CareTeam.telecom
-    {53472, 4, 1, 1, 75, 65535},  // CareTeam.note
-    {59149, 4, 1, 1, 2, 65535},  // CareTeam.participant.role
-    {52497, 6, 0, 1, 149, 65535},  // CareTeam.participant.member
-    {54026, 10, 0, 1, 7, 65535},  // CareTeam.participant.onBehalfOf
-    {55461, 6, 0, 1, 5, 65535},  // CareTeam.participant.period
-    {50019, 10, 1, 1, 0, 65535},  // CatalogEntry.identifier
-    {62183, 4, 0, 1, 2, 65535},  // CatalogEntry.type
-    {54279, 9, 2, 1, 13, 65535},  // CatalogEntry.orderable
-    {57884, 14, 2, 1, 150, 65535},  // CatalogEntry.referencedItem
-    {21537, 20, 1, 1, 0, 65535},  // CatalogEntry.additionalIdentifier
-    {24018, 14, 1, 1, 2, 65535},  // CatalogEntry.classification
-    {60394, 6, 0, 1, 1, 161},  // CatalogEntry.status
-    {62886, 14, 0, 1, 5, 65535},  // CatalogEntry.validityPeriod
-    {62751, 7, 0, 1, 18, 65535},  // CatalogEntry.validTo
-    {51305, 11, 0, 1, 18, 65535},  // CatalogEntry.lastUpdated
-    {21469, 24, 1, 1, 2, 65535},  // CatalogEntry.additionalCharacteristic
-    {21494, 24, 1, 1, 2, 65535},  // CatalogEntry.additionalClassification
-    {58123, 12, 1, 1, 151, 65535},  // CatalogEntry.relatedEntry
-    {58240, 12, 2, 1, 1, 171},  // CatalogEntry.relatedEntry.relationtype
-    {51048, 4, 2, 1, 152, 65535},  // CatalogEntry.relatedEntry.item
-    {50019, 10, 1, 1, 0, 65535},  // ChargeItem.identifier
-    {26252, 13, 1, 1, 14, 65535},  // ChargeItem.definitionUri
-    {26232, 19, 1, 1, 24, 65535},  // ChargeItem.definitionCanonical
-    {60394, 6, 10, 1, 1, 36},  // ChargeItem.status
-    {54791, 6, 1, 1, 153, 65535},  // ChargeItem.partOf
-    {24228, 4, 2, 1, 2, 65535},  // ChargeItem.code
-    {60743, 7, 2, 1, 133, 65535},  // ChargeItem.subject
-    {25145, 7, 0, 1, 154, 65535},  // ChargeItem.context
-    {53826, 10, 4, 3, 155, 65535},  // ChargeItem.occurrence
-    {55384, 9, 1, 1, 158, 65535},  // ChargeItem.performer
-    {55438, 22, 0, 1, 7, 65535},  // ChargeItem.performingOrganization
-    {58637, 22, 0, 1, 7, 65535},  // ChargeItem.requestingOrganization
-    {25463, 10, 0, 1, 7, 65535},  // ChargeItem.costCenter
-    {57206, 8, 0, 1, 51, 65535},  // ChargeItem.quantity
-    {23287, 8, 1, 1, 2, 65535},  // ChargeItem.bodysite
-    {28283, 14, 0, 1, 68, 65535},  // ChargeItem.factorOverride
-    {56275, 13, 0, 1, 159, 65535},  // ChargeItem.priceOverride
-    {54566, 14, 0, 1, 3, 65535},  // ChargeItem.overrideReason
-    {27539, 7, 0, 1, 94, 65535},  // ChargeItem.enterer
-    {27527, 11, 0, 1, 18, 65535},  // ChargeItem.enteredDate
-    {57481, 6, 1, 1, 2, 65535},  // ChargeItem.reason
-    {59654, 7, 1, 1, 160, 65535},  // ChargeItem.service
-    {56564, 7, 4, 2, 161, 65535},  // ChargeItem.product
-    {21347, 7, 1, 1, 9, 65535},  // ChargeItem.account
-    {53472, 4, 1, 1, 75, 65535},  // ChargeItem.note
-    {61195, 21, 1, 1, 81, 65535},  // ChargeItem.supportingInformation
-    {28883, 8, 0, 1, 2, 65535},  // ChargeItem.performer.function
-    {21405, 5, 2, 1, 134, 65535},  // ChargeItem.performer.actor
-    {62586, 3, 2, 1, 14, 65535},  // ChargeItemDefinition.url
-    {50019, 10, 1, 1, 0, 65535},  // ChargeItemDefinition.identifier
-    {63149, 7, 0, 1, 3, 65535},  // ChargeItemDefinition.version
-    {61904, 5, 0, 1, 3, 65535},  // ChargeItemDefinition.title
-    {26404, 14, 1, 1, 14, 65535},  // ChargeItemDefinition.derivedFromUri
-    {54791, 6, 1, 1, 24, 65535},  // ChargeItemDefinition.partOf
-    {58409, 8, 1, 1, 24, 65535},  // ChargeItemDefinition.replaces
-    {60394, 6, 10, 1, 1, 161},  // ChargeItemDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // ChargeItemDefinition.experimental
-    {25976, 4, 0, 1, 18, 65535},  // ChargeItemDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // ChargeItemDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // ChargeItemDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // ChargeItemDefinition.description
-    {62619, 10, 1, 1, 21, 65535},  // ChargeItemDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // ChargeItemDefinition.jurisdiction
-    {25412, 9, 0, 1, 20, 65535},  // ChargeItemDefinition.copyright
-    {22364, 12, 0, 1, 22, 65535},  // ChargeItemDefinition.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // ChargeItemDefinition.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // ChargeItemDefinition.effectivePeriod
-    {24228, 4, 0, 1, 2, 65535},  // ChargeItemDefinition.code
-    {50623, 8, 1, 1, 163, 65535},  // ChargeItemDefinition.instance
-    {22253, 13, 1, 1, 164, 65535},  // ChargeItemDefinition.applicability
-    {56804, 13, 1, 1, 165, 65535},  // ChargeItemDefinition.propertyGroup
-    {26444, 11, 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.description
-    {51195, 8, 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.language
-    {28153, 10, 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.expression
-    {22253, 13, 1, 1, 164, 65535},  // ChargeItemDefinition.propertyGroup.applicability
-    {56260, 14, 1, 1, 166, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent
-    {62183, 4, 2, 1, 1, 106},  // ChargeItemDefinition.propertyGroup.priceComponent.type
-    {24228, 4, 0, 1, 2, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.code
-    {28276, 6, 0, 1, 68, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.factor
-    {22133, 6, 0, 1, 159, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.amount
-    {62586, 3, 0, 1, 14, 65535},  // Citation.url
-    {50019, 10, 1, 1, 0, 65535},  // Citation.identifier
-    {63149, 7, 0, 1, 3, 65535},  // Citation.version
-    {53009, 4, 0, 1, 3, 65535},  // Citation.name
-    {61904, 5, 0, 1, 3, 65535},  // Citation.title
-    {60394, 6, 10, 1, 1, 161},  // Citation.status
-    {28031, 12, 0, 1, 13, 65535},  // Citation.experimental
-    {25976, 4, 0, 1, 18, 65535},  // Citation.date
-    {57029, 9, 0, 1, 3, 65535},  // Citation.publisher
-    {24981, 7, 1, 1, 19, 65535},  // Citation.contact
-    {26444, 11, 0, 1, 20, 65535},  // Citation.description
-    {62619, 10, 1, 1, 21, 65535},  // Citation.useContext
-    {51100, 12, 1, 1, 2, 65535},  // Citation.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // Citation.purpose
-    {25412, 9, 0, 1, 20, 65535},  // Citation.copyright
-    {22364, 12, 0, 1, 22, 65535},  // Citation.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // Citation.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // Citation.effectivePeriod
-    {22694, 6, 1, 1, 19, 65535},  // Citation.author
-    {27262, 6, 1, 1, 19, 65535},  // Citation.editor
-    {59089, 8, 1, 1, 19, 65535},  // Citation.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // Citation.endorser
-    {60994, 7, 1, 1, 167, 65535},  // Citation.summary
-    {24018, 14, 1, 1, 168, 65535},  // Citation.classification
-    {53472, 4, 1, 1, 75, 65535},  // Citation.note
-    {25717, 12, 1, 1, 2, 65535},  // Citation.currentState
-    {60401, 10, 1, 1, 169, 65535},  // Citation.statusDate
-    {58191, 9, 1, 1, 170, 65535},  // Citation.relatesTo
-    {23948, 13, 0, 1, 171, 65535},  // Citation.citedArtifact
-    {60662, 5, 0, 1, 2, 65535},  // Citation.summary.style
-    {61736, 4, 2, 1, 20, 65535},  // Citation.summary.text
-    {62183, 4, 0, 1, 2, 65535},  // Citation.classification.type
-    {24049, 10, 1, 1, 2, 65535},  // Citation.classification.classifier
-    {21396, 8, 2, 1, 2, 65535},  // Citation.statusDate.activity
-    {21419, 6, 0, 1, 13, 65535},  // Citation.statusDate.actual
-    {55461, 6, 2, 1, 5, 65535},  // Citation.statusDate.period
-    {58223, 16, 2, 1, 2, 65535},  // Citation.relatesTo.relationshipType
-    {61365, 16, 1, 1, 2, 65535},  // Citation.relatesTo.targetClassifier
-    {61358, 6, 6, 4, 172, 65535},  // Citation.relatesTo.target
-    {50019, 10, 1, 1, 0, 65535},  // Citation.citedArtifact.identifier
-    {58136, 17, 1, 1, 0, 65535},  // Citation.citedArtifact.relatedIdentifier
-    {25981, 12, 0, 1, 18, 65535},  // Citation.citedArtifact.dateAccessed
-    {63149, 7, 0, 1, 176, 65535},  // Citation.citedArtifact.version
-    {25717, 12, 1, 1, 2, 65535},  // Citation.citedArtifact.currentState
-    {60401, 10, 1, 1, 177, 65535},  // Citation.citedArtifact.statusDate
-    {61904, 5, 1, 1, 178, 65535},  // Citation.citedArtifact.title
-    {21277, 8, 1, 1, 179, 65535},  // Citation.citedArtifact.abstract
-    {54767, 4, 0, 1, 180, 65535},  // Citation.citedArtifact.part
-    {58191, 9, 1, 1, 181, 65535},  // Citation.citedArtifact.relatesTo
-    {56983, 15, 1, 1, 182, 65535},  // Citation.citedArtifact.publicationForm
-    {63309, 11, 1, 1, 183, 65535},  // Citation.citedArtifact.webLocation
-    {24018, 14, 1, 1, 184, 65535},  // Citation.citedArtifact.classification
-    {25329, 15, 0, 1, 185, 65535},  // Citation.citedArtifact.contributorship
-    {53472, 4, 1, 1, 75, 65535},  // Citation.citedArtifact.note
-    {62901, 5, 2, 1, 3, 65535},  // Citation.citedArtifact.version.value
-    {22988, 12, 0, 1, 186, 65535},  // Citation.citedArtifact.version.baseCitation
-    {21396, 8, 2, 1, 2, 65535},  // Citation.citedArtifact.statusDate.activity
-    {21419, 6, 0, 1, 13, 65535},  // Citation.citedArtifact.statusDate.actual
-    {55461, 6, 2, 1, 5, 65535},  // Citation.citedArtifact.statusDate.period
-    {62183, 4, 1, 1, 2, 65535},  // Citation.citedArtifact.title.type
-    {51195, 8, 0, 1, 2, 65535},  // Citation.citedArtifact.title.language
-    {61736, 4, 2, 1, 20, 65535},  // Citation.citedArtifact.title.text
-    {62183, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.abstract.type
-    {51195, 8, 0, 1, 2, 65535},  // Citation.citedArtifact.abstract.language
-    {61736, 4, 2, 1, 20, 65535},  // Citation.citedArtifact.abstract.text
-    {25412, 9, 0, 1, 20, 65535},  // Citation.citedArtifact.abstract.copyright
-    {62183, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.part.type
-    {62901, 5, 0, 1, 3, 65535},  // Citation.citedArtifact.part.value
-    {22988, 12, 0, 1, 186, 65535},  // Citation.citedArtifact.part.baseCitation
-    {58223, 16, 2, 1, 2, 65535},  // Citation.citedArtifact.relatesTo.relationshipType
-    {61365, 16, 1, 1, 2, 65535},  // Citation.citedArtifact.relatesTo.targetClassifier
-    {61358, 6, 6, 4, 172, 65535},  // Citation.citedArtifact.relatesTo.target
-    {57017, 11, 0, 1, 187, 65535},  // Citation.citedArtifact.publicationForm.publishedIn
-    {55509, 15, 0, 1, 188, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease
-    {22413, 11, 0, 1, 18, 65535},  // Citation.citedArtifact.publicationForm.articleDate
-    {51288, 16, 0, 1, 18, 65535},  // Citation.citedArtifact.publicationForm.lastRevisionDate
-    {51195, 8, 1, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.language
-    {21322, 15, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.accessionNumber
-    {54686, 10, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.pageString
-    {28538, 9, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.firstPage
-    {51250, 8, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.lastPage
-    {54676, 9, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.pageCount
-    {25412, 9, 0, 1, 20, 65535},  // Citation.citedArtifact.publicationForm.copyright
-    {62183, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.type
-    {50019, 10, 1, 1, 0, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.identifier
-    {61904, 5, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.title
-    {57029, 9, 0, 1, 7, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.publisher
-    {57039, 17, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.publisherLocation
-    {23962, 11, 0, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.citedMedium
-    {63237, 6, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.volume
-    {51028, 5, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.issue
-    {26032, 17, 0, 1, 189, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication
-    {25976, 4, 0, 1, 22, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.date
-    {63544, 4, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.year
-    {52859, 5, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.month
-    {26088, 3, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.day
-    {59425, 6, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.season
-    {61736, 4, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.text
-    {62183, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.webLocation.type
-    {62586, 3, 0, 1, 14, 65535},  // Citation.citedArtifact.webLocation.url
-    {62183, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.classification.type
-    {24049, 10, 1, 1, 2, 65535},  // Citation.citedArtifact.classification.classifier
-    {63390, 13, 0, 1, 190, 65535},  // Citation.citedArtifact.classification.whoClassified
-    {55550, 6, 0, 1, 191, 65535},  // Citation.citedArtifact.classification.whoClassified.person
-    {54329, 12, 0, 1, 7, 65535},  // Citation.citedArtifact.classification.whoClassified.organization
-    {57029, 9, 0, 1, 7, 65535},  // Citation.citedArtifact.classification.whoClassified.publisher
-    {24060, 19, 0, 1, 3, 65535},  // Citation.citedArtifact.classification.whoClassified.classifierCopyright
-    {28782, 11, 0, 1, 13, 65535},  // Citation.citedArtifact.classification.whoClassified.freeToShare
-    {24550, 8, 0, 1, 13, 65535},  // Citation.citedArtifact.contributorship.complete
-    {27554, 5, 1, 1, 192, 65535},  // Citation.citedArtifact.contributorship.entry
-    {60994, 7, 1, 1, 193, 65535},  // Citation.citedArtifact.contributorship.summary
-    {53009, 4, 0, 1, 194, 65535},  // Citation.citedArtifact.contributorship.entry.name
-    {50563, 8, 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.initials
-    {24326, 14, 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.collectiveName
-    {50019, 10, 1, 1, 0, 65535},  // Citation.citedArtifact.contributorship.entry.identifier
-    {21878, 15, 1, 1, 195, 65535},  // Citation.citedArtifact.contributorship.entry.affiliationInfo
-    {21652, 7, 1, 1, 196, 65535},  // Citation.citedArtifact.contributorship.entry.address
-    {61503, 7, 1, 1, 148, 65535},  // Citation.citedArtifact.contributorship.entry.telecom
-    {25300, 16, 1, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.contributionType
-    {59149, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.role
-    {25279, 20, 1, 1, 197, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance
-    {25432, 20, 0, 1, 13, 65535},  // Citation.citedArtifact.contributorship.entry.correspondingContact
-    {51569, 9, 0, 1, 11, 65535},  // Citation.citedArtifact.contributorship.entry.listOrder
-    {21866, 11, 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.affiliationInfo.affiliation
-    {59149, 4, 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.affiliationInfo.role
-    {50019, 10, 1, 1, 0, 65535},  // Citation.citedArtifact.contributorship.entry.affiliationInfo.identifier
-    {62183, 4, 2, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance.type
-    {61832, 4, 0, 1, 18, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance.time
-    {62183, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.type
-    {60662, 5, 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.style
-    {59978, 6, 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.source
-    {62901, 5, 2, 1, 20, 65535},  // Citation.citedArtifact.contributorship.summary.value
-    {50019, 10, 1, 1, 0, 65535},  // Claim.identifier
-    {60394, 6, 10, 1, 1, 87},  // Claim.status
-    {62183, 4, 2, 1, 2, 65535},  // Claim.type
-    {60704, 7, 0, 1, 2, 65535},  // Claim.subType
-    {62609, 3, 2, 1, 1, 37},  // Claim.use
-    {55071, 7, 2, 1, 69, 65535},  // Claim.patient
-    {23194, 14, 0, 1, 5, 65535},  // Claim.billablePeriod
-    {25605, 7, 2, 1, 18, 65535},  // Claim.created
-    {27539, 7, 0, 1, 67, 65535},  // Claim.enterer
-    {50728, 7, 0, 1, 7, 65535},  // Claim.insurer
-    {56881, 8, 2, 1, 198, 65535},  // Claim.provider
-    {56406, 8, 2, 1, 2, 65535},  // Claim.priority
-    {28906, 12, 0, 1, 2, 65535},  // Claim.fundsReserve
-    {58070, 7, 1, 1, 199, 65535},  // Claim.related
-    {56194, 12, 0, 1, 200, 65535},  // Claim.prescription
-    {54376, 20, 0, 1, 200, 65535},  // Claim.originalPrescription
-    {55176, 5, 0, 1, 201, 65535},  // Claim.payee
-    {57899, 8, 0, 1, 84, 65535},  // Claim.referral
-    {28254, 8, 0, 1, 31, 65535},  // Claim.facility
-    {23690, 8, 1, 1, 202, 65535},  // Claim.careTeam
-    {61157, 14, 1, 1, 203, 65535},  // Claim.supportingInfo
-    {26580, 9, 1, 1, 204, 65535},  // Claim.diagnosis
-    {56441, 9, 1, 1, 205, 65535},  // Claim.procedure
-    {50718, 9, 3, 1, 206, 65535},  // Claim.insurance
-    {21338, 8, 0, 1, 207, 65535},  // Claim.accident
-    {51048, 4, 1, 1, 208, 65535},  // Claim.item
-    {61942, 5, 0, 1, 159, 65535},  // Claim.total
-    {23979, 5, 0, 1, 209, 65535},  // Claim.related.claim
-    {58210, 12, 0, 1, 2, 65535},  // Claim.related.relationship
-    {57698, 9, 0, 1, 0, 65535},  // Claim.related.reference
-    {62183, 4, 2, 1, 2, 65535},  // Claim.payee.type
-    {54998, 5, 0, 1, 100, 65535},  // Claim.payee.party
-    {59594, 8, 2, 1, 11, 65535},  // Claim.careTeam.sequence
-    {56881, 8, 2, 1, 198, 65535},  // Claim.careTeam.provider
-    {58892, 11, 0, 1, 13, 65535},  // Claim.careTeam.responsible
-    {59149, 4, 0, 1, 2, 65535},  // Claim.careTeam.role
-    {57119, 13, 0, 1, 2, 65535},  // Claim.careTeam.qualification
-    {59594, 8, 2, 1, 11, 65535},  // Claim.supportingInfo.sequence
-    {23763, 8, 2, 1, 2, 65535},  // Claim.supportingInfo.category
-    {24228, 4, 0, 1, 2, 65535},  // Claim.supportingInfo.code
-    {61890, 6, 4, 2, 210, 65535},  // Claim.supportingInfo.timing
-    {62901, 5, 4, 5, 212, 65535},  // Claim.supportingInfo.value
-    {57481, 6, 0, 1, 2, 65535},  // Claim.supportingInfo.reason
-    {59594, 8, 2, 1, 11, 65535},  // Claim.diagnosis.sequence
-    {26580, 9, 6, 2, 217, 65535},  // Claim.diagnosis.diagnosis
-    {62183, 4, 1, 1, 2, 65535},  // Claim.diagnosis.type
-    {54014, 11, 0, 1, 2, 65535},  // Claim.diagnosis.onAdmission
-    {54603, 11, 0, 1, 2, 65535},  // Claim.diagnosis.packageCode
-    {59594, 8, 2, 1, 11, 65535},  // Claim.procedure.sequence
-    {62183, 4, 1, 1, 2, 65535},  // Claim.procedure.type
-    {25976, 4, 0, 1, 18, 65535},  // Claim.procedure.date
-    {56441, 9, 6, 2, 219, 65535},  // Claim.procedure.procedure
-    {62266, 3, 1, 1, 221, 65535},  // Claim.procedure.udi
-    {59594, 8, 2, 1, 11, 65535},  // Claim.insurance.sequence
-    {28594, 5, 2, 1, 13, 65535},  // Claim.insurance.focal
-    {50019, 10, 0, 1, 0, 65535},  // Claim.insurance.identifier
-    {25573, 8, 2, 1, 10, 65535},  // Claim.insurance.coverage
-    {23356, 19, 0, 1, 3, 65535},  // Claim.insurance.businessArrangement
-    {55932, 10, 1, 1, 3, 65535},  // Claim.insurance.preAuthRef
-    {23985, 13, 0, 1, 222, 65535},  // Claim.insurance.claimResponse
-    {25976, 4, 2, 1, 22, 65535},  // Claim.accident.date
-    {62183, 4, 0, 1, 2, 65535},  // Claim.accident.type
-    {51604, 8, 4, 2, 223, 65535},  // Claim.accident.location
-    {59594, 8, 2, 1, 11, 65535},  // Claim.item.sequence
-    {23699, 16, 1, 1, 11, 65535},  // Claim.item.careTeamSequence
-    {26590, 17, 1, 1, 11, 65535},  // Claim.item.diagnosisSequence
-    {56484, 17, 1, 1, 11, 65535},  // Claim.item.procedureSequence
-    {50464, 19, 1, 1, 11, 65535},  // Claim.item.informationSequence
-    {59081, 7, 0, 1, 2, 65535},  // Claim.item.revenue
-    {23763, 8, 0, 1, 2, 65535},  // Claim.item.category
-    {56634, 16, 2, 1, 2, 65535},  // Claim.item.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // Claim.item.modifier
-    {56755, 11, 1, 1, 2, 65535},  // Claim.item.programCode
-    {59741, 8, 4, 2, 210, 65535},  // Claim.item.serviced
-    {51604, 8, 4, 3, 225, 65535},  // Claim.item.location
-    {57206, 8, 0, 1, 35, 65535},  // Claim.item.quantity
-    {62451, 9, 0, 1, 159, 65535},  // Claim.item.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // Claim.item.factor
-    {53108, 3, 0, 1, 159, 65535},  // Claim.item.net
-    {62266, 3, 1, 1, 221, 65535},  // Claim.item.udi
-    {23278, 8, 0, 1, 2, 65535},  // Claim.item.bodySite
-    {60696, 7, 1, 1, 2, 65535},  // Claim.item.subSite
-    {27443, 9, 1, 1, 57, 65535},  // Claim.item.encounter
-    {26492, 6, 1, 1, 228, 65535},  // Claim.item.detail
-    {59594, 8, 2, 1, 11, 65535},  // Claim.item.detail.sequence
-    {59081, 7, 0, 1, 2, 65535},  // Claim.item.detail.revenue
-    {23763, 8, 0, 1, 2, 65535},  // Claim.item.detail.category
-    {56634, 16, 2, 1, 2, 65535},  // Claim.item.detail.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // Claim.item.detail.modifier
-    {56755, 11, 1, 1, 2, 65535},  // Claim.item.detail.programCode
-    {57206, 8, 0, 1, 35, 65535},  // Claim.item.detail.quantity
-    {62451, 9, 0, 1, 159, 65535},  // Claim.item.detail.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // Claim.item.detail.factor
-    {53108, 3, 0, 1, 159, 65535},  // Claim.item.detail.net
-    {62266, 3, 1, 1, 221, 65535},  // Claim.item.detail.udi
-    {60668, 9, 1, 1, 229, 65535},  // Claim.item.detail.subDetail
-    {59594, 8, 2, 1, 11, 65535},  // Claim.item.detail.subDetail.sequence
-    {59081, 7, 0, 1, 2, 65535},  // Claim.item.detail.subDetail.revenue
-    {23763, 8, 0, 1, 2, 65535},  // Claim.item.detail.subDetail.category
-    {56634, 16, 2, 1, 2, 65535},  // Claim.item.detail.subDetail.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // Claim.item.detail.subDetail.modifier
-    {56755, 11, 1, 1, 2, 65535},  // Claim.item.detail.subDetail.programCode
-    {57206, 8, 0, 1, 35, 65535},  // Claim.item.detail.subDetail.quantity
-    {62451, 9, 0, 1, 159, 65535},  // Claim.item.detail.subDetail.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // Claim.item.detail.subDetail.factor
-    {53108, 3, 0, 1, 159, 65535},  // Claim.item.detail.subDetail.net
-    {62266, 3, 1, 1, 221, 65535},  // Claim.item.detail.subDetail.udi
-    {50019, 10, 1, 1, 0, 65535},  // ClaimResponse.identifier
-    {60394, 6, 10, 1, 1, 87},  // ClaimResponse.status
-    {62183, 4, 2, 1, 2, 65535},  // ClaimResponse.type
-    {60704, 7, 0, 1, 2, 65535},  // ClaimResponse.subType
-    {62609, 3, 2, 1, 1, 37},  // ClaimResponse.use
-    {55071, 7, 2, 1, 69, 65535},  // ClaimResponse.patient
-    {25605, 7, 2, 1, 18, 65535},  // ClaimResponse.created
-    {50728, 7, 2, 1, 7, 65535},  // ClaimResponse.insurer
-    {58660, 9, 0, 1, 198, 65535},  // ClaimResponse.requestor
-    {58494, 7, 0, 1, 209, 65535},  // ClaimResponse.request
-    {54430, 7, 2, 1, 1, 172},  // ClaimResponse.outcome
-    {26911, 11, 0, 1, 3, 65535},  // ClaimResponse.disposition
-    {55932, 10, 0, 1, 3, 65535},  // ClaimResponse.preAuthRef
-    {55918, 13, 0, 1, 5, 65535},  // ClaimResponse.preAuthPeriod
-    {55182, 9, 0, 1, 2, 65535},  // ClaimResponse.payeeType
-    {51048, 4, 1, 1, 230, 65535},  // ClaimResponse.item
-    {21450, 7, 1, 1, 231, 65535},  // ClaimResponse.addItem
-    {21670, 12, 1, 1, 232, 65535},  // ClaimResponse.adjudication
-    {61942, 5, 1, 1, 233, 65535},  // ClaimResponse.total
-    {55228, 7, 0, 1, 234, 65535},  // ClaimResponse.payment
-    {28906, 12, 0, 1, 2, 65535},  // ClaimResponse.fundsReserve
-    {28738, 8, 0, 1, 2, 65535},  // ClaimResponse.formCode
-    {28733, 4, 0, 1, 111, 65535},  // ClaimResponse.form
-    {56510, 11, 1, 1, 235, 65535},  // ClaimResponse.processNote
-    {24430, 20, 1, 1, 236, 65535},  // ClaimResponse.communicationRequest
-    {50718, 9, 1, 1, 237, 65535},  // ClaimResponse.insurance
-    {27680, 5, 1, 1, 238, 65535},  // ClaimResponse.error
-    {51087, 12, 2, 1, 11, 65535},  // ClaimResponse.item.itemSequence
-    {53477, 10, 1, 1, 11, 65535},  // ClaimResponse.item.noteNumber
-    {21670, 12, 3, 1, 232, 65535},  // ClaimResponse.item.adjudication
-    {26492, 6, 1, 1, 239, 65535},  // ClaimResponse.item.detail
-    {23763, 8, 2, 1, 2, 65535},  // ClaimResponse.item.adjudication.category
-    {57481, 6, 0, 1, 2, 65535},  // ClaimResponse.item.adjudication.reason
-    {22133, 6, 0, 1, 159, 65535},  // ClaimResponse.item.adjudication.amount
-    {62901, 5, 0, 1, 68, 65535},  // ClaimResponse.item.adjudication.value
-    {26499, 14, 2, 1, 11, 65535},  // ClaimResponse.item.detail.detailSequence
-    {53477, 10, 1, 1, 11, 65535},  // ClaimResponse.item.detail.noteNumber
-    {21670, 12, 3, 1, 232, 65535},  // ClaimResponse.item.detail.adjudication
-    {60668, 9, 1, 1, 240, 65535},  // ClaimResponse.item.detail.subDetail
-    {60678, 17, 2, 1, 11, 65535},  // ClaimResponse.item.detail.subDetail.subDetailSequence
-    {53477, 10, 1, 1, 11, 65535},  // ClaimResponse.item.detail.subDetail.noteNumber
-    {21670, 12, 1, 1, 232, 65535},  // ClaimResponse.item.detail.subDetail.adjudication
-    {51087, 12, 1, 1, 11, 65535},  // ClaimResponse.addItem.itemSequence
-    {26499, 14, 1, 1, 11, 65535},  // ClaimResponse.addItem.detailSequence
-    {60725, 17, 1, 1, 11, 65535},  // ClaimResponse.addItem.subdetailSequence
-    {56881, 8, 1, 1, 198, 65535},  // ClaimResponse.addItem.provider
-    {56634, 16, 2, 1, 2, 65535},  // ClaimResponse.addItem.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // ClaimResponse.addItem.modifier
-    {56755, 11, 1, 1, 2, 65535},  // ClaimResponse.addItem.programCode
-    {59741, 8, 4, 2, 210, 65535},  // ClaimResponse.addItem.serviced
-    {51604, 8, 4, 3, 225, 65535},  // ClaimResponse.addItem.location
-    {57206, 8, 0, 1, 35, 65535},  // ClaimResponse.addItem.quantity
-    {62451, 9, 0, 1, 159, 65535},  // ClaimResponse.addItem.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // ClaimResponse.addItem.factor
-    {53108, 3, 0, 1, 159, 65535},  // ClaimResponse.addItem.net
-    {23278, 8, 0, 1, 2, 65535},  // ClaimResponse.addItem.bodySite
-    {60696, 7, 1, 1, 2, 65535},  // ClaimResponse.addItem.subSite
-    {53477, 10, 1, 1, 11, 65535},  // ClaimResponse.addItem.noteNumber
-    {21670, 12, 3, 1, 232, 65535},  // ClaimResponse.addItem.adjudication
-    {26492, 6, 1, 1, 241, 65535},  // ClaimResponse.addItem.detail
-    {56634, 16, 2, 1, 2, 65535},  // ClaimResponse.addItem.detail.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.modifier
-    {57206, 8, 0, 1, 35, 65535},  // ClaimResponse.addItem.detail.quantity
-    {62451, 9, 0, 1, 159, 65535},  // ClaimResponse.addItem.detail.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // ClaimResponse.addItem.detail.factor
-    {53108, 3, 0, 1, 159, 65535},  // ClaimResponse.addItem.detail.net
-    {53477, 10, 1, 1, 11, 65535},  // ClaimResponse.addItem.detail.noteNumber
-    {21670, 12, 3, 1, 232, 65535},  // ClaimResponse.addItem.detail.adjudication
-    {60668, 9, 1, 1, 242, 65535},  // ClaimResponse.addItem.detail.subDetail
-    {56634, 16, 2, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.modifier
-    {57206, 8, 0, 1, 35, 65535},  // ClaimResponse.addItem.detail.subDetail.quantity
-    {62451, 9, 0, 1, 159, 65535},  // ClaimResponse.addItem.detail.subDetail.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // ClaimResponse.addItem.detail.subDetail.factor
-    {53108, 3, 0, 1, 159, 65535},  // ClaimResponse.addItem.detail.subDetail.net
-    {53477, 10, 1, 1, 11, 65535},  // ClaimResponse.addItem.detail.subDetail.noteNumber
-    {21670, 12, 3, 1, 232, 65535},  // ClaimResponse.addItem.detail.subDetail.adjudication
-    {23763, 8, 2, 1, 2, 65535},  // ClaimResponse.total.category
-    {22133, 6, 2, 1, 159, 65535},  // ClaimResponse.total.amount
-    {62183, 4, 2, 1, 2, 65535},  // ClaimResponse.payment.type
-    {21683, 10, 0, 1, 159, 65535},  // ClaimResponse.payment.adjustment
-    {21694, 16, 0, 1, 2, 65535},  // ClaimResponse.payment.adjustmentReason
-    {25976, 4, 0, 1, 22, 65535},  // ClaimResponse.payment.date
-    {22133, 6, 2, 1, 159, 65535},  // ClaimResponse.payment.amount
-    {50019, 10, 0, 1, 0, 65535},  // ClaimResponse.payment.identifier
-    {53555, 6, 0, 1, 11, 65535},  // ClaimResponse.processNote.number
-    {62183, 4, 0, 1, 1, 146},  // ClaimResponse.processNote.type
-    {61736, 4, 2, 1, 3, 65535},  // ClaimResponse.processNote.text
-    {51195, 8, 0, 1, 2, 65535},  // ClaimResponse.processNote.language
-    {59594, 8, 2, 1, 11, 65535},  // ClaimResponse.insurance.sequence
-    {28594, 5, 2, 1, 13, 65535},  // ClaimResponse.insurance.focal
-    {25573, 8, 2, 1, 10, 65535},  // ClaimResponse.insurance.coverage
-    {23356, 19, 0, 1, 3, 65535},  // ClaimResponse.insurance.businessArrangement
-    {23985, 13, 0, 1, 222, 65535},  // ClaimResponse.insurance.claimResponse
-    {51087, 12, 0, 1, 11, 65535},  // ClaimResponse.error.itemSequence
-    {26499, 14, 0, 1, 11, 65535},  // ClaimResponse.error.detailSequence
-    {60678, 17, 0, 1, 11, 65535},  // ClaimResponse.error.subDetailSequence
-    {24228, 4, 2, 1, 2, 65535},  // ClaimResponse.error.code
-    {50019, 10, 1, 1, 0, 65535},  // ClinicalImpression.identifier
-    {60394, 6, 10, 1, 1, 39},  // ClinicalImpression.status
-    {60426, 12, 0, 1, 2, 65535},  // ClinicalImpression.statusReason
-    {24228, 4, 0, 1, 2, 65535},  // ClinicalImpression.code
-    {26444, 11, 0, 1, 3, 65535},  // ClinicalImpression.description
-    {60743, 7, 2, 1, 133, 65535},  // ClinicalImpression.subject
-    {27443, 9, 0, 1, 57, 65535},  // ClinicalImpression.encounter
-    {27286, 9, 4, 2, 108, 65535},  // ClinicalImpression.effective
-    {25976, 4, 0, 1, 18, 65535},  // ClinicalImpression.date
-    {22486, 8, 0, 1, 67, 65535},  // ClinicalImpression.assessor
-    {56251, 8, 0, 1, 243, 65535},  // ClinicalImpression.previous
-    {56433, 7, 1, 1, 244, 65535},  // ClinicalImpression.problem
-    {50895, 13, 1, 1, 245, 65535},  // ClinicalImpression.investigation
-    {56836, 8, 1, 1, 14, 65535},  // ClinicalImpression.protocol
-    {60994, 7, 0, 1, 3, 65535},  // ClinicalImpression.summary
-    {28505, 7, 1, 1, 246, 65535},  // ClinicalImpression.finding
-    {56703, 24, 1, 1, 2, 65535},  // ClinicalImpression.prognosisCodeableConcept
-    {56728, 18, 1, 1, 247, 65535},  // ClinicalImpression.prognosisReference
-    {61157, 14, 1, 1, 81, 65535},  // ClinicalImpression.supportingInfo
-    {53472, 4, 1, 1, 75, 65535},  // ClinicalImpression.note
-    {24228, 4, 2, 1, 2, 65535},  // ClinicalImpression.investigation.code
-    {51048, 4, 1, 1, 248, 65535},  // ClinicalImpression.investigation.item
-    {51053, 19, 0, 1, 2, 65535},  // ClinicalImpression.finding.itemCodeableConcept
-    {51073, 13, 0, 1, 249, 65535},  // ClinicalImpression.finding.itemReference
-    {23063, 5, 0, 1, 3, 65535},  // ClinicalImpression.finding.basis
-    {50019, 10, 1, 1, 0, 65535},  // ClinicalUseDefinition.identifier
-    {62183, 4, 2, 1, 1, 38},  // ClinicalUseDefinition.type
-    {23763, 8, 1, 1, 2, 65535},  // ClinicalUseDefinition.category
-    {60743, 7, 1, 1, 250, 65535},  // ClinicalUseDefinition.subject
-    {60394, 6, 0, 1, 2, 65535},  // ClinicalUseDefinition.status
-    {25243, 16, 0, 1, 251, 65535},  // ClinicalUseDefinition.contraindication
-    {50386, 10, 0, 1, 252, 65535},  // ClinicalUseDefinition.indication
-    {50813, 11, 0, 1, 253, 65535},  // ClinicalUseDefinition.interaction
-    {55751, 10, 1, 1, 254, 65535},  // ClinicalUseDefinition.population
-    {62380, 17, 0, 1, 255, 65535},  // ClinicalUseDefinition.undesirableEffect
-    {63267, 7, 0, 1, 256, 65535},  // ClinicalUseDefinition.warning
-    {26837, 23, 0, 1, 257, 65535},  // ClinicalUseDefinition.contraindication.diseaseSymptomProcedure
-    {26823, 13, 0, 1, 257, 65535},  // ClinicalUseDefinition.contraindication.diseaseStatus
-    {24451, 11, 1, 1, 257, 65535},  // ClinicalUseDefinition.contraindication.comorbidity
-    {50386, 10, 1, 1, 258, 65535},  // ClinicalUseDefinition.contraindication.indication
-    {54413, 12, 1, 1, 259, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy
-    {58223, 16, 2, 1, 2, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy.relationshipType
-    {61810, 7, 2, 1, 260, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy.therapy
-    {26837, 23, 0, 1, 257, 65535},  // ClinicalUseDefinition.indication.diseaseSymptomProcedure
-    {26823, 13, 0, 1, 257, 65535},  // ClinicalUseDefinition.indication.diseaseStatus
-    {24451, 11, 1, 1, 257, 65535},  // ClinicalUseDefinition.indication.comorbidity
-    {50753, 14, 0, 1, 257, 65535},  // ClinicalUseDefinition.indication.intendedEffect
-    {27190, 8, 4, 2, 261, 65535},  // ClinicalUseDefinition.indication.duration
-    {62380, 17, 1, 1, 258, 65535},  // ClinicalUseDefinition.indication.undesirableEffect
-    {54413, 12, 1, 1, 259, 65535},  // ClinicalUseDefinition.indication.otherTherapy
-    {50801, 11, 1, 1, 263, 65535},  // ClinicalUseDefinition.interaction.interactant
-    {62183, 4, 0, 1, 2, 65535},  // ClinicalUseDefinition.interaction.type
-    {27279, 6, 0, 1, 257, 65535},  // ClinicalUseDefinition.interaction.effect
-    {50324, 9, 0, 1, 2, 65535},  // ClinicalUseDefinition.interaction.incidence
-    {51794, 10, 1, 1, 2, 65535},  // ClinicalUseDefinition.interaction.management
-    {51048, 4, 6, 2, 264, 65535},  // ClinicalUseDefinition.interaction.interactant.item
-    {61291, 22, 0, 1, 257, 65535},  // ClinicalUseDefinition.undesirableEffect.symptomConditionEffect
-    {24018, 14, 0, 1, 2, 65535},  // ClinicalUseDefinition.undesirableEffect.classification
-    {28817, 21, 0, 1, 2, 65535},  // ClinicalUseDefinition.undesirableEffect.frequencyOfOccurrence
-    {26444, 11, 0, 1, 20, 65535},  // ClinicalUseDefinition.warning.description
-    {24228, 4, 0, 1, 2, 65535},  // ClinicalUseDefinition.warning.code
-    {62586, 3, 0, 1, 14, 65535},  // CodeSystem.url
-    {50019, 10, 1, 1, 0, 65535},  // CodeSystem.identifier
-    {63149, 7, 0, 1, 3, 65535},  // CodeSystem.version
-    {53009, 4, 0, 1, 3, 65535},  // CodeSystem.name
-    {61904, 5, 0, 1, 3, 65535},  // CodeSystem.title
-    {60394, 6, 10, 1, 1, 161},  // CodeSystem.status
-    {28031, 12, 0, 1, 13, 65535},  // CodeSystem.experimental
-    {25976, 4, 0, 1, 18, 65535},  // CodeSystem.date
-    {57029, 9, 0, 1, 3, 65535},  // CodeSystem.publisher
-    {24981, 7, 1, 1, 19, 65535},  // CodeSystem.contact
-    {26444, 11, 0, 1, 20, 65535},  // CodeSystem.description
-    {62619, 10, 1, 1, 21, 65535},  // CodeSystem.useContext
-    {51100, 12, 1, 1, 2, 65535},  // CodeSystem.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // CodeSystem.purpose
-    {25412, 9, 0, 1, 20, 65535},  // CodeSystem.copyright
-    {23744, 13, 0, 1, 13, 65535},  // CodeSystem.caseSensitive
-    {62956, 8, 0, 1, 24, 65535},  // CodeSystem.valueSet
-    {29438, 16, 0, 1, 1, 42},  // CodeSystem.hierarchyMeaning
-    {24671, 13, 0, 1, 13, 65535},  // CodeSystem.compositional
-    {63167, 13, 0, 1, 13, 65535},  // CodeSystem.versionNeeded
-    {25072, 7, 2, 1, 1, 41},  // CodeSystem.content
-    {61045, 11, 0, 1, 24, 65535},  // CodeSystem.supplements
-    {25498, 5, 0, 1, 80, 65535},  // CodeSystem.count
-    {28449, 6, 1, 1, 266, 65535},  // CodeSystem.filter
-    {56795, 8, 1, 1, 267, 65535},  // CodeSystem.property
-    {24699, 7, 1, 1, 268, 65535},  // CodeSystem.concept
-    {24228, 4, 2, 1, 1, 65535},  // CodeSystem.filter.code
-    {26444, 11, 0, 1, 3, 65535},  // CodeSystem.filter.description
-    {54190, 8, 3, 1, 1, 85},  // CodeSystem.filter.operator
-    {62901, 5, 2, 1, 3, 65535},  // CodeSystem.filter.value
-    {24228, 4, 2, 1, 1, 65535},  // CodeSystem.property.code
-    {62582, 3, 0, 1, 14, 65535},  // CodeSystem.property.uri
-    {26444, 11, 0, 1, 3, 65535},  // CodeSystem.property.description
-    {62183, 4, 2, 1, 1, 47},  // CodeSystem.property.type
-    {24228, 4, 2, 1, 1, 65535},  // CodeSystem.concept.code
-    {26903, 7, 0, 1, 3, 65535},  // CodeSystem.concept.display
-    {26221, 10, 0, 1, 3, 65535},  // CodeSystem.concept.definition
-    {26468, 11, 1, 1, 269, 65535},  // CodeSystem.concept.designation
-    {56795, 8, 1, 1, 270, 65535},  // CodeSystem.concept.property
-    {24699, 7, 1, 1, 268, 65535},  // CodeSystem.concept.concept
-    {51195, 8, 0, 1, 1, 65535},  // CodeSystem.concept.designation.language
-    {62609, 3, 0, 1, 90, 65535},  // CodeSystem.concept.designation.use
-    {62901, 5, 2, 1, 3, 65535},  // CodeSystem.concept.designation.value
-    {24228, 4, 2, 1, 1, 65535},  // CodeSystem.concept.property.code
-    {62901, 5, 6, 7, 271, 65535},  // CodeSystem.concept.property.value
-    {24290, 6, 1, 1, 90, 65535},  // CodeableConcept.coding
-    {61736, 4, 0, 1, 3, 65535},  // CodeableConcept.text
-    {24699, 7, 0, 1, 2, 65535},  // CodeableReference.concept
-    {57698, 9, 0, 1, 81, 65535},  // CodeableReference.reference
-    {61336, 6, 0, 1, 14, 65535},  // Coding.system
-    {63149, 7, 0, 1, 3, 65535},  // Coding.version
-    {24228, 4, 0, 1, 1, 65535},  // Coding.code
-    {26903, 7, 0, 1, 3, 65535},  // Coding.display
-    {62687, 12, 0, 1, 13, 65535},  // Coding.userSelected
-    {50019, 10, 1, 1, 0, 65535},  // Communication.identifier
-    {50668, 21, 1, 1, 24, 65535},  // Communication.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // Communication.instantiatesUri
-    {23055, 7, 1, 1, 81, 65535},  // Communication.basedOn
-    {54791, 6, 1, 1, 81, 65535},  // Communication.partOf
-    {50302, 12, 1, 1, 278, 65535},  // Communication.inResponseTo
-    {60394, 6, 10, 1, 1, 80},  // Communication.status
-    {60426, 12, 0, 1, 2, 65535},  // Communication.statusReason
-    {23763, 8, 1, 1, 2, 65535},  // Communication.category
-    {56406, 8, 0, 1, 1, 180},  // Communication.priority
-    {52490, 6, 1, 1, 2, 65535},  // Communication.medium
-    {60743, 7, 0, 1, 133, 65535},  // Communication.subject
-    {61936, 5, 0, 1, 2, 65535},  // Communication.topic
-    {21256, 5, 1, 1, 81, 65535},  // Communication.about
-    {27443, 9, 0, 1, 57, 65535},  // Communication.encounter
-    {59574, 4, 0, 1, 18, 65535},  // Communication.sent
-    {57549, 8, 0, 1, 18, 65535},  // Communication.received
-    {57595, 9, 1, 1, 279, 65535},  // Communication.recipient
-    {59549, 6, 0, 1, 280, 65535},  // Communication.sender
-    {57488, 10, 1, 1, 2, 65535},  // Communication.reasonCode
-    {57512, 15, 1, 1, 140, 65535},  // Communication.reasonReference
-    {55192, 7, 1, 1, 281, 65535},  // Communication.payload
-    {53472, 4, 1, 1, 75, 65535},  // Communication.note
-    {25072, 7, 6, 3, 282, 65535},  // Communication.payload.content
-    {50019, 10, 1, 1, 0, 65535},  // CommunicationRequest.identifier
-    {23055, 7, 1, 1, 81, 65535},  // CommunicationRequest.basedOn
-    {58409, 8, 1, 1, 236, 65535},  // CommunicationRequest.replaces
-    {29186, 15, 0, 1, 0, 65535},  // CommunicationRequest.groupIdentifier
-    {60394, 6, 10, 1, 1, 182},  // CommunicationRequest.status
-    {60426, 12, 0, 1, 2, 65535},  // CommunicationRequest.statusReason
-    {23763, 8, 1, 1, 2, 65535},  // CommunicationRequest.category
-    {56406, 8, 0, 1, 1, 180},  // CommunicationRequest.priority
-    {26977, 12, 8, 1, 13, 65535},  // CommunicationRequest.doNotPerform
-    {52490, 6, 1, 1, 2, 65535},  // CommunicationRequest.medium
-    {60743, 7, 0, 1, 133, 65535},  // CommunicationRequest.subject
-    {21256, 5, 1, 1, 81, 65535},  // CommunicationRequest.about
-    {27443, 9, 0, 1, 57, 65535},  // CommunicationRequest.encounter
-    {55192, 7, 1, 1, 285, 65535},  // CommunicationRequest.payload
-    {53826, 10, 4, 2, 108, 65535},  // CommunicationRequest.occurrence
-    {22710, 10, 0, 1, 18, 65535},  // CommunicationRequest.authoredOn
-    {58611, 9, 0, 1, 94, 65535},  // CommunicationRequest.requester
-    {57595, 9, 1, 1, 279, 65535},  // CommunicationRequest.recipient
-    {59549, 6, 0, 1, 280, 65535},  // CommunicationRequest.sender
-    {57488, 10, 1, 1, 2, 65535},  // CommunicationRequest.reasonCode
-    {57512, 15, 1, 1, 140, 65535},  // CommunicationRequest.reasonReference
-    {53472, 4, 1, 1, 75, 65535},  // CommunicationRequest.note
-    {25072, 7, 6, 3, 282, 65535},  // CommunicationRequest.payload.content
-    {62586, 3, 2, 1, 14, 65535},  // CompartmentDefinition.url
-    {63149, 7, 0, 1, 3, 65535},  // CompartmentDefinition.version
-    {53009, 4, 2, 1, 3, 65535},  // CompartmentDefinition.name
-    {60394, 6, 10, 1, 1, 161},  // CompartmentDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // CompartmentDefinition.experimental
-    {25976, 4, 0, 1, 18, 65535},  // CompartmentDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // CompartmentDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // CompartmentDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // CompartmentDefinition.description
-    {62619, 10, 1, 1, 21, 65535},  // CompartmentDefinition.useContext
-    {57057, 7, 0, 1, 20, 65535},  // CompartmentDefinition.purpose
-    {24228, 4, 2, 1, 1, 43},  // CompartmentDefinition.code
-    {59328, 6, 2, 1, 13, 65535},  // CompartmentDefinition.search
-    {58793, 8, 1, 1, 286, 65535},  // CompartmentDefinition.resource
-    {24228, 4, 2, 1, 1, 188},  // CompartmentDefinition.resource.code
-    {54710, 5, 1, 1, 3, 65535},  // CompartmentDefinition.resource.param
-    {27022, 13, 0, 1, 3, 65535},  // CompartmentDefinition.resource.documentation
-    {50019, 10, 0, 1, 0, 65535},  // Composition.identifier
-    {60394, 6, 10, 1, 1, 45},  // Composition.status
-    {62183, 4, 2, 1, 2, 65535},  // Composition.type
-    {23763, 8, 1, 1, 2, 65535},  // Composition.category
-    {60743, 7, 0, 1, 81, 65535},  // Composition.subject
-    {27443, 9, 0, 1, 57, 65535},  // Composition.encounter
-    {25976, 4, 2, 1, 18, 65535},  // Composition.date
-    {22694, 6, 3, 1, 94, 65535},  // Composition.author
-    {61904, 5, 2, 1, 3, 65535},  // Composition.title
-    {24866, 15, 0, 1, 1, 65535},  // Composition.confidentiality
-    {22635, 8, 1, 1, 287, 65535},  // Composition.attester
-    {25730, 9, 0, 1, 7, 65535},  // Composition.custodian
-    {58191, 9, 1, 1, 288, 65535},  // Composition.relatesTo
-    {27761, 5, 1, 1, 289, 65535},  // Composition.event
-    {59442, 7, 1, 1, 290, 65535},  // Composition.section
-    {52656, 4, 2, 1, 1, 44},  // Composition.attester.mode
-    {61832, 4, 0, 1, 18, 65535},  // Composition.attester.time
-    {54998, 5, 0, 1, 100, 65535},  // Composition.attester.party
-    {24228, 4, 2, 1, 1, 72},  // Composition.relatesTo.code
-    {61358, 6, 6, 2, 291, 65535},  // Composition.relatesTo.target
-    {24228, 4, 1, 1, 2, 65535},  // Composition.event.code
-    {55461, 6, 0, 1, 5, 65535},  // Composition.event.period
-    {26492, 6, 1, 1, 81, 65535},  // Composition.event.detail
-    {61904, 5, 0, 1, 3, 65535},  // Composition.section.title
-    {24228, 4, 0, 1, 2, 65535},  // Composition.section.code
-    {22694, 6, 1, 1, 94, 65535},  // Composition.section.author
-    {28612, 5, 0, 1, 81, 65535},  // Composition.section.focus
-    {61736, 4, 0, 1, 293, 65535},  // Composition.section.text
-    {52656, 4, 0, 1, 1, 113},  // Composition.section.mode
-    {54297, 9, 0, 1, 2, 65535},  // Composition.section.orderedBy
-    {27554, 5, 1, 1, 81, 65535},  // Composition.section.entry
-    {27388, 11, 0, 1, 2, 65535},  // Composition.section.emptyReason
-    {59442, 7, 1, 1, 290, 65535},  // Composition.section.section
-    {62586, 3, 0, 1, 14, 65535},  // ConceptMap.url
-    {50019, 10, 0, 1, 0, 65535},  // ConceptMap.identifier
-    {63149, 7, 0, 1, 3, 65535},  // ConceptMap.version
-    {53009, 4, 0, 1, 3, 65535},  // ConceptMap.name
-    {61904, 5, 0, 1, 3, 65535},  // ConceptMap.title
-    {60394, 6, 10, 1, 1, 161},  // ConceptMap.status
-    {28031, 12, 0, 1, 13, 65535},  // ConceptMap.experimental
-    {25976, 4, 0, 1, 18, 65535},  // ConceptMap.date
-    {57029, 9, 0, 1, 3, 65535},  // ConceptMap.publisher
-    {24981, 7, 1, 1, 19, 65535},  // ConceptMap.contact
-    {26444, 11, 0, 1, 20, 65535},  // ConceptMap.description
-    {62619, 10, 1, 1, 21, 65535},  // ConceptMap.useContext
-    {51100, 12, 1, 1, 2, 65535},  // ConceptMap.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // ConceptMap.purpose
-    {25412, 9, 0, 1, 20, 65535},  // ConceptMap.copyright
-    {59978, 6, 4, 2, 294, 65535},  // ConceptMap.source
-    {61358, 6, 4, 2, 294, 65535},  // ConceptMap.target
-    {29180, 5, 1, 1, 296, 65535},  // ConceptMap.group
-    {59978, 6, 0, 1, 14, 65535},  // ConceptMap.group.source
-    {60084, 13, 0, 1, 3, 65535},  // ConceptMap.group.sourceVersion
-    {61358, 6, 0, 1, 14, 65535},  // ConceptMap.group.target
-    {61461, 13, 0, 1, 3, 65535},  // ConceptMap.group.targetVersion
-    {27347, 7, 3, 1, 297, 65535},  // ConceptMap.group.element
-    {62469, 8, 0, 1, 298, 65535},  // ConceptMap.group.unmapped
-    {24228, 4, 0, 1, 1, 65535},  // ConceptMap.group.element.code
-    {26903, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.display
-    {61358, 6, 1, 1, 299, 65535},  // ConceptMap.group.element.target
-    {24228, 4, 0, 1, 1, 65535},  // ConceptMap.group.element.target.code
-    {26903, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.target.display
-    {27657, 11, 10, 1, 1, 46},  // ConceptMap.group.element.target.equivalence
-    {24388, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.target.comment
-    {26352, 9, 1, 1, 300, 65535},  // ConceptMap.group.element.target.dependsOn
-    {56564, 7, 1, 1, 300, 65535},  // ConceptMap.group.element.target.product
-    {56795, 8, 2, 1, 14, 65535},  // ConceptMap.group.element.target.dependsOn.property
-    {61336, 6, 0, 1, 24, 65535},  // ConceptMap.group.element.target.dependsOn.system
-    {62901, 5, 2, 1, 3, 65535},  // ConceptMap.group.element.target.dependsOn.value
-    {26903, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.target.dependsOn.display
-    {52656, 4, 2, 1, 1, 48},  // ConceptMap.group.unmapped.mode
-    {24228, 4, 0, 1, 1, 65535},  // ConceptMap.group.unmapped.code
-    {26903, 7, 0, 1, 3, 65535},  // ConceptMap.group.unmapped.display
-    {62586, 3, 0, 1, 24, 65535},  // ConceptMap.group.unmapped.url
-    {50019, 10, 1, 1, 0, 65535},  // Condition.identifier
-    {24119, 14, 8, 1, 2, 49},  // Condition.clinicalStatus
-    {63108, 18, 8, 1, 2, 50},  // Condition.verificationStatus
-    {23763, 8, 1, 1, 2, 65535},  // Condition.category
-    {59771, 8, 0, 1, 2, 65535},  // Condition.severity
-    {24228, 4, 0, 1, 2, 65535},  // Condition.code
-    {23278, 8, 1, 1, 2, 65535},  // Condition.bodySite
-    {60743, 7, 2, 1, 133, 65535},  // Condition.subject
-    {27443, 9, 0, 1, 57, 65535},  // Condition.encounter
-    {54106, 5, 4, 5, 70, 65535},  // Condition.onset
-    {21216, 9, 4, 5, 70, 65535},  // Condition.abatement
-    {57629, 12, 0, 1, 18, 65535},  // Condition.recordedDate
-    {57653, 8, 0, 1, 59, 65535},  // Condition.recorder
-    {22456, 8, 0, 1, 59, 65535},  // Condition.asserter
-    {60314, 5, 1, 1, 301, 65535},  // Condition.stage
-    {27853, 8, 1, 1, 302, 65535},  // Condition.evidence
-    {53472, 4, 1, 1, 75, 65535},  // Condition.note
-    {60994, 7, 0, 1, 2, 65535},  // Condition.stage.summary
-    {22475, 10, 1, 1, 303, 65535},  // Condition.stage.assessment
-    {62183, 4, 0, 1, 2, 65535},  // Condition.stage.type
-    {24228, 4, 1, 1, 2, 65535},  // Condition.evidence.code
-    {26492, 6, 1, 1, 81, 65535},  // Condition.evidence.detail
-    {50019, 10, 1, 1, 0, 65535},  // Consent.identifier
-    {60394, 6, 10, 1, 1, 55},  // Consent.status
-    {59298, 5, 10, 1, 2, 65535},  // Consent.scope
-    {23763, 8, 3, 1, 2, 65535},  // Consent.category
-    {55071, 7, 0, 1, 69, 65535},  // Consent.patient
-    {26067, 8, 0, 1, 18, 65535},  // Consent.dateTime
-    {55384, 9, 1, 1, 100, 65535},  // Consent.performer
-    {54329, 12, 1, 1, 7, 65535},  // Consent.organization
-    {59978, 6, 4, 2, 304, 65535},  // Consent.source
-    {55706, 6, 1, 1, 306, 65535},  // Consent.policy
-    {55726, 10, 0, 1, 2, 65535},  // Consent.policyRule
-    {63078, 12, 1, 1, 307, 65535},  // Consent.verification
-    {56890, 9, 0, 1, 308, 65535},  // Consent.provision
-    {22732, 9, 0, 1, 14, 65535},  // Consent.policy.authority
-    {62582, 3, 0, 1, 14, 65535},  // Consent.policy.uri
-    {63127, 8, 2, 1, 13, 65535},  // Consent.verification.verified
-    {63136, 12, 0, 1, 309, 65535},  // Consent.verification.verifiedWith
-    {63091, 16, 0, 1, 18, 65535},  // Consent.verification.verificationDate
-    {62183, 4, 0, 1, 1, 54},  // Consent.provision.type
-    {55461, 6, 0, 1, 5, 65535},  // Consent.provision.period
-    {21405, 5, 1, 1, 310, 65535},  // Consent.provision.actor
-    {21373, 6, 1, 1, 2, 65535},  // Consent.provision.action
-    {59475, 13, 1, 1, 90, 65535},  // Consent.provision.securityLabel
-    {57057, 7, 1, 1, 90, 65535},  // Consent.provision.purpose
-    {23999, 5, 1, 1, 90, 65535},  // Consent.provision.class
-    {24228, 4, 1, 1, 2, 65535},  // Consent.provision.code
-    {25939, 10, 0, 1, 5, 65535},  // Consent.provision.dataPeriod
-    {25789, 4, 1, 1, 311, 65535},  // Consent.provision.data
-    {56890, 9, 1, 1, 308, 65535},  // Consent.provision.provision
-    {59149, 4, 2, 1, 2, 65535},  // Consent.provision.actor.role
-    {57698, 9, 2, 1, 312, 65535},  // Consent.provision.actor.reference
-    {52300, 7, 2, 1, 1, 53},  // Consent.provision.data.meaning
-    {57698, 9, 2, 1, 81, 65535},  // Consent.provision.data.reference
-    {53009, 4, 0, 1, 3, 65535},  // ContactDetail.name
-    {61503, 7, 1, 1, 148, 65535},  // ContactDetail.telecom
-    {61336, 6, 0, 1, 1, 57},  // ContactPoint.system
-    {62901, 5, 0, 1, 3, 65535},  // ContactPoint.value
-    {62609, 3, 8, 1, 1, 58},  // ContactPoint.use
-    {57335, 4, 0, 1, 11, 65535},  // ContactPoint.rank
-    {55461, 6, 0, 1, 5, 65535},  // ContactPoint.period
-    {50019, 10, 1, 1, 0, 65535},  // Contract.identifier
-    {62586, 3, 0, 1, 14, 65535},  // Contract.url
-    {63149, 7, 0, 1, 3, 65535},  // Contract.version
-    {60394, 6, 8, 1, 1, 60},  // Contract.status
-    {51351, 10, 0, 1, 2, 65535},  // Contract.legalState
-    {50668, 21, 0, 1, 313, 65535},  // Contract.instantiatesCanonical
-    {50690, 15, 0, 1, 14, 65535},  // Contract.instantiatesUri
-    {25098, 17, 0, 1, 2, 65535},  // Contract.contentDerivative
-    {51034, 6, 0, 1, 18, 65535},  // Contract.issued
-    {22279, 7, 0, 1, 5, 65535},  // Contract.applies
-    {28059, 14, 0, 1, 2, 65535},  // Contract.expirationType
-    {60743, 7, 1, 1, 81, 65535},  // Contract.subject
-    {22732, 9, 1, 1, 7, 65535},  // Contract.authority
-    {27036, 6, 1, 1, 31, 65535},  // Contract.domain
-    {59870, 4, 1, 1, 31, 65535},  // Contract.site
-    {53009, 4, 0, 1, 3, 65535},  // Contract.name
-    {61904, 5, 0, 1, 3, 65535},  // Contract.title
-    {60952, 8, 0, 1, 3, 65535},  // Contract.subtitle
-    {21944, 5, 1, 1, 3, 65535},  // Contract.alias
-    {22694, 6, 0, 1, 314, 65535},  // Contract.author
-    {59298, 5, 0, 1, 2, 65535},  // Contract.scope
-    {61936, 5, 4, 2, 315, 65535},  // Contract.topic
-    {62183, 4, 0, 1, 2, 65535},  // Contract.type
-    {60704, 7, 1, 1, 2, 65535},  // Contract.subType
-    {25080, 17, 0, 1, 317, 65535},  // Contract.contentDefinition
-    {61662, 4, 1, 1, 318, 65535},  // Contract.term
-    {61157, 14, 1, 1, 81, 65535},  // Contract.supportingInfo
-    {58291, 15, 1, 1, 319, 65535},  // Contract.relevantHistory
-    {59850, 6, 1, 1, 320, 65535},  // Contract.signer
-    {28843, 8, 1, 1, 321, 65535},  // Contract.friendly
-    {51345, 5, 1, 1, 322, 65535},  // Contract.legal
-    {59217, 4, 1, 1, 323, 65535},  // Contract.rule
-    {51382, 14, 4, 2, 324, 65535},  // Contract.legallyBinding
-    {62183, 4, 2, 1, 2, 65535},  // Contract.contentDefinition.type
-    {60704, 7, 0, 1, 2, 65535},  // Contract.contentDefinition.subType
-    {57029, 9, 0, 1, 198, 65535},  // Contract.contentDefinition.publisher
-    {56967, 15, 0, 1, 18, 65535},  // Contract.contentDefinition.publicationDate
-    {56999, 17, 2, 1, 1, 59},  // Contract.contentDefinition.publicationStatus
-    {25412, 9, 0, 1, 20, 65535},  // Contract.contentDefinition.copyright
-    {50019, 10, 0, 1, 0, 65535},  // Contract.term.identifier
-    {51034, 6, 0, 1, 18, 65535},  // Contract.term.issued
-    {22279, 7, 0, 1, 5, 65535},  // Contract.term.applies
-    {61936, 5, 4, 2, 315, 65535},  // Contract.term.topic
-    {62183, 4, 0, 1, 2, 65535},  // Contract.term.type
-    {60704, 7, 0, 1, 2, 65535},  // Contract.term.subType
-    {61736, 4, 0, 1, 3, 65535},  // Contract.term.text
-    {59475, 13, 1, 1, 326, 65535},  // Contract.term.securityLabel
-    {53885, 5, 2, 1, 327, 65535},  // Contract.term.offer
-    {22495, 5, 1, 1, 328, 65535},  // Contract.term.asset
-    {21373, 6, 1, 1, 329, 65535},  // Contract.term.action
-    {29180, 5, 1, 1, 318, 65535},  // Contract.term.group
-    {53555, 6, 1, 1, 80, 65535},  // Contract.term.securityLabel.number
-    {24018, 14, 2, 1, 90, 65535},  // Contract.term.securityLabel.classification
-    {23763, 8, 1, 1, 90, 65535},  // Contract.term.securityLabel.category
-    {25345, 7, 1, 1, 90, 65535},  // Contract.term.securityLabel.control
-    {50019, 10, 1, 1, 0, 65535},  // Contract.term.offer.identifier
-    {54998, 5, 1, 1, 330, 65535},  // Contract.term.offer.party
-    {61936, 5, 0, 1, 81, 65535},  // Contract.term.offer.topic
-    {62183, 4, 0, 1, 2, 65535},  // Contract.term.offer.type
-    {26158, 8, 0, 1, 2, 65535},  // Contract.term.offer.decision
-    {26167, 12, 1, 1, 2, 65535},  // Contract.term.offer.decisionMode
-    {22164, 6, 1, 1, 331, 65535},  // Contract.term.offer.answer
-    {61736, 4, 0, 1, 3, 65535},  // Contract.term.offer.text
-    {51553, 6, 1, 1, 3, 65535},  // Contract.term.offer.linkId
-    {59489, 19, 1, 1, 80, 65535},  // Contract.term.offer.securityLabelNumber
-    {57698, 9, 3, 1, 332, 65535},  // Contract.term.offer.party.reference
-    {59149, 4, 2, 1, 2, 65535},  // Contract.term.offer.party.role
-    {62901, 5, 6, 12, 333, 65535},  // Contract.term.offer.answer.value
-    {59298, 5, 0, 1, 2, 65535},  // Contract.term.asset.scope
-    {62183, 4, 1, 1, 2, 65535},  // Contract.term.asset.type
-    {62235, 13, 1, 1, 81, 65535},  // Contract.term.asset.typeReference
-    {60961, 7, 1, 1, 2, 65535},  // Contract.term.asset.subtype
-    {58210, 12, 0, 1, 90, 65535},  // Contract.term.asset.relationship
-    {25145, 7, 1, 1, 345, 65535},  // Contract.term.asset.context
-    {24786, 9, 0, 1, 3, 65535},  // Contract.term.asset.condition
-    {55478, 10, 1, 1, 2, 65535},  // Contract.term.asset.periodType
-    {55461, 6, 1, 1, 5, 65535},  // Contract.term.asset.period
-    {62630, 9, 1, 1, 5, 65535},  // Contract.term.asset.usePeriod
-    {61736, 4, 0, 1, 3, 65535},  // Contract.term.asset.text
-    {51553, 6, 1, 1, 3, 65535},  // Contract.term.asset.linkId
-    {22164, 6, 1, 1, 331, 65535},  // Contract.term.asset.answer
-    {59489, 19, 1, 1, 80, 65535},  // Contract.term.asset.securityLabelNumber
-    {62965, 10, 1, 1, 346, 65535},  // Contract.term.asset.valuedItem
-    {57698, 9, 0, 1, 81, 65535},  // Contract.term.asset.context.reference
-    {24228, 4, 1, 1, 2, 65535},  // Contract.term.asset.context.code
-    {61736, 4, 0, 1, 3, 65535},  // Contract.term.asset.context.text
-    {27547, 6, 4, 2, 315, 65535},  // Contract.term.asset.valuedItem.entity
-    {50019, 10, 0, 1, 0, 65535},  // Contract.term.asset.valuedItem.identifier
-    {27326, 13, 0, 1, 18, 65535},  // Contract.term.asset.valuedItem.effectiveTime
-    {57206, 8, 0, 1, 35, 65535},  // Contract.term.asset.valuedItem.quantity
-    {62451, 9, 0, 1, 159, 65535},  // Contract.term.asset.valuedItem.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // Contract.term.asset.valuedItem.factor
-    {55699, 6, 0, 1, 68, 65535},  // Contract.term.asset.valuedItem.points
-    {53108, 3, 0, 1, 159, 65535},  // Contract.term.asset.valuedItem.net
-    {55228, 7, 0, 1, 3, 65535},  // Contract.term.asset.valuedItem.payment
-    {55250, 11, 0, 1, 18, 65535},  // Contract.term.asset.valuedItem.paymentDate
-    {58892, 11, 0, 1, 100, 65535},  // Contract.term.asset.valuedItem.responsible
-    {57595, 9, 0, 1, 100, 65535},  // Contract.term.asset.valuedItem.recipient
-    {51553, 6, 1, 1, 3, 65535},  // Contract.term.asset.valuedItem.linkId
-    {59489, 19, 1, 1, 80, 65535},  // Contract.term.asset.valuedItem.securityLabelNumber
-    {26977, 12, 8, 1, 13, 65535},  // Contract.term.action.doNotPerform
-    {62183, 4, 2, 1, 2, 65535},  // Contract.term.action.type
-    {60743, 7, 1, 1, 347, 65535},  // Contract.term.action.subject
-    {50794, 6, 2, 1, 2, 65535},  // Contract.term.action.intent
-    {51553, 6, 1, 1, 3, 65535},  // Contract.term.action.linkId
-    {60394, 6, 2, 1, 2, 65535},  // Contract.term.action.status
-    {25145, 7, 0, 1, 154, 65535},  // Contract.term.action.context
-    {25170, 13, 1, 1, 3, 65535},  // Contract.term.action.contextLinkId
-    {53826, 10, 4, 3, 155, 65535},  // Contract.term.action.occurrence
-    {58611, 9, 1, 1, 332, 65535},  // Contract.term.action.requester
-    {58621, 15, 1, 1, 3, 65535},  // Contract.term.action.requesterLinkId
-    {55424, 13, 1, 1, 2, 65535},  // Contract.term.action.performerType
-    {55410, 13, 0, 1, 2, 65535},  // Contract.term.action.performerRole
-    {55384, 9, 0, 1, 348, 65535},  // Contract.term.action.performer
-    {55394, 15, 1, 1, 3, 65535},  // Contract.term.action.performerLinkId
-    {57488, 10, 1, 1, 2, 65535},  // Contract.term.action.reasonCode
-    {57512, 15, 1, 1, 349, 65535},  // Contract.term.action.reasonReference
-    {57481, 6, 1, 1, 3, 65535},  // Contract.term.action.reason
-    {57499, 12, 1, 1, 3, 65535},  // Contract.term.action.reasonLinkId
-    {53472, 4, 1, 1, 75, 65535},  // Contract.term.action.note
-    {59489, 19, 1, 1, 80, 65535},  // Contract.term.action.securityLabelNumber
-    {57698, 9, 3, 1, 332, 65535},  // Contract.term.action.subject.reference
-    {59149, 4, 0, 1, 2, 65535},  // Contract.term.action.subject.role
-    {62183, 4, 2, 1, 90, 65535},  // Contract.signer.type
-    {54998, 5, 2, 1, 100, 65535},  // Contract.signer.party
-    {59840, 9, 3, 1, 114, 65535},  // Contract.signer.signature
-    {25072, 7, 6, 2, 350, 65535},  // Contract.friendly.content
-    {25072, 7, 6, 2, 350, 65535},  // Contract.legal.content
-    {25072, 7, 6, 2, 352, 65535},  // Contract.rule.content
-    {62183, 4, 2, 1, 1, 61},  // Contributor.type
-    {53009, 4, 2, 1, 3, 65535},  // Contributor.name
-    {24981, 7, 1, 1, 19, 65535},  // Contributor.contact
-    {62901, 5, 0, 1, 68, 65535},  // Count.value
-    {24463, 10, 8, 1, 1, 163},  // Count.comparator
-    {62413, 4, 0, 1, 3, 65535},  // Count.unit
-    {61336, 6, 0, 1, 14, 65535},  // Count.system
-    {24228, 4, 0, 1, 1, 65535},  // Count.code
-    {50019, 10, 1, 1, 0, 65535},  // Coverage.identifier
-    {60394, 6, 10, 1, 1, 87},  // Coverage.status
-    {62183, 4, 0, 1, 2, 65535},  // Coverage.type
-    {55713, 12, 0, 1, 12, 65535},  // Coverage.policyHolder
-    {60851, 10, 0, 1, 309, 65535},  // Coverage.subscriber
-    {60862, 12, 0, 1, 3, 65535},  // Coverage.subscriberId
-    {23127, 11, 2, 1, 69, 65535},  // Coverage.beneficiary
-    {26320, 9, 0, 1, 3, 65535},  // Coverage.dependent
-    {58210, 12, 0, 1, 2, 65535},  // Coverage.relationship
-    {55461, 6, 0, 1, 5, 65535},  // Coverage.period
-    {55321, 5, 3, 1, 12, 65535},  // Coverage.payor
-    {23999, 5, 1, 1, 354, 65535},  // Coverage.class
-    {54248, 5, 0, 1, 11, 65535},  // Coverage.order
-    {53112, 7, 0, 1, 3, 65535},  // Coverage.network
-    {25474, 17, 1, 1, 355, 65535},  // Coverage.costToBeneficiary
-    {60839, 11, 0, 1, 13, 65535},  // Coverage.subrogation
-    {25207, 8, 1, 1, 313, 65535},  // Coverage.contract
-    {62183, 4, 2, 1, 2, 65535},  // Coverage.class.type
-    {62901, 5, 2, 1, 3, 65535},  // Coverage.class.value
-    {53009, 4, 0, 1, 3, 65535},  // Coverage.class.name
-    {62183, 4, 0, 1, 2, 65535},  // Coverage.costToBeneficiary.type
-    {62901, 5, 6, 2, 356, 65535},  // Coverage.costToBeneficiary.value
-    {27888, 9, 1, 1, 358, 65535},  // Coverage.costToBeneficiary.exception
-    {62183, 4, 2, 1, 2, 65535},  // Coverage.costToBeneficiary.exception.type
-    {55461, 6, 0, 1, 5, 65535},  // Coverage.costToBeneficiary.exception.period
-    {50019, 10, 1, 1, 0, 65535},  // CoverageEligibilityRequest.identifier
-    {60394, 6, 10, 1, 1, 87},  // CoverageEligibilityRequest.status
-    {56406, 8, 0, 1, 2, 65535},  // CoverageEligibilityRequest.priority
-    {57057, 7, 3, 1, 1, 73},  // CoverageEligibilityRequest.purpose
-    {55071, 7, 2, 1, 69, 65535},  // CoverageEligibilityRequest.patient
-    {59741, 8, 4, 2, 210, 65535},  // CoverageEligibilityRequest.serviced
-    {25605, 7, 2, 1, 18, 65535},  // CoverageEligibilityRequest.created
-    {27539, 7, 0, 1, 67, 65535},  // CoverageEligibilityRequest.enterer
-    {56881, 8, 0, 1, 198, 65535},  // CoverageEligibilityRequest.provider
-    {50728, 7, 2, 1, 7, 65535},  // CoverageEligibilityRequest.insurer
-    {28254, 8, 0, 1, 31, 65535},  // CoverageEligibilityRequest.facility
-    {61157, 14, 1, 1, 359, 65535},  // CoverageEligibilityRequest.supportingInfo
-    {50718, 9, 1, 1, 360, 65535},  // CoverageEligibilityRequest.insurance
-    {51048, 4, 1, 1, 361, 65535},  // CoverageEligibilityRequest.item
-    {59594, 8, 2, 1, 11, 65535},  // CoverageEligibilityRequest.supportingInfo.sequence
-    {50435, 11, 2, 1, 81, 65535},  // CoverageEligibilityRequest.supportingInfo.information
-    {22297, 12, 0, 1, 13, 65535},  // CoverageEligibilityRequest.supportingInfo.appliesToAll
-    {28594, 5, 0, 1, 13, 65535},  // CoverageEligibilityRequest.insurance.focal
-    {25573, 8, 2, 1, 10, 65535},  // CoverageEligibilityRequest.insurance.coverage
-    {23356, 19, 0, 1, 3, 65535},  // CoverageEligibilityRequest.insurance.businessArrangement
-    {61172, 22, 1, 1, 11, 65535},  // CoverageEligibilityRequest.item.supportingInfoSequence
-    {23763, 8, 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.category
-    {56634, 16, 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // CoverageEligibilityRequest.item.modifier
-    {56881, 8, 0, 1, 67, 65535},  // CoverageEligibilityRequest.item.provider
-    {57206, 8, 0, 1, 35, 65535},  // CoverageEligibilityRequest.item.quantity
-    {62451, 9, 0, 1, 159, 65535},  // CoverageEligibilityRequest.item.unitPrice
-    {28254, 8, 0, 1, 362, 65535},  // CoverageEligibilityRequest.item.facility
-    {26580, 9, 1, 1, 363, 65535},  // CoverageEligibilityRequest.item.diagnosis
-    {26492, 6, 1, 1, 81, 65535},  // CoverageEligibilityRequest.item.detail
-    {26580, 9, 4, 2, 217, 65535},  // CoverageEligibilityRequest.item.diagnosis.diagnosis
-    {50019, 10, 1, 1, 0, 65535},  // CoverageEligibilityResponse.identifier
-    {60394, 6, 10, 1, 1, 87},  // CoverageEligibilityResponse.status
-    {57057, 7, 3, 1, 1, 74},  // CoverageEligibilityResponse.purpose
-    {55071, 7, 2, 1, 69, 65535},  // CoverageEligibilityResponse.patient
-    {59741, 8, 4, 2, 210, 65535},  // CoverageEligibilityResponse.serviced
-    {25605, 7, 2, 1, 18, 65535},  // CoverageEligibilityResponse.created
-    {58660, 9, 0, 1, 198, 65535},  // CoverageEligibilityResponse.requestor
-    {58494, 7, 2, 1, 364, 65535},  // CoverageEligibilityResponse.request
-    {54430, 7, 2, 1, 1, 172},  // CoverageEligibilityResponse.outcome
-    {26911, 11, 0, 1, 3, 65535},  // CoverageEligibilityResponse.disposition
-    {50728, 7, 2, 1, 7, 65535},  // CoverageEligibilityResponse.insurer
-    {50718, 9, 1, 1, 365, 65535},  // CoverageEligibilityResponse.insurance
-    {55932, 10, 0, 1, 3, 65535},  // CoverageEligibilityResponse.preAuthRef
-    {28733, 4, 0, 1, 2, 65535},  // CoverageEligibilityResponse.form
-    {27680, 5, 1, 1, 366, 65535},  // CoverageEligibilityResponse.error
-    {25573, 8, 2, 1, 10, 65535},  // CoverageEligibilityResponse.insurance.coverage
-    {50427, 7, 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.inforce
-    {23162, 13, 0, 1, 5, 65535},  // CoverageEligibilityResponse.insurance.benefitPeriod
-    {51048, 4, 1, 1, 367, 65535},  // CoverageEligibilityResponse.insurance.item
-    {23763, 8, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.category
-    {56634, 16, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.modifier
-    {56881, 8, 0, 1, 67, 65535},  // CoverageEligibilityResponse.insurance.item.provider
-    {27926, 8, 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.item.excluded
-    {53009, 4, 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.name
-    {26444, 11, 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.description
-    {53112, 7, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.network
-    {62413, 4, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.unit
-    {61662, 4, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.term
-    {23139, 7, 1, 1, 368, 65535},  // CoverageEligibilityResponse.insurance.item.benefit
-    {22742, 21, 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationRequired
-    {22764, 23, 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationSupporting
-    {22788, 16, 0, 1, 14, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationUrl
-    {62183, 4, 2, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.type
-    {22020, 7, 4, 3, 369, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.allowed
-    {62640, 4, 4, 3, 369, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.used
-    {24228, 4, 2, 1, 2, 65535},  // CoverageEligibilityResponse.error.code
-    {62183, 4, 2, 1, 1, 16},  // DataRequirement.type
-    {56695, 7, 1, 1, 24, 65535},  // DataRequirement.profile
-    {60743, 7, 4, 2, 372, 65535},  // DataRequirement.subject
-    {52997, 11, 1, 1, 3, 65535},  // DataRequirement.mustSupport
-    {24246, 10, 1, 1, 374, 65535},  // DataRequirement.codeFilter
-    {26021, 10, 1, 1, 375, 65535},  // DataRequirement.dateFilter
-    {51528, 5, 0, 1, 11, 65535},  // DataRequirement.limit
-    {59973, 4, 1, 1, 376, 65535},  // DataRequirement.sort
-    {55027, 4, 0, 1, 3, 65535},  // DataRequirement.codeFilter.path
-    {59375, 11, 0, 1, 3, 65535},  // DataRequirement.codeFilter.searchParam
-    {62956, 8, 0, 1, 24, 65535},  // DataRequirement.codeFilter.valueSet
-    {24228, 4, 1, 1, 90, 65535},  // DataRequirement.codeFilter.code
-    {55027, 4, 0, 1, 3, 65535},  // DataRequirement.dateFilter.path
-    {59375, 11, 0, 1, 3, 65535},  // DataRequirement.dateFilter.searchParam
-    {62901, 5, 4, 3, 377, 65535},  // DataRequirement.dateFilter.value
-    {55027, 4, 2, 1, 3, 65535},  // DataRequirement.sort.path
-    {26699, 9, 2, 1, 1, 198},  // DataRequirement.sort.direction
-    {50019, 10, 1, 1, 0, 65535},  // DetectedIssue.identifier
-    {60394, 6, 10, 1, 1, 149},  // DetectedIssue.status
-    {24228, 4, 0, 1, 2, 65535},  // DetectedIssue.code
-    {59771, 8, 0, 1, 1, 64},  // DetectedIssue.severity
-    {55071, 7, 0, 1, 69, 65535},  // DetectedIssue.patient
-    {50008, 10, 4, 2, 108, 65535},  // DetectedIssue.identified
-    {22694, 6, 0, 1, 60, 65535},  // DetectedIssue.author
-    {50189, 10, 1, 1, 81, 65535},  // DetectedIssue.implicated
-    {27853, 8, 1, 1, 380, 65535},  // DetectedIssue.evidence
-    {26492, 6, 0, 1, 3, 65535},  // DetectedIssue.detail
-    {57698, 9, 0, 1, 14, 65535},  // DetectedIssue.reference
-    {52626, 10, 1, 1, 381, 65535},  // DetectedIssue.mitigation
-    {24228, 4, 1, 1, 2, 65535},  // DetectedIssue.evidence.code
-    {26492, 6, 1, 1, 81, 65535},  // DetectedIssue.evidence.detail
-    {21373, 6, 2, 1, 2, 65535},  // DetectedIssue.mitigation.action
-    {25976, 4, 0, 1, 18, 65535},  // DetectedIssue.mitigation.date
-    {22694, 6, 0, 1, 67, 65535},  // DetectedIssue.mitigation.author
-    {50019, 10, 1, 1, 0, 65535},  // Device.identifier
-    {26221, 10, 0, 1, 43, 65535},  // Device.definition
-    {62285, 10, 1, 1, 382, 65535},  // Device.udiCarrier
-    {60394, 6, 8, 1, 1, 67},  // Device.status
-    {60426, 12, 1, 1, 2, 65535},  // Device.statusReason
-    {26941, 18, 0, 1, 3, 65535},  // Device.distinctIdentifier
-    {51933, 12, 0, 1, 3, 65535},  // Device.manufacturer
-    {51896, 15, 0, 1, 18, 65535},  // Device.manufactureDate
-    {28044, 14, 0, 1, 18, 65535},  // Device.expirationDate
-    {51733, 9, 0, 1, 3, 65535},  // Device.lotNumber
-    {59603, 12, 0, 1, 3, 65535},  // Device.serialNumber
-    {26569, 10, 1, 1, 383, 65535},  // Device.deviceName
-    {52692, 11, 0, 1, 3, 65535},  // Device.modelNumber
-    {54780, 10, 0, 1, 3, 65535},  // Device.partNumber
-    {62183, 4, 0, 1, 2, 65535},  // Device.type
-    {60186, 14, 1, 1, 384, 65535},  // Device.specialization
-    {63149, 7, 1, 1, 385, 65535},  // Device.version
-    {56795, 8, 1, 1, 386, 65535},  // Device.property
-    {55071, 7, 0, 1, 69, 65535},  // Device.patient
-    {54589, 5, 0, 1, 7, 65535},  // Device.owner
-    {24981, 7, 1, 1, 148, 65535},  // Device.contact
-    {51604, 8, 0, 1, 31, 65535},  // Device.location
-    {62586, 3, 0, 1, 14, 65535},  // Device.url
-    {53472, 4, 1, 1, 75, 65535},  // Device.note
-    {59251, 6, 1, 1, 2, 65535},  // Device.safety
-    {54747, 6, 0, 1, 221, 65535},  // Device.parent
-    {26552, 16, 0, 1, 3, 65535},  // Device.udiCarrier.deviceIdentifier
-    {51041, 6, 0, 1, 14, 65535},  // Device.udiCarrier.issuer
-    {51100, 12, 0, 1, 14, 65535},  // Device.udiCarrier.jurisdiction
-    {23716, 11, 0, 1, 88, 65535},  // Device.udiCarrier.carrierAIDC
-    {23728, 10, 0, 1, 3, 65535},  // Device.udiCarrier.carrierHRF
-    {27605, 9, 0, 1, 1, 219},  // Device.udiCarrier.entryType
-    {53009, 4, 2, 1, 3, 65535},  // Device.deviceName.name
-    {62183, 4, 2, 1, 1, 65},  // Device.deviceName.type
-    {61343, 10, 2, 1, 2, 65535},  // Device.specialization.systemType
-    {63149, 7, 0, 1, 3, 65535},  // Device.specialization.version
-    {62183, 4, 0, 1, 2, 65535},  // Device.version.type
-    {24614, 9, 0, 1, 0, 65535},  // Device.version.component
-    {62901, 5, 2, 1, 3, 65535},  // Device.version.value
-    {62183, 4, 2, 1, 2, 65535},  // Device.property.type
-    {62931, 13, 1, 1, 51, 65535},  // Device.property.valueQuantity
-    {62921, 9, 1, 1, 2, 65535},  // Device.property.valueCode
-    {50019, 10, 1, 1, 0, 65535},  // DeviceDefinition.identifier
-    {62296, 19, 1, 1, 387, 65535},  // DeviceDefinition.udiDeviceIdentifier
-    {51933, 12, 4, 2, 388, 65535},  // DeviceDefinition.manufacturer
-    {26569, 10, 1, 1, 390, 65535},  // DeviceDefinition.deviceName
-    {52692, 11, 0, 1, 3, 65535},  // DeviceDefinition.modelNumber
-    {62183, 4, 0, 1, 2, 65535},  // DeviceDefinition.type
-    {60186, 14, 1, 1, 391, 65535},  // DeviceDefinition.specialization
-    {63149, 7, 1, 1, 3, 65535},  // DeviceDefinition.version
-    {59251, 6, 1, 1, 2, 65535},  // DeviceDefinition.safety
-    {59796, 16, 1, 1, 392, 65535},  // DeviceDefinition.shelfLifeStorage
-    {55602, 23, 0, 1, 393, 65535},  // DeviceDefinition.physicalCharacteristics
-    {51204, 12, 1, 1, 2, 65535},  // DeviceDefinition.languageCode
-    {23633, 10, 1, 1, 394, 65535},  // DeviceDefinition.capability
-    {56795, 8, 1, 1, 395, 65535},  // DeviceDefinition.property
-    {54589, 5, 0, 1, 7, 65535},  // DeviceDefinition.owner
-    {24981, 7, 1, 1, 148, 65535},  // DeviceDefinition.contact
-    {62586, 3, 0, 1, 14, 65535},  // DeviceDefinition.url
-    {54079, 17, 0, 1, 14, 65535},  // DeviceDefinition.onlineInformation
-    {53472, 4, 1, 1, 75, 65535},  // DeviceDefinition.note
-    {57206, 8, 0, 1, 51, 65535},  // DeviceDefinition.quantity
-    {54754, 12, 0, 1, 43, 65535},  // DeviceDefinition.parentDevice
-    {52058, 8, 1, 1, 396, 65535},  // DeviceDefinition.material
-    {26552, 16, 2, 1, 3, 65535},  // DeviceDefinition.udiDeviceIdentifier.deviceIdentifier
-    {51041, 6, 2, 1, 14, 65535},  // DeviceDefinition.udiDeviceIdentifier.issuer
-    {51100, 12, 2, 1, 14, 65535},  // DeviceDefinition.udiDeviceIdentifier.jurisdiction
-    {53009, 4, 2, 1, 3, 65535},  // DeviceDefinition.deviceName.name
-    {62183, 4, 2, 1, 1, 65},  // DeviceDefinition.deviceName.type
-    {61343, 10, 2, 1, 3, 65535},  // DeviceDefinition.specialization.systemType
-    {63149, 7, 0, 1, 3, 65535},  // DeviceDefinition.specialization.version
-    {62183, 4, 2, 1, 2, 65535},  // DeviceDefinition.capability.type
-    {26444, 11, 1, 1, 2, 65535},  // DeviceDefinition.capability.description
-    {62183, 4, 2, 1, 2, 65535},  // DeviceDefinition.property.type
-    {62931, 13, 1, 1, 51, 65535},  // DeviceDefinition.property.valueQuantity
-    {62921, 9, 1, 1, 2, 65535},  // DeviceDefinition.property.valueCode
-    {60888, 9, 2, 1, 2, 65535},  // DeviceDefinition.material.substance
-    {22050, 9, 0, 1, 13, 65535},  // DeviceDefinition.material.alternate
-    {21973, 19, 0, 1, 13, 65535},  // DeviceDefinition.material.allergenicIndicator
-    {50019, 10, 1, 1, 0, 65535},  // DeviceMetric.identifier
-    {62183, 4, 2, 1, 2, 65535},  // DeviceMetric.type
-    {62413, 4, 0, 1, 2, 65535},  // DeviceMetric.unit
-    {59978, 6, 0, 1, 221, 65535},  // DeviceMetric.source
-    {54747, 6, 0, 1, 221, 65535},  // DeviceMetric.parent
-    {54172, 17, 0, 1, 1, 140},  // DeviceMetric.operationalStatus
-    {24351, 5, 0, 1, 1, 139},  // DeviceMetric.color
-    {23763, 8, 2, 1, 1, 138},  // DeviceMetric.category
-    {52360, 17, 0, 1, 397, 65535},  // DeviceMetric.measurementPeriod
-    {23477, 11, 1, 1, 398, 65535},  // DeviceMetric.calibration
-    {62183, 4, 0, 1, 1, 137},  // DeviceMetric.calibration.type
-    {60364, 5, 0, 1, 1, 136},  // DeviceMetric.calibration.state
-    {61832, 4, 0, 1, 82, 65535},  // DeviceMetric.calibration.time
-    {50019, 10, 1, 1, 0, 65535},  // DeviceRequest.identifier
-    {50668, 21, 1, 1, 24, 65535},  // DeviceRequest.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // DeviceRequest.instantiatesUri
-    {23055, 7, 1, 1, 81, 65535},  // DeviceRequest.basedOn
-    {56393, 12, 1, 1, 81, 65535},  // DeviceRequest.priorRequest
-    {29186, 15, 0, 1, 0, 65535},  // DeviceRequest.groupIdentifier
-    {60394, 6, 8, 1, 1, 182},  // DeviceRequest.status
-    {50794, 6, 10, 1, 1, 179},  // DeviceRequest.intent
-    {56406, 8, 0, 1, 1, 180},  // DeviceRequest.priority
-    {24228, 4, 6, 2, 399, 65535},  // DeviceRequest.code
-    {54716, 9, 1, 1, 401, 65535},  // DeviceRequest.parameter
-    {60743, 7, 2, 1, 402, 65535},  // DeviceRequest.subject
-    {27443, 9, 0, 1, 57, 65535},  // DeviceRequest.encounter
-    {53826, 10, 4, 3, 155, 65535},  // DeviceRequest.occurrence
-    {22710, 10, 0, 1, 18, 65535},  // DeviceRequest.authoredOn
-    {58611, 9, 0, 1, 403, 65535},  // DeviceRequest.requester
-    {55424, 13, 0, 1, 2, 65535},  // DeviceRequest.performerType
-    {55384, 9, 0, 1, 144, 65535},  // DeviceRequest.performer
-    {57488, 10, 1, 1, 2, 65535},  // DeviceRequest.reasonCode
-    {57512, 15, 1, 1, 140, 65535},  // DeviceRequest.reasonReference
-    {50718, 9, 1, 1, 404, 65535},  // DeviceRequest.insurance
-    {61157, 14, 1, 1, 81, 65535},  // DeviceRequest.supportingInfo
-    {53472, 4, 1, 1, 75, 65535},  // DeviceRequest.note
-    {58291, 15, 1, 1, 319, 65535},  // DeviceRequest.relevantHistory
-    {24228, 4, 0, 1, 2, 65535},  // DeviceRequest.parameter.code
-    {62901, 5, 4, 4, 405, 65535},  // DeviceRequest.parameter.value
-    {50019, 10, 1, 1, 0, 65535},  // DeviceUseStatement.identifier
-    {23055, 7, 1, 1, 84, 65535},  // DeviceUseStatement.basedOn
-    {60394, 6, 10, 1, 1, 66},  // DeviceUseStatement.status
-    {60743, 7, 2, 1, 133, 65535},  // DeviceUseStatement.subject
-    {26392, 11, 1, 1, 409, 65535},  // DeviceUseStatement.derivedFrom
-    {61890, 6, 4, 3, 410, 65535},  // DeviceUseStatement.timing
-    {57642, 10, 0, 1, 18, 65535},  // DeviceUseStatement.recordedOn
-    {59978, 6, 0, 1, 59, 65535},  // DeviceUseStatement.source
-    {26545, 6, 2, 1, 221, 65535},  // DeviceUseStatement.device
-    {57488, 10, 1, 1, 2, 65535},  // DeviceUseStatement.reasonCode
-    {57512, 15, 1, 1, 413, 65535},  // DeviceUseStatement.reasonReference
-    {23278, 8, 0, 1, 2, 65535},  // DeviceUseStatement.bodySite
-    {53472, 4, 1, 1, 75, 65535},  // DeviceUseStatement.note
-    {50019, 10, 1, 1, 0, 65535},  // DiagnosticReport.identifier
-    {23055, 7, 1, 1, 414, 65535},  // DiagnosticReport.basedOn
-    {60394, 6, 10, 1, 1, 68},  // DiagnosticReport.status
-    {23763, 8, 1, 1, 2, 65535},  // DiagnosticReport.category
-    {24228, 4, 2, 1, 2, 65535},  // DiagnosticReport.code
-    {60743, 7, 0, 1, 415, 65535},  // DiagnosticReport.subject
-    {27443, 9, 0, 1, 57, 65535},  // DiagnosticReport.encounter
-    {27286, 9, 4, 2, 108, 65535},  // DiagnosticReport.effective
-    {51034, 6, 0, 1, 82, 65535},  // DiagnosticReport.issued
-    {55384, 9, 1, 1, 416, 65535},  // DiagnosticReport.performer
-    {59018, 18, 1, 1, 416, 65535},  // DiagnosticReport.resultsInterpreter
-    {60253, 8, 1, 1, 417, 65535},  // DiagnosticReport.specimen
-    {58960, 6, 1, 1, 418, 65535},  // DiagnosticReport.result
-    {50113, 12, 1, 1, 419, 65535},  // DiagnosticReport.imagingStudy
-    {52411, 5, 1, 1, 420, 65535},  // DiagnosticReport.media
-    {24707, 10, 0, 1, 3, 65535},  // DiagnosticReport.conclusion
-    {24718, 14, 1, 1, 2, 65535},  // DiagnosticReport.conclusionCode
-    {56237, 13, 1, 1, 111, 65535},  // DiagnosticReport.presentedForm
-    {24388, 7, 0, 1, 3, 65535},  // DiagnosticReport.media.comment
-    {51548, 4, 2, 1, 421, 65535},  // DiagnosticReport.media.link
-    {62901, 5, 0, 1, 68, 65535},  // Distance.value
-    {24463, 10, 8, 1, 1, 163},  // Distance.comparator
-    {62413, 4, 0, 1, 3, 65535},  // Distance.unit
-    {61336, 6, 0, 1, 14, 65535},  // Distance.system
-    {24228, 4, 0, 1, 1, 65535},  // Distance.code
-    {52026, 16, 0, 1, 0, 65535},  // DocumentManifest.masterIdentifier
-    {50019, 10, 1, 1, 0, 65535},  // DocumentManifest.identifier
-    {60394, 6, 10, 1, 1, 71},  // DocumentManifest.status
-    {62183, 4, 0, 1, 2, 65535},  // DocumentManifest.type
-    {60743, 7, 0, 1, 422, 65535},  // DocumentManifest.subject
-    {25605, 7, 0, 1, 18, 65535},  // DocumentManifest.created
-    {22694, 6, 1, 1, 94, 65535},  // DocumentManifest.author
-    {57595, 9, 1, 1, 100, 65535},  // DocumentManifest.recipient
-    {59978, 6, 0, 1, 14, 65535},  // DocumentManifest.source
-    {26444, 11, 0, 1, 3, 65535},  // DocumentManifest.description
-    {25072, 7, 3, 1, 81, 65535},  // DocumentManifest.content
-    {58070, 7, 1, 1, 423, 65535},  // DocumentManifest.related
-    {50019, 10, 0, 1, 0, 65535},  // DocumentManifest.related.identifier
-    {57688, 3, 0, 1, 81, 65535},  // DocumentManifest.related.ref
-    {52026, 16, 0, 1, 0, 65535},  // DocumentReference.masterIdentifier
-    {50019, 10, 1, 1, 0, 65535},  // DocumentReference.identifier
-    {60394, 6, 10, 1, 1, 71},  // DocumentReference.status
-    {26990, 9, 0, 1, 1, 45},  // DocumentReference.docStatus
-    {62183, 4, 0, 1, 2, 65535},  // DocumentReference.type
-    {23763, 8, 1, 1, 2, 65535},  // DocumentReference.category
-    {60743, 7, 0, 1, 422, 65535},  // DocumentReference.subject
-    {25976, 4, 0, 1, 82, 65535},  // DocumentReference.date
-    {22694, 6, 1, 1, 94, 65535},  // DocumentReference.author
-    {22680, 13, 0, 1, 198, 65535},  // DocumentReference.authenticator
-    {25730, 9, 0, 1, 7, 65535},  // DocumentReference.custodian
-    {58191, 9, 1, 1, 424, 65535},  // DocumentReference.relatesTo
-    {26444, 11, 0, 1, 3, 65535},  // DocumentReference.description
-    {59475, 13, 1, 1, 2, 65535},  // DocumentReference.securityLabel
-    {25072, 7, 3, 1, 425, 65535},  // DocumentReference.content
-    {25145, 7, 0, 1, 426, 65535},  // DocumentReference.context
-    {24228, 4, 2, 1, 1, 72},  // DocumentReference.relatesTo.code
-    {61358, 6, 2, 1, 63, 65535},  // DocumentReference.relatesTo.target
-    {22582, 10, 2, 1, 111, 65535},  // DocumentReference.content.attachment
-    {28754, 6, 0, 1, 90, 65535},  // DocumentReference.content.format
-    {27443, 9, 1, 1, 154, 65535},  // DocumentReference.context.encounter
-    {27761, 5, 1, 1, 2, 65535},  // DocumentReference.context.event
-    {55461, 6, 0, 1, 5, 65535},  // DocumentReference.context.period
-    {28263, 12, 0, 1, 2, 65535},  // DocumentReference.context.facilityType
-    {55866, 15, 0, 1, 2, 65535},  // DocumentReference.context.practiceSetting
-    {60050, 17, 0, 1, 69, 65535},  // DocumentReference.context.sourcePatientInfo
-    {58070, 7, 1, 1, 81, 65535},  // DocumentReference.context.related
-    {61736, 4, 0, 1, 293, 65535},  // DomainResource.text
-    {24989, 9, 1, 1, 115, 65535},  // DomainResource.contained
-    {28183, 9, 1, 1, 99, 65535},  // DomainResource.extension
-    {52737, 17, 9, 1, 99, 65535},  // DomainResource.modifierExtension
-    {59594, 8, 0, 1, 101, 65535},  // Dosage.sequence
-    {61736, 4, 0, 1, 3, 65535},  // Dosage.text
-    {21558, 21, 1, 1, 2, 65535},  // Dosage.additionalInstruction
-    {55124, 18, 0, 1, 3, 65535},  // Dosage.patientInstruction
-    {61890, 6, 0, 1, 397, 65535},  // Dosage.timing
-    {22425, 8, 4, 2, 427, 65535},  // Dosage.asNeeded
-    {59870, 4, 0, 1, 2, 65535},  // Dosage.site
-    {59159, 5, 0, 1, 2, 65535},  // Dosage.route
-    {52536, 6, 0, 1, 2, 65535},  // Dosage.method
-    {27073, 11, 1, 1, 429, 65535},  // Dosage.doseAndRate
-    {52141, 16, 0, 1, 52, 65535},  // Dosage.maxDosePerPeriod
-    {52083, 24, 0, 1, 35, 65535},  // Dosage.maxDosePerAdministration
-    {52122, 18, 0, 1, 35, 65535},  // Dosage.maxDosePerLifetime
-    {62183, 4, 0, 1, 2, 65535},  // Dosage.doseAndRate.type
-    {27068, 4, 4, 2, 430, 65535},  // Dosage.doseAndRate.dose
-    {57340, 4, 4, 3, 432, 65535},  // Dosage.doseAndRate.rate
-    {62901, 5, 0, 1, 68, 65535},  // Duration.value
-    {24463, 10, 8, 1, 1, 163},  // Duration.comparator
-    {62413, 4, 0, 1, 3, 65535},  // Duration.unit
-    {61336, 6, 0, 1, 14, 65535},  // Duration.system
-    {24228, 4, 0, 1, 1, 65535},  // Duration.code
-    {49995, 2, 0, 1, 3, 65535},  // Element.id
-    {28183, 9, 1, 1, 99, 65535},  // Element.extension
-    {55027, 4, 2, 1, 3, 65535},  // ElementDefinition.path
-    {58467, 14, 1, 1, 1, 159},  // ElementDefinition.representation
-    {59915, 9, 0, 1, 3, 65535},  // ElementDefinition.sliceName
-    {59895, 19, 0, 1, 13, 65535},  // ElementDefinition.sliceIsConstraining
-    {51189, 5, 0, 1, 3, 65535},  // ElementDefinition.label
-    {24228, 4, 1, 1, 90, 65535},  // ElementDefinition.code
-    {59925, 7, 0, 1, 435, 65535},  // ElementDefinition.slicing
-    {59813, 5, 0, 1, 3, 65535},  // ElementDefinition.short
-    {26221, 10, 0, 1, 20, 65535},  // ElementDefinition.definition
-    {24388, 7, 0, 1, 20, 65535},  // ElementDefinition.comment
-    {58720, 12, 0, 1, 20, 65535},  // ElementDefinition.requirements
-    {21944, 5, 1, 1, 3, 65535},  // ElementDefinition.alias
-    {52565, 3, 0, 1, 80, 65535},  // ElementDefinition.min
-    {52067, 3, 0, 1, 3, 65535},  // ElementDefinition.max
-    {22970, 4, 0, 1, 436, 65535},  // ElementDefinition.base
-    {25116, 16, 0, 1, 14, 65535},  // ElementDefinition.contentReference
-    {62183, 4, 1, 1, 437, 65535},  // ElementDefinition.type
-    {26208, 12, 4, 51, 438, 65535},  // ElementDefinition.defaultValue
-    {52308, 18, 0, 1, 20, 65535},  // ElementDefinition.meaningWhenMissing
-    {54266, 12, 0, 1, 3, 65535},  // ElementDefinition.orderMeaning
-    {28548, 5, 4, 51, 438, 65535},  // ElementDefinition.fixed
-    {55162, 7, 4, 51, 438, 65535},  // ElementDefinition.pattern
-    {27880, 7, 1, 1, 489, 65535},  // ElementDefinition.example
-    {52569, 8, 4, 9, 490, 65535},  // ElementDefinition.minValue
-    {52239, 8, 4, 9, 490, 65535},  // ElementDefinition.maxValue
-    {52196, 9, 0, 1, 101, 65535},  // ElementDefinition.maxLength
-    {24786, 9, 1, 1, 499, 65535},  // ElementDefinition.condition
-    {24961, 10, 1, 1, 500, 65535},  // ElementDefinition.constraint
-    {52997, 11, 0, 1, 13, 65535},  // ElementDefinition.mustSupport
-    {50978, 10, 0, 1, 13, 65535},  // ElementDefinition.isModifier
-    {50989, 16, 0, 1, 3, 65535},  // ElementDefinition.isModifierReason
-    {51018, 9, 0, 1, 13, 65535},  // ElementDefinition.isSummary
-    {23224, 7, 0, 1, 501, 65535},  // ElementDefinition.binding
-    {51968, 7, 1, 1, 502, 65535},  // ElementDefinition.mapping
-    {26809, 13, 1, 1, 503, 65535},  // ElementDefinition.slicing.discriminator
-    {26444, 11, 0, 1, 3, 65535},  // ElementDefinition.slicing.description
-    {54289, 7, 0, 1, 13, 65535},  // ElementDefinition.slicing.ordered
-    {59240, 5, 2, 1, 1, 187},  // ElementDefinition.slicing.rules
-    {62183, 4, 2, 1, 1, 69},  // ElementDefinition.slicing.discriminator.type
-    {55027, 4, 2, 1, 3, 65535},  // ElementDefinition.slicing.discriminator.path
-    {55027, 4, 2, 1, 3, 65535},  // ElementDefinition.base.path
-    {52565, 3, 2, 1, 80, 65535},  // ElementDefinition.base.min
-    {52067, 3, 2, 1, 3, 65535},  // ElementDefinition.base.max
-    {24228, 4, 2, 1, 14, 65535},  // ElementDefinition.type.code
-    {56695, 7, 1, 1, 24, 65535},  // ElementDefinition.type.profile
-    {61433, 13, 1, 1, 24, 65535},  // ElementDefinition.type.targetProfile
-    {21932, 11, 1, 1, 1, 186},  // ElementDefinition.type.aggregation
-    {63208, 10, 0, 1, 1, 169},  // ElementDefinition.type.versioning
-    {51189, 5, 2, 1, 3, 65535},  // ElementDefinition.example.label
-    {62901, 5, 6, 51, 438, 65535},  // ElementDefinition.example.value
-    {51134, 3, 2, 1, 499, 65535},  // ElementDefinition.constraint.key
-    {58720, 12, 0, 1, 3, 65535},  // ElementDefinition.constraint.requirements
-    {59771, 8, 2, 1, 1, 56},  // ElementDefinition.constraint.severity
-    {49982, 5, 2, 1, 3, 65535},  // ElementDefinition.constraint.human
-    {28153, 10, 0, 1, 3, 65535},  // ElementDefinition.constraint.expression
-    {63523, 5, 0, 1, 3, 65535},  // ElementDefinition.constraint.xpath
-    {59978, 6, 0, 1, 24, 65535},  // ElementDefinition.constraint.source
-    {60507, 8, 2, 1, 1, 28},  // ElementDefinition.binding.strength
-    {26444, 11, 0, 1, 3, 65535},  // ElementDefinition.binding.description
-    {62956, 8, 0, 1, 24, 65535},  // ElementDefinition.binding.valueSet
-    {50030, 8, 2, 1, 499, 65535},  // ElementDefinition.mapping.identity
-    {51195, 8, 0, 1, 1, 65535},  // ElementDefinition.mapping.language
-    {51964, 3, 2, 1, 3, 65535},  // ElementDefinition.mapping.map
-    {24388, 7, 0, 1, 3, 65535},  // ElementDefinition.mapping.comment
-    {50019, 10, 1, 1, 0, 65535},  // Encounter.identifier
-    {60394, 6, 10, 1, 1, 76},  // Encounter.status
-    {60412, 13, 1, 1, 504, 65535},  // Encounter.statusHistory
-    {23999, 5, 2, 1, 90, 65535},  // Encounter.class
-    {24005, 12, 1, 1, 505, 65535},  // Encounter.classHistory
-    {62183, 4, 1, 1, 2, 65535},  // Encounter.type
-    {59729, 11, 0, 1, 2, 65535},  // Encounter.serviceType
-    {56406, 8, 0, 1, 2, 65535},  // Encounter.priority
-    {60743, 7, 0, 1, 133, 65535},  // Encounter.subject
-    {27627, 13, 1, 1, 506, 65535},  // Encounter.episodeOfCare
-    {23055, 7, 1, 1, 84, 65535},  // Encounter.basedOn
-    {54806, 11, 1, 1, 507, 65535},  // Encounter.participant
-    {22316, 11, 1, 1, 87, 65535},  // Encounter.appointment
-    {55461, 6, 0, 1, 5, 65535},  // Encounter.period
-    {51397, 6, 0, 1, 53, 65535},  // Encounter.length
-    {57488, 10, 1, 1, 2, 65535},  // Encounter.reasonCode
-    {57512, 15, 1, 1, 79, 65535},  // Encounter.reasonReference
-    {26580, 9, 1, 1, 508, 65535},  // Encounter.diagnosis
-    {21347, 7, 1, 1, 9, 65535},  // Encounter.account
-    {29555, 15, 0, 1, 509, 65535},  // Encounter.hospitalization
-    {51604, 8, 1, 1, 510, 65535},  // Encounter.location
-    {59692, 15, 0, 1, 7, 65535},  // Encounter.serviceProvider
-    {54791, 6, 0, 1, 57, 65535},  // Encounter.partOf
-    {60394, 6, 2, 1, 1, 76},  // Encounter.statusHistory.status
-    {55461, 6, 2, 1, 5, 65535},  // Encounter.statusHistory.period
-    {23999, 5, 2, 1, 90, 65535},  // Encounter.classHistory.class
-    {55461, 6, 2, 1, 5, 65535},  // Encounter.classHistory.period
-    {62183, 4, 1, 1, 2, 65535},  // Encounter.participant.type
-    {55461, 6, 0, 1, 5, 65535},  // Encounter.participant.period
-    {50397, 10, 0, 1, 511, 65535},  // Encounter.participant.individual
-    {24786, 9, 2, 1, 512, 65535},  // Encounter.diagnosis.condition
-    {62609, 3, 0, 1, 2, 65535},  // Encounter.diagnosis.use
-    {57335, 4, 0, 1, 11, 65535},  // Encounter.diagnosis.rank
-    {55895, 22, 0, 1, 0, 65535},  // Encounter.hospitalization.preAdmissionIdentifier
-    {54354, 6, 0, 1, 362, 65535},  // Encounter.hospitalization.origin
-    {21841, 11, 0, 1, 2, 65535},  // Encounter.hospitalization.admitSource
-    {57405, 11, 0, 1, 2, 65535},  // Encounter.hospitalization.reAdmission
-    {26641, 14, 1, 1, 2, 65535},  // Encounter.hospitalization.dietPreference
-    {60125, 15, 1, 1, 2, 65535},  // Encounter.hospitalization.specialCourtesy
-    {60106, 18, 1, 1, 2, 65535},  // Encounter.hospitalization.specialArrangement
-    {26480, 11, 0, 1, 362, 65535},  // Encounter.hospitalization.destination
-    {26758, 20, 0, 1, 2, 65535},  // Encounter.hospitalization.dischargeDisposition
-    {51604, 8, 2, 1, 31, 65535},  // Encounter.location.location
-    {60394, 6, 0, 1, 1, 75},  // Encounter.location.status
-    {55626, 12, 0, 1, 2, 65535},  // Encounter.location.physicalType
-    {55461, 6, 0, 1, 5, 65535},  // Encounter.location.period
-    {50019, 10, 1, 1, 0, 65535},  // Endpoint.identifier
-    {60394, 6, 10, 1, 1, 77},  // Endpoint.status
-    {24926, 14, 2, 1, 90, 65535},  // Endpoint.connectionType
-    {53009, 4, 0, 1, 3, 65535},  // Endpoint.name
-    {51820, 20, 0, 1, 7, 65535},  // Endpoint.managingOrganization
-    {24981, 7, 1, 1, 148, 65535},  // Endpoint.contact
-    {55461, 6, 0, 1, 5, 65535},  // Endpoint.period
-    {55216, 11, 3, 1, 2, 65535},  // Endpoint.payloadType
-    {55200, 15, 1, 1, 1, 65535},  // Endpoint.payloadMimeType
-    {21652, 7, 2, 1, 89, 65535},  // Endpoint.address
-    {29356, 6, 1, 1, 3, 65535},  // Endpoint.header
-    {50019, 10, 1, 1, 0, 65535},  // EnrollmentRequest.identifier
-    {60394, 6, 8, 1, 1, 87},  // EnrollmentRequest.status
-    {25605, 7, 0, 1, 18, 65535},  // EnrollmentRequest.created
-    {50728, 7, 0, 1, 7, 65535},  // EnrollmentRequest.insurer
-    {56881, 8, 0, 1, 198, 65535},  // EnrollmentRequest.provider
-    {23596, 9, 0, 1, 69, 65535},  // EnrollmentRequest.candidate
-    {25573, 8, 0, 1, 10, 65535},  // EnrollmentRequest.coverage
-    {50019, 10, 1, 1, 0, 65535},  // EnrollmentResponse.identifier
-    {60394, 6, 8, 1, 1, 87},  // EnrollmentResponse.status
-    {58494, 7, 0, 1, 513, 65535},  // EnrollmentResponse.request
-    {54430, 7, 0, 1, 1, 172},  // EnrollmentResponse.outcome
-    {26911, 11, 0, 1, 3, 65535},  // EnrollmentResponse.disposition
-    {25605, 7, 0, 1, 18, 65535},  // EnrollmentResponse.created
-    {54329, 12, 0, 1, 7, 65535},  // EnrollmentResponse.organization
-    {58558, 15, 0, 1, 198, 65535},  // EnrollmentResponse.requestProvider
-    {50019, 10, 1, 1, 0, 65535},  // EpisodeOfCare.identifier
-    {60394, 6, 10, 1, 1, 78},  // EpisodeOfCare.status
-    {60412, 13, 1, 1, 514, 65535},  // EpisodeOfCare.statusHistory
-    {62183, 4, 1, 1, 2, 65535},  // EpisodeOfCare.type
-    {26580, 9, 1, 1, 515, 65535},  // EpisodeOfCare.diagnosis
-    {55071, 7, 2, 1, 69, 65535},  // EpisodeOfCare.patient
-    {51820, 20, 0, 1, 7, 65535},  // EpisodeOfCare.managingOrganization
-    {55461, 6, 0, 1, 5, 65535},  // EpisodeOfCare.period
-    {57923, 15, 1, 1, 84, 65535},  // EpisodeOfCare.referralRequest
-    {23678, 11, 0, 1, 67, 65535},  // EpisodeOfCare.careManager
-    {61479, 4, 1, 1, 135, 65535},  // EpisodeOfCare.team
-    {21347, 7, 1, 1, 9, 65535},  // EpisodeOfCare.account
-    {60394, 6, 2, 1, 1, 78},  // EpisodeOfCare.statusHistory.status
-    {55461, 6, 2, 1, 5, 65535},  // EpisodeOfCare.statusHistory.period
-    {24786, 9, 2, 1, 58, 65535},  // EpisodeOfCare.diagnosis.condition
-    {59149, 4, 0, 1, 2, 65535},  // EpisodeOfCare.diagnosis.role
-    {57335, 4, 0, 1, 11, 65535},  // EpisodeOfCare.diagnosis.rank
-    {62586, 3, 0, 1, 14, 65535},  // EventDefinition.url
-    {50019, 10, 1, 1, 0, 65535},  // EventDefinition.identifier
-    {63149, 7, 0, 1, 3, 65535},  // EventDefinition.version
-    {53009, 4, 0, 1, 3, 65535},  // EventDefinition.name
-    {61904, 5, 0, 1, 3, 65535},  // EventDefinition.title
-    {60952, 8, 0, 1, 3, 65535},  // EventDefinition.subtitle
-    {60394, 6, 10, 1, 1, 161},  // EventDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // EventDefinition.experimental
-    {60743, 7, 4, 2, 372, 65535},  // EventDefinition.subject
-    {25976, 4, 0, 1, 18, 65535},  // EventDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // EventDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // EventDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // EventDefinition.description
-    {62619, 10, 1, 1, 21, 65535},  // EventDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // EventDefinition.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // EventDefinition.purpose
-    {62590, 5, 0, 1, 3, 65535},  // EventDefinition.usage
-    {25412, 9, 0, 1, 20, 65535},  // EventDefinition.copyright
-    {22364, 12, 0, 1, 22, 65535},  // EventDefinition.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // EventDefinition.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // EventDefinition.effectivePeriod
-    {61936, 5, 1, 1, 2, 65535},  // EventDefinition.topic
-    {22694, 6, 1, 1, 19, 65535},  // EventDefinition.author
-    {27262, 6, 1, 1, 19, 65535},  // EventDefinition.editor
-    {59089, 8, 1, 1, 19, 65535},  // EventDefinition.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // EventDefinition.endorser
-    {58107, 15, 1, 1, 23, 65535},  // EventDefinition.relatedArtifact
-    {62127, 7, 3, 1, 516, 65535},  // EventDefinition.trigger
-    {62586, 3, 0, 1, 14, 65535},  // Evidence.url
-    {50019, 10, 1, 1, 0, 65535},  // Evidence.identifier
-    {63149, 7, 0, 1, 3, 65535},  // Evidence.version
-    {61904, 5, 0, 1, 3, 65535},  // Evidence.title
-    {23941, 6, 4, 2, 517, 65535},  // Evidence.citeAs
-    {60394, 6, 10, 1, 1, 161},  // Evidence.status
-    {25976, 4, 0, 1, 18, 65535},  // Evidence.date
-    {62619, 10, 1, 1, 21, 65535},  // Evidence.useContext
-    {22364, 12, 0, 1, 22, 65535},  // Evidence.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // Evidence.lastReviewDate
-    {57029, 9, 0, 1, 3, 65535},  // Evidence.publisher
-    {24981, 7, 1, 1, 19, 65535},  // Evidence.contact
-    {22694, 6, 1, 1, 19, 65535},  // Evidence.author
-    {27262, 6, 1, 1, 19, 65535},  // Evidence.editor
-    {59089, 8, 1, 1, 19, 65535},  // Evidence.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // Evidence.endorser
-    {58107, 15, 1, 1, 23, 65535},  // Evidence.relatedArtifact
-    {26444, 11, 0, 1, 20, 65535},  // Evidence.description
-    {22465, 9, 0, 1, 20, 65535},  // Evidence.assertion
-    {53472, 4, 1, 1, 75, 65535},  // Evidence.note
-    {62985, 18, 3, 1, 519, 65535},  // Evidence.variableDefinition
-    {61322, 13, 0, 1, 2, 65535},  // Evidence.synthesisType
-    {60652, 9, 0, 1, 2, 65535},  // Evidence.studyType
-    {60370, 9, 1, 1, 520, 65535},  // Evidence.statistic
-    {23807, 9, 1, 1, 521, 65535},  // Evidence.certainty
-    {26444, 11, 0, 1, 20, 65535},  // Evidence.variableDefinition.description
-    {53472, 4, 1, 1, 75, 65535},  // Evidence.variableDefinition.note
-    {63004, 12, 2, 1, 2, 65535},  // Evidence.variableDefinition.variableRole
-    {53772, 8, 0, 1, 522, 65535},  // Evidence.variableDefinition.observed
-    {50744, 8, 0, 1, 522, 65535},  // Evidence.variableDefinition.intended
-    {26730, 15, 0, 1, 2, 65535},  // Evidence.variableDefinition.directnessMatch
-    {26444, 11, 0, 1, 3, 65535},  // Evidence.statistic.description
-    {53472, 4, 1, 1, 75, 65535},  // Evidence.statistic.note
-    {60380, 13, 0, 1, 2, 65535},  // Evidence.statistic.statisticType
-    {23763, 8, 0, 1, 2, 65535},  // Evidence.statistic.category
-    {57206, 8, 0, 1, 51, 65535},  // Evidence.statistic.quantity
-    {53577, 14, 0, 1, 80, 65535},  // Evidence.statistic.numberOfEvents
-    {53562, 14, 0, 1, 80, 65535},  // Evidence.statistic.numberAffected
-    {59258, 10, 0, 1, 523, 65535},  // Evidence.statistic.sampleSize
-    {22644, 17, 1, 1, 524, 65535},  // Evidence.statistic.attributeEstimate
-    {52672, 19, 1, 1, 525, 65535},  // Evidence.statistic.modelCharacteristic
-    {26444, 11, 0, 1, 3, 65535},  // Evidence.statistic.sampleSize.description
-    {53472, 4, 1, 1, 75, 65535},  // Evidence.statistic.sampleSize.note
-    {53669, 15, 0, 1, 80, 65535},  // Evidence.statistic.sampleSize.numberOfStudies
-    {53610, 20, 0, 1, 80, 65535},  // Evidence.statistic.sampleSize.numberOfParticipants
-    {51174, 14, 0, 1, 80, 65535},  // Evidence.statistic.sampleSize.knownDataCount
-    {26444, 11, 0, 1, 3, 65535},  // Evidence.statistic.attributeEstimate.description
-    {53472, 4, 1, 1, 75, 65535},  // Evidence.statistic.attributeEstimate.note
-    {62183, 4, 0, 1, 2, 65535},  // Evidence.statistic.attributeEstimate.type
-    {57206, 8, 0, 1, 51, 65535},  // Evidence.statistic.attributeEstimate.quantity
-    {51444, 5, 0, 1, 68, 65535},  // Evidence.statistic.attributeEstimate.level
-    {57329, 5, 0, 1, 526, 65535},  // Evidence.statistic.attributeEstimate.range
-    {22644, 17, 1, 1, 524, 65535},  // Evidence.statistic.attributeEstimate.attributeEstimate
-    {24228, 4, 2, 1, 2, 65535},  // Evidence.statistic.modelCharacteristic.code
-    {62901, 5, 0, 1, 35, 65535},  // Evidence.statistic.modelCharacteristic.value
-    {62976, 8, 1, 1, 527, 65535},  // Evidence.statistic.modelCharacteristic.variable
-    {22644, 17, 1, 1, 524, 65535},  // Evidence.statistic.modelCharacteristic.attributeEstimate
-    {62985, 18, 2, 1, 522, 65535},  // Evidence.statistic.modelCharacteristic.variable.variableDefinition
-    {29317, 8, 0, 1, 1, 221},  // Evidence.statistic.modelCharacteristic.variable.handling
-    {62907, 13, 1, 1, 2, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueCategory
-    {62931, 13, 1, 1, 51, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueQuantity
-    {62945, 10, 1, 1, 526, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueRange
-    {26444, 11, 0, 1, 3, 65535},  // Evidence.certainty.description
-    {53472, 4, 1, 1, 75, 65535},  // Evidence.certainty.note
-    {62183, 4, 0, 1, 2, 65535},  // Evidence.certainty.type
-    {57367, 6, 0, 1, 2, 65535},  // Evidence.certainty.rating
-    {57361, 5, 0, 1, 3, 65535},  // Evidence.certainty.rater
-    {60712, 12, 1, 1, 521, 65535},  // Evidence.certainty.subcomponent
-    {62586, 3, 0, 1, 14, 65535},  // EvidenceReport.url
-    {60394, 6, 10, 1, 1, 161},  // EvidenceReport.status
-    {62619, 10, 1, 1, 21, 65535},  // EvidenceReport.useContext
-    {50019, 10, 1, 1, 0, 65535},  // EvidenceReport.identifier
-    {58136, 17, 1, 1, 0, 65535},  // EvidenceReport.relatedIdentifier
-    {23941, 6, 4, 2, 517, 65535},  // EvidenceReport.citeAs
-    {62183, 4, 0, 1, 2, 65535},  // EvidenceReport.type
-    {53472, 4, 1, 1, 75, 65535},  // EvidenceReport.note
-    {58107, 15, 1, 1, 23, 65535},  // EvidenceReport.relatedArtifact
-    {60743, 7, 2, 1, 528, 65535},  // EvidenceReport.subject
-    {57029, 9, 0, 1, 3, 65535},  // EvidenceReport.publisher
-    {24981, 7, 1, 1, 19, 65535},  // EvidenceReport.contact
-    {22694, 6, 1, 1, 19, 65535},  // EvidenceReport.author
-    {27262, 6, 1, 1, 19, 65535},  // EvidenceReport.editor
-    {59089, 8, 1, 1, 19, 65535},  // EvidenceReport.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // EvidenceReport.endorser
-    {58191, 9, 1, 1, 529, 65535},  // EvidenceReport.relatesTo
-    {59442, 7, 1, 1, 530, 65535},  // EvidenceReport.section
-    {23839, 14, 1, 1, 531, 65535},  // EvidenceReport.subject.characteristic
-    {53472, 4, 1, 1, 75, 65535},  // EvidenceReport.subject.note
-    {24228, 4, 2, 1, 2, 65535},  // EvidenceReport.subject.characteristic.code
-    {62901, 5, 6, 5, 532, 65535},  // EvidenceReport.subject.characteristic.value
-    {27898, 7, 0, 1, 13, 65535},  // EvidenceReport.subject.characteristic.exclude
-    {55461, 6, 0, 1, 5, 65535},  // EvidenceReport.subject.characteristic.period
-    {24228, 4, 2, 1, 1, 175},  // EvidenceReport.relatesTo.code
-    {61358, 6, 6, 2, 537, 65535},  // EvidenceReport.relatesTo.target
-    {61904, 5, 0, 1, 3, 65535},  // EvidenceReport.section.title
-    {28612, 5, 0, 1, 2, 65535},  // EvidenceReport.section.focus
-    {28618, 14, 0, 1, 81, 65535},  // EvidenceReport.section.focusReference
-    {22694, 6, 1, 1, 539, 65535},  // EvidenceReport.section.author
-    {61736, 4, 0, 1, 293, 65535},  // EvidenceReport.section.text
-    {52656, 4, 0, 1, 1, 113},  // EvidenceReport.section.mode
-    {54297, 9, 0, 1, 2, 65535},  // EvidenceReport.section.orderedBy
-    {27560, 15, 1, 1, 2, 65535},  // EvidenceReport.section.entryClassifier
-    {27590, 14, 1, 1, 81, 65535},  // EvidenceReport.section.entryReference
-    {27576, 13, 1, 1, 51, 65535},  // EvidenceReport.section.entryQuantity
-    {27388, 11, 0, 1, 2, 65535},  // EvidenceReport.section.emptyReason
-    {59442, 7, 1, 1, 530, 65535},  // EvidenceReport.section.section
-    {62586, 3, 0, 1, 14, 65535},  // EvidenceVariable.url
-    {50019, 10, 1, 1, 0, 65535},  // EvidenceVariable.identifier
-    {63149, 7, 0, 1, 3, 65535},  // EvidenceVariable.version
-    {53009, 4, 0, 1, 3, 65535},  // EvidenceVariable.name
-    {61904, 5, 0, 1, 3, 65535},  // EvidenceVariable.title
-    {59819, 10, 0, 1, 3, 65535},  // EvidenceVariable.shortTitle
-    {60952, 8, 0, 1, 3, 65535},  // EvidenceVariable.subtitle
-    {60394, 6, 10, 1, 1, 161},  // EvidenceVariable.status
-    {25976, 4, 0, 1, 18, 65535},  // EvidenceVariable.date
-    {26444, 11, 0, 1, 20, 65535},  // EvidenceVariable.description
-    {53472, 4, 1, 1, 75, 65535},  // EvidenceVariable.note
-    {62619, 10, 1, 1, 21, 65535},  // EvidenceVariable.useContext
-    {57029, 9, 0, 1, 3, 65535},  // EvidenceVariable.publisher
-    {24981, 7, 1, 1, 19, 65535},  // EvidenceVariable.contact
-    {22694, 6, 1, 1, 19, 65535},  // EvidenceVariable.author
-    {27262, 6, 1, 1, 19, 65535},  // EvidenceVariable.editor
-    {59089, 8, 1, 1, 19, 65535},  // EvidenceVariable.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // EvidenceVariable.endorser
-    {58107, 15, 1, 1, 23, 65535},  // EvidenceVariable.relatedArtifact
-    {21419, 6, 0, 1, 13, 65535},  // EvidenceVariable.actual
-    {23854, 25, 0, 1, 1, 35},  // EvidenceVariable.characteristicCombination
-    {23839, 14, 1, 1, 540, 65535},  // EvidenceVariable.characteristic
-    {29317, 8, 0, 1, 1, 221},  // EvidenceVariable.handling
-    {23763, 8, 1, 1, 541, 65535},  // EvidenceVariable.category
-    {26444, 11, 0, 1, 3, 65535},  // EvidenceVariable.characteristic.description
-    {26221, 10, 6, 4, 542, 65535},  // EvidenceVariable.characteristic.definition
-    {52536, 6, 0, 1, 2, 65535},  // EvidenceVariable.characteristic.method
-    {26545, 6, 0, 1, 546, 65535},  // EvidenceVariable.characteristic.device
-    {27898, 7, 0, 1, 13, 65535},  // EvidenceVariable.characteristic.exclude
-    {61848, 13, 0, 1, 547, 65535},  // EvidenceVariable.characteristic.timeFromStart
-    {29202, 12, 0, 1, 1, 91},  // EvidenceVariable.characteristic.groupMeasure
-    {26444, 11, 0, 1, 3, 65535},  // EvidenceVariable.characteristic.timeFromStart.description
-    {57206, 8, 0, 1, 51, 65535},  // EvidenceVariable.characteristic.timeFromStart.quantity
-    {57329, 5, 0, 1, 526, 65535},  // EvidenceVariable.characteristic.timeFromStart.range
-    {53472, 4, 1, 1, 75, 65535},  // EvidenceVariable.characteristic.timeFromStart.note
-    {53009, 4, 0, 1, 3, 65535},  // EvidenceVariable.category.name
-    {62901, 5, 4, 3, 548, 65535},  // EvidenceVariable.category.value
-    {62586, 3, 0, 1, 14, 65535},  // ExampleScenario.url
-    {50019, 10, 1, 1, 0, 65535},  // ExampleScenario.identifier
-    {63149, 7, 0, 1, 3, 65535},  // ExampleScenario.version
-    {53009, 4, 0, 1, 3, 65535},  // ExampleScenario.name
-    {60394, 6, 10, 1, 1, 161},  // ExampleScenario.status
-    {28031, 12, 0, 1, 13, 65535},  // ExampleScenario.experimental
-    {25976, 4, 0, 1, 18, 65535},  // ExampleScenario.date
-    {57029, 9, 0, 1, 3, 65535},  // ExampleScenario.publisher
-    {24981, 7, 1, 1, 19, 65535},  // ExampleScenario.contact
-    {62619, 10, 1, 1, 21, 65535},  // ExampleScenario.useContext
-    {51100, 12, 1, 1, 2, 65535},  // ExampleScenario.jurisdiction
-    {25412, 9, 0, 1, 20, 65535},  // ExampleScenario.copyright
-    {57057, 7, 0, 1, 20, 65535},  // ExampleScenario.purpose
-    {21405, 5, 1, 1, 551, 65535},  // ExampleScenario.actor
-    {50623, 8, 1, 1, 552, 65535},  // ExampleScenario.instance
-    {56502, 7, 1, 1, 553, 65535},  // ExampleScenario.process
-    {63473, 8, 1, 1, 24, 65535},  // ExampleScenario.workflow
-    {21411, 7, 2, 1, 3, 65535},  // ExampleScenario.actor.actorId
-    {62183, 4, 2, 1, 1, 82},  // ExampleScenario.actor.type
-    {53009, 4, 0, 1, 3, 65535},  // ExampleScenario.actor.name
-    {26444, 11, 0, 1, 20, 65535},  // ExampleScenario.actor.description
-    {58802, 10, 2, 1, 3, 65535},  // ExampleScenario.instance.resourceId
-    {58829, 12, 2, 1, 1, 188},  // ExampleScenario.instance.resourceType
-    {53009, 4, 0, 1, 3, 65535},  // ExampleScenario.instance.name
-    {26444, 11, 0, 1, 20, 65535},  // ExampleScenario.instance.description
-    {63149, 7, 1, 1, 554, 65535},  // ExampleScenario.instance.version
-    {24999, 17, 1, 1, 555, 65535},  // ExampleScenario.instance.containedInstance
-    {63157, 9, 2, 1, 3, 65535},  // ExampleScenario.instance.version.versionId
-    {26444, 11, 2, 1, 20, 65535},  // ExampleScenario.instance.version.description
-    {58802, 10, 2, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.resourceId
-    {63157, 9, 0, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.versionId
-    {61904, 5, 2, 1, 3, 65535},  // ExampleScenario.process.title
-    {26444, 11, 0, 1, 20, 65535},  // ExampleScenario.process.description
-    {55960, 13, 0, 1, 20, 65535},  // ExampleScenario.process.preConditions
-    {55797, 14, 0, 1, 20, 65535},  // ExampleScenario.process.postConditions
-    {60439, 4, 1, 1, 556, 65535},  // ExampleScenario.process.step
-    {56502, 7, 1, 1, 553, 65535},  // ExampleScenario.process.step.process
-    {55170, 5, 0, 1, 13, 65535},  // ExampleScenario.process.step.pause
-    {54162, 9, 0, 1, 557, 65535},  // ExampleScenario.process.step.operation
-    {22078, 11, 1, 1, 558, 65535},  // ExampleScenario.process.step.alternative
-    {53555, 6, 2, 1, 3, 65535},  // ExampleScenario.process.step.operation.number
-    {62183, 4, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.type
-    {53009, 4, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.name
-    {50572, 9, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.initiator
-    {57571, 8, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.receiver
-    {26444, 11, 0, 1, 20, 65535},  // ExampleScenario.process.step.operation.description
-    {50582, 15, 0, 1, 13, 65535},  // ExampleScenario.process.step.operation.initiatorActive
-    {57580, 14, 0, 1, 13, 65535},  // ExampleScenario.process.step.operation.receiverActive
-    {58494, 7, 0, 1, 555, 65535},  // ExampleScenario.process.step.operation.request
-    {58842, 8, 0, 1, 555, 65535},  // ExampleScenario.process.step.operation.response
-    {61904, 5, 2, 1, 3, 65535},  // ExampleScenario.process.step.alternative.title
-    {26444, 11, 0, 1, 20, 65535},  // ExampleScenario.process.step.alternative.description
-    {60439, 4, 1, 1, 556, 65535},  // ExampleScenario.process.step.alternative.step
-    {50019, 10, 1, 1, 0, 65535},  // ExplanationOfBenefit.identifier
-    {60394, 6, 10, 1, 1, 83},  // ExplanationOfBenefit.status
-    {62183, 4, 2, 1, 2, 65535},  // ExplanationOfBenefit.type
-    {60704, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.subType
-    {62609, 3, 2, 1, 1, 37},  // ExplanationOfBenefit.use
-    {55071, 7, 2, 1, 69, 65535},  // ExplanationOfBenefit.patient
-    {23194, 14, 0, 1, 5, 65535},  // ExplanationOfBenefit.billablePeriod
-    {25605, 7, 2, 1, 18, 65535},  // ExplanationOfBenefit.created
-    {27539, 7, 0, 1, 67, 65535},  // ExplanationOfBenefit.enterer
-    {50728, 7, 2, 1, 7, 65535},  // ExplanationOfBenefit.insurer
-    {56881, 8, 2, 1, 198, 65535},  // ExplanationOfBenefit.provider
-    {56406, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.priority
-    {28919, 21, 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserveRequested
-    {28906, 12, 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserve
-    {58070, 7, 1, 1, 559, 65535},  // ExplanationOfBenefit.related
-    {56194, 12, 0, 1, 560, 65535},  // ExplanationOfBenefit.prescription
-    {54376, 20, 0, 1, 561, 65535},  // ExplanationOfBenefit.originalPrescription
-    {55176, 5, 0, 1, 562, 65535},  // ExplanationOfBenefit.payee
-    {57899, 8, 0, 1, 84, 65535},  // ExplanationOfBenefit.referral
-    {28254, 8, 0, 1, 31, 65535},  // ExplanationOfBenefit.facility
-    {23979, 5, 0, 1, 209, 65535},  // ExplanationOfBenefit.claim
-    {23985, 13, 0, 1, 222, 65535},  // ExplanationOfBenefit.claimResponse
-    {54430, 7, 2, 1, 1, 172},  // ExplanationOfBenefit.outcome
-    {26911, 11, 0, 1, 3, 65535},  // ExplanationOfBenefit.disposition
-    {55932, 10, 1, 1, 3, 65535},  // ExplanationOfBenefit.preAuthRef
-    {55943, 16, 1, 1, 5, 65535},  // ExplanationOfBenefit.preAuthRefPeriod
-    {23690, 8, 1, 1, 563, 65535},  // ExplanationOfBenefit.careTeam
-    {61157, 14, 1, 1, 564, 65535},  // ExplanationOfBenefit.supportingInfo
-    {26580, 9, 1, 1, 565, 65535},  // ExplanationOfBenefit.diagnosis
-    {56441, 9, 1, 1, 566, 65535},  // ExplanationOfBenefit.procedure
-    {55991, 10, 0, 1, 11, 65535},  // ExplanationOfBenefit.precedence
-    {50718, 9, 3, 1, 567, 65535},  // ExplanationOfBenefit.insurance
-    {21338, 8, 0, 1, 568, 65535},  // ExplanationOfBenefit.accident
-    {51048, 4, 1, 1, 569, 65535},  // ExplanationOfBenefit.item
-    {21450, 7, 1, 1, 570, 65535},  // ExplanationOfBenefit.addItem
-    {21670, 12, 1, 1, 571, 65535},  // ExplanationOfBenefit.adjudication
-    {61942, 5, 1, 1, 572, 65535},  // ExplanationOfBenefit.total
-    {55228, 7, 0, 1, 573, 65535},  // ExplanationOfBenefit.payment
-    {28738, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.formCode
-    {28733, 4, 0, 1, 111, 65535},  // ExplanationOfBenefit.form
-    {56510, 11, 1, 1, 574, 65535},  // ExplanationOfBenefit.processNote
-    {23162, 13, 0, 1, 5, 65535},  // ExplanationOfBenefit.benefitPeriod
-    {23147, 14, 1, 1, 575, 65535},  // ExplanationOfBenefit.benefitBalance
-    {23979, 5, 0, 1, 209, 65535},  // ExplanationOfBenefit.related.claim
-    {58210, 12, 0, 1, 2, 65535},  // ExplanationOfBenefit.related.relationship
-    {57698, 9, 0, 1, 0, 65535},  // ExplanationOfBenefit.related.reference
-    {62183, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.payee.type
-    {54998, 5, 0, 1, 100, 65535},  // ExplanationOfBenefit.payee.party
-    {59594, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.careTeam.sequence
-    {56881, 8, 2, 1, 198, 65535},  // ExplanationOfBenefit.careTeam.provider
-    {58892, 11, 0, 1, 13, 65535},  // ExplanationOfBenefit.careTeam.responsible
-    {59149, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.role
-    {57119, 13, 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.qualification
-    {59594, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.supportingInfo.sequence
-    {23763, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.category
-    {24228, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.code
-    {61890, 6, 4, 2, 210, 65535},  // ExplanationOfBenefit.supportingInfo.timing
-    {62901, 5, 4, 5, 212, 65535},  // ExplanationOfBenefit.supportingInfo.value
-    {57481, 6, 0, 1, 90, 65535},  // ExplanationOfBenefit.supportingInfo.reason
-    {59594, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.diagnosis.sequence
-    {26580, 9, 6, 2, 217, 65535},  // ExplanationOfBenefit.diagnosis.diagnosis
-    {62183, 4, 1, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.type
-    {54014, 11, 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.onAdmission
-    {54603, 11, 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.packageCode
-    {59594, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.procedure.sequence
-    {62183, 4, 1, 1, 2, 65535},  // ExplanationOfBenefit.procedure.type
-    {25976, 4, 0, 1, 18, 65535},  // ExplanationOfBenefit.procedure.date
-    {56441, 9, 6, 2, 219, 65535},  // ExplanationOfBenefit.procedure.procedure
-    {62266, 3, 1, 1, 221, 65535},  // ExplanationOfBenefit.procedure.udi
-    {28594, 5, 2, 1, 13, 65535},  // ExplanationOfBenefit.insurance.focal
-    {25573, 8, 2, 1, 10, 65535},  // ExplanationOfBenefit.insurance.coverage
-    {55932, 10, 1, 1, 3, 65535},  // ExplanationOfBenefit.insurance.preAuthRef
-    {25976, 4, 0, 1, 22, 65535},  // ExplanationOfBenefit.accident.date
-    {62183, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.accident.type
-    {51604, 8, 4, 2, 223, 65535},  // ExplanationOfBenefit.accident.location
-    {59594, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.item.sequence
-    {23699, 16, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.careTeamSequence
-    {26590, 17, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.diagnosisSequence
-    {56484, 17, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.procedureSequence
-    {50464, 19, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.informationSequence
-    {59081, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.revenue
-    {23763, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.category
-    {56634, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.item.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.modifier
-    {56755, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.programCode
-    {59741, 8, 4, 2, 210, 65535},  // ExplanationOfBenefit.item.serviced
-    {51604, 8, 4, 3, 225, 65535},  // ExplanationOfBenefit.item.location
-    {57206, 8, 0, 1, 35, 65535},  // ExplanationOfBenefit.item.quantity
-    {62451, 9, 0, 1, 159, 65535},  // ExplanationOfBenefit.item.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // ExplanationOfBenefit.item.factor
-    {53108, 3, 0, 1, 159, 65535},  // ExplanationOfBenefit.item.net
-    {62266, 3, 1, 1, 221, 65535},  // ExplanationOfBenefit.item.udi
-    {23278, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.bodySite
-    {60696, 7, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.subSite
-    {27443, 9, 1, 1, 57, 65535},  // ExplanationOfBenefit.item.encounter
-    {53477, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.noteNumber
-    {21670, 12, 1, 1, 571, 65535},  // ExplanationOfBenefit.item.adjudication
-    {26492, 6, 1, 1, 576, 65535},  // ExplanationOfBenefit.item.detail
-    {23763, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.category
-    {57481, 6, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.reason
-    {22133, 6, 0, 1, 159, 65535},  // ExplanationOfBenefit.item.adjudication.amount
-    {62901, 5, 0, 1, 68, 65535},  // ExplanationOfBenefit.item.adjudication.value
-    {59594, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.sequence
-    {59081, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.revenue
-    {23763, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.category
-    {56634, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.modifier
-    {56755, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.programCode
-    {57206, 8, 0, 1, 35, 65535},  // ExplanationOfBenefit.item.detail.quantity
-    {62451, 9, 0, 1, 159, 65535},  // ExplanationOfBenefit.item.detail.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // ExplanationOfBenefit.item.detail.factor
-    {53108, 3, 0, 1, 159, 65535},  // ExplanationOfBenefit.item.detail.net
-    {62266, 3, 1, 1, 221, 65535},  // ExplanationOfBenefit.item.detail.udi
-    {53477, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.noteNumber
-    {21670, 12, 1, 1, 571, 65535},  // ExplanationOfBenefit.item.detail.adjudication
-    {60668, 9, 1, 1, 577, 65535},  // ExplanationOfBenefit.item.detail.subDetail
-    {59594, 8, 2, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.subDetail.sequence
-    {59081, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.revenue
-    {23763, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.category
-    {56634, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.modifier
-    {56755, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.programCode
-    {57206, 8, 0, 1, 35, 65535},  // ExplanationOfBenefit.item.detail.subDetail.quantity
-    {62451, 9, 0, 1, 159, 65535},  // ExplanationOfBenefit.item.detail.subDetail.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // ExplanationOfBenefit.item.detail.subDetail.factor
-    {53108, 3, 0, 1, 159, 65535},  // ExplanationOfBenefit.item.detail.subDetail.net
-    {62266, 3, 1, 1, 221, 65535},  // ExplanationOfBenefit.item.detail.subDetail.udi
-    {53477, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.subDetail.noteNumber
-    {21670, 12, 1, 1, 571, 65535},  // ExplanationOfBenefit.item.detail.subDetail.adjudication
-    {51087, 12, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.itemSequence
-    {26499, 14, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detailSequence
-    {60678, 17, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.subDetailSequence
-    {56881, 8, 1, 1, 198, 65535},  // ExplanationOfBenefit.addItem.provider
-    {56634, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.modifier
-    {56755, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.programCode
-    {59741, 8, 4, 2, 210, 65535},  // ExplanationOfBenefit.addItem.serviced
-    {51604, 8, 4, 3, 225, 65535},  // ExplanationOfBenefit.addItem.location
-    {57206, 8, 0, 1, 35, 65535},  // ExplanationOfBenefit.addItem.quantity
-    {62451, 9, 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // ExplanationOfBenefit.addItem.factor
-    {53108, 3, 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.net
-    {23278, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.bodySite
-    {60696, 7, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.subSite
-    {53477, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.noteNumber
-    {21670, 12, 1, 1, 571, 65535},  // ExplanationOfBenefit.addItem.adjudication
-    {26492, 6, 1, 1, 578, 65535},  // ExplanationOfBenefit.addItem.detail
-    {56634, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.modifier
-    {57206, 8, 0, 1, 35, 65535},  // ExplanationOfBenefit.addItem.detail.quantity
-    {62451, 9, 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.detail.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // ExplanationOfBenefit.addItem.detail.factor
-    {53108, 3, 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.detail.net
-    {53477, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detail.noteNumber
-    {21670, 12, 1, 1, 571, 65535},  // ExplanationOfBenefit.addItem.detail.adjudication
-    {60668, 9, 1, 1, 579, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail
-    {56634, 16, 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.productOrService
-    {52728, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.modifier
-    {57206, 8, 0, 1, 35, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.quantity
-    {62451, 9, 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.unitPrice
-    {28276, 6, 0, 1, 68, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.factor
-    {53108, 3, 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.net
-    {53477, 10, 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.noteNumber
-    {21670, 12, 1, 1, 571, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.adjudication
-    {23763, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.total.category
-    {22133, 6, 2, 1, 159, 65535},  // ExplanationOfBenefit.total.amount
-    {62183, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.type
-    {21683, 10, 0, 1, 159, 65535},  // ExplanationOfBenefit.payment.adjustment
-    {21694, 16, 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.adjustmentReason
-    {25976, 4, 0, 1, 22, 65535},  // ExplanationOfBenefit.payment.date
-    {22133, 6, 0, 1, 159, 65535},  // ExplanationOfBenefit.payment.amount
-    {50019, 10, 0, 1, 0, 65535},  // ExplanationOfBenefit.payment.identifier
-    {53555, 6, 0, 1, 11, 65535},  // ExplanationOfBenefit.processNote.number
-    {62183, 4, 0, 1, 1, 146},  // ExplanationOfBenefit.processNote.type
-    {61736, 4, 0, 1, 3, 65535},  // ExplanationOfBenefit.processNote.text
-    {51195, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.processNote.language
-    {23763, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.category
-    {27926, 8, 0, 1, 13, 65535},  // ExplanationOfBenefit.benefitBalance.excluded
-    {53009, 4, 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.name
-    {26444, 11, 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.description
-    {53112, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.network
-    {62413, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.unit
-    {61662, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.term
-    {28495, 9, 1, 1, 580, 65535},  // ExplanationOfBenefit.benefitBalance.financial
-    {62183, 4, 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.financial.type
-    {22020, 7, 4, 3, 369, 65535},  // ExplanationOfBenefit.benefitBalance.financial.allowed
-    {62640, 4, 4, 2, 581, 65535},  // ExplanationOfBenefit.benefitBalance.financial.used
-    {26444, 11, 0, 1, 3, 65535},  // Expression.description
-    {53009, 4, 0, 1, 499, 65535},  // Expression.name
-    {51195, 8, 2, 1, 1, 65535},  // Expression.language
-    {28153, 10, 0, 1, 3, 65535},  // Expression.expression
-    {57698, 9, 0, 1, 14, 65535},  // Expression.reference
-    {62586, 3, 2, 1, 14, 65535},  // Extension.url
-    {62901, 5, 4, 51, 438, 65535},  // Extension.value
-    {50019, 10, 1, 1, 0, 65535},  // FamilyMemberHistory.identifier
-    {50668, 21, 1, 1, 24, 65535},  // FamilyMemberHistory.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // FamilyMemberHistory.instantiatesUri
-    {60394, 6, 10, 1, 1, 96},  // FamilyMemberHistory.status
-    {25922, 16, 0, 1, 2, 65535},  // FamilyMemberHistory.dataAbsentReason
-    {55071, 7, 2, 1, 69, 65535},  // FamilyMemberHistory.patient
-    {25976, 4, 0, 1, 18, 65535},  // FamilyMemberHistory.date
-    {53009, 4, 0, 1, 3, 65535},  // FamilyMemberHistory.name
-    {58210, 12, 2, 1, 2, 65535},  // FamilyMemberHistory.relationship
-    {59780, 3, 0, 1, 2, 65535},  // FamilyMemberHistory.sex
-    {23311, 4, 4, 3, 583, 65535},  // FamilyMemberHistory.born
-    {21922, 3, 4, 3, 586, 65535},  // FamilyMemberHistory.age
-    {27693, 12, 0, 1, 13, 65535},  // FamilyMemberHistory.estimatedAge
-    {26124, 8, 4, 5, 589, 65535},  // FamilyMemberHistory.deceased
-    {57488, 10, 1, 1, 2, 65535},  // FamilyMemberHistory.reasonCode
-    {57512, 15, 1, 1, 594, 65535},  // FamilyMemberHistory.reasonReference
-    {53472, 4, 1, 1, 75, 65535},  // FamilyMemberHistory.note
-    {24786, 9, 1, 1, 595, 65535},  // FamilyMemberHistory.condition
-    {24228, 4, 2, 1, 2, 65535},  // FamilyMemberHistory.condition.code
-    {54430, 7, 0, 1, 2, 65535},  // FamilyMemberHistory.condition.outcome
-    {25260, 18, 0, 1, 13, 65535},  // FamilyMemberHistory.condition.contributedToDeath
-    {54106, 5, 4, 4, 596, 65535},  // FamilyMemberHistory.condition.onset
-    {53472, 4, 1, 1, 75, 65535},  // FamilyMemberHistory.condition.note
-    {50019, 10, 1, 1, 0, 65535},  // Flag.identifier
-    {60394, 6, 10, 1, 1, 86},  // Flag.status
-    {23763, 8, 1, 1, 2, 65535},  // Flag.category
-    {24228, 4, 2, 1, 2, 65535},  // Flag.code
-    {60743, 7, 2, 1, 600, 65535},  // Flag.subject
-    {55461, 6, 0, 1, 5, 65535},  // Flag.period
-    {27443, 9, 0, 1, 57, 65535},  // Flag.encounter
-    {22694, 6, 0, 1, 601, 65535},  // Flag.author
-    {50019, 10, 1, 1, 0, 65535},  // Goal.identifier
-    {51512, 15, 10, 1, 1, 88},  // Goal.lifecycleStatus
-    {21355, 17, 0, 1, 2, 65535},  // Goal.achievementStatus
-    {23763, 8, 1, 1, 2, 65535},  // Goal.category
-    {56406, 8, 0, 1, 2, 65535},  // Goal.priority
-    {26444, 11, 2, 1, 2, 65535},  // Goal.description
-    {60743, 7, 2, 1, 602, 65535},  // Goal.subject
-    {60345, 5, 4, 2, 603, 65535},  // Goal.start
-    {61358, 6, 1, 1, 605, 65535},  // Goal.target
-    {60401, 10, 0, 1, 22, 65535},  // Goal.statusDate
-    {60426, 12, 0, 1, 3, 65535},  // Goal.statusReason
-    {28141, 11, 0, 1, 59, 65535},  // Goal.expressedBy
-    {21660, 9, 1, 1, 606, 65535},  // Goal.addresses
-    {53472, 4, 1, 1, 75, 65535},  // Goal.note
-    {54438, 11, 1, 1, 2, 65535},  // Goal.outcomeCode
-    {54485, 16, 1, 1, 418, 65535},  // Goal.outcomeReference
-    {52327, 7, 0, 1, 2, 65535},  // Goal.target.measure
-    {26492, 6, 4, 7, 607, 65535},  // Goal.target.detail
-    {27176, 3, 4, 2, 614, 65535},  // Goal.target.due
-    {62586, 3, 0, 1, 14, 65535},  // GraphDefinition.url
-    {63149, 7, 0, 1, 3, 65535},  // GraphDefinition.version
-    {53009, 4, 2, 1, 3, 65535},  // GraphDefinition.name
-    {60394, 6, 10, 1, 1, 161},  // GraphDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // GraphDefinition.experimental
-    {25976, 4, 0, 1, 18, 65535},  // GraphDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // GraphDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // GraphDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // GraphDefinition.description
-    {62619, 10, 1, 1, 21, 65535},  // GraphDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // GraphDefinition.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // GraphDefinition.purpose
-    {60345, 5, 2, 1, 1, 188},  // GraphDefinition.start
-    {56695, 7, 0, 1, 24, 65535},  // GraphDefinition.profile
-    {51548, 4, 1, 1, 616, 65535},  // GraphDefinition.link
-    {55027, 4, 0, 1, 3, 65535},  // GraphDefinition.link.path
-    {59915, 9, 0, 1, 3, 65535},  // GraphDefinition.link.sliceName
-    {52565, 3, 0, 1, 101, 65535},  // GraphDefinition.link.min
-    {52067, 3, 0, 1, 3, 65535},  // GraphDefinition.link.max
-    {26444, 11, 0, 1, 3, 65535},  // GraphDefinition.link.description
-    {61358, 6, 1, 1, 617, 65535},  // GraphDefinition.link.target
-    {62183, 4, 2, 1, 1, 188},  // GraphDefinition.link.target.type
-    {54740, 6, 0, 1, 3, 65535},  // GraphDefinition.link.target.params
-    {56695, 7, 0, 1, 24, 65535},  // GraphDefinition.link.target.profile
-    {24538, 11, 1, 1, 618, 65535},  // GraphDefinition.link.target.compartment
-    {51548, 4, 1, 1, 616, 65535},  // GraphDefinition.link.target.link
-    {62609, 3, 2, 1, 1, 90},  // GraphDefinition.link.target.compartment.use
-    {24228, 4, 2, 1, 1, 43},  // GraphDefinition.link.target.compartment.code
-    {59217, 4, 2, 1, 1, 89},  // GraphDefinition.link.target.compartment.rule
-    {28153, 10, 0, 1, 3, 65535},  // GraphDefinition.link.target.compartment.expression
-    {26444, 11, 0, 1, 3, 65535},  // GraphDefinition.link.target.compartment.description
-    {50019, 10, 1, 1, 0, 65535},  // Group.identifier
-    {21389, 6, 0, 1, 13, 65535},  // Group.active
-    {62183, 4, 2, 1, 1, 92},  // Group.type
-    {21419, 6, 2, 1, 13, 65535},  // Group.actual
-    {24228, 4, 0, 1, 2, 65535},  // Group.code
-    {53009, 4, 0, 1, 3, 65535},  // Group.name
-    {57206, 8, 0, 1, 80, 65535},  // Group.quantity
-    {51805, 14, 0, 1, 619, 65535},  // Group.managingEntity
-    {23839, 14, 1, 1, 620, 65535},  // Group.characteristic
-    {52497, 6, 1, 1, 621, 65535},  // Group.member
-    {24228, 4, 2, 1, 2, 65535},  // Group.characteristic.code
-    {62901, 5, 6, 5, 622, 65535},  // Group.characteristic.value
-    {27898, 7, 2, 1, 13, 65535},  // Group.characteristic.exclude
-    {55461, 6, 0, 1, 5, 65535},  // Group.characteristic.period
-    {27547, 6, 2, 1, 627, 65535},  // Group.member.entity
-    {55461, 6, 0, 1, 5, 65535},  // Group.member.period
-    {50315, 8, 0, 1, 13, 65535},  // Group.member.inactive
-    {58526, 17, 0, 1, 0, 65535},  // GuidanceResponse.requestIdentifier
-    {50019, 10, 1, 1, 0, 65535},  // GuidanceResponse.identifier
-    {52755, 6, 6, 3, 628, 65535},  // GuidanceResponse.module
-    {60394, 6, 10, 1, 1, 93},  // GuidanceResponse.status
-    {60743, 7, 0, 1, 133, 65535},  // GuidanceResponse.subject
-    {27443, 9, 0, 1, 57, 65535},  // GuidanceResponse.encounter
-    {53837, 18, 0, 1, 18, 65535},  // GuidanceResponse.occurrenceDateTime
-    {55384, 9, 0, 1, 221, 65535},  // GuidanceResponse.performer
-    {57488, 10, 1, 1, 2, 65535},  // GuidanceResponse.reasonCode
-    {57512, 15, 1, 1, 140, 65535},  // GuidanceResponse.reasonReference
-    {53472, 4, 1, 1, 75, 65535},  // GuidanceResponse.note
-    {27743, 17, 1, 1, 631, 65535},  // GuidanceResponse.evaluationMessage
-    {54515, 16, 0, 1, 632, 65535},  // GuidanceResponse.outputParameters
-    {58960, 6, 0, 1, 633, 65535},  // GuidanceResponse.result
-    {25950, 15, 1, 1, 634, 65535},  // GuidanceResponse.dataRequirement
-    {50019, 10, 1, 1, 0, 65535},  // HealthcareService.identifier
-    {21389, 6, 8, 1, 13, 65535},  // HealthcareService.active
-    {56870, 10, 0, 1, 7, 65535},  // HealthcareService.providedBy
-    {23763, 8, 1, 1, 2, 65535},  // HealthcareService.category
-    {62183, 4, 1, 1, 2, 65535},  // HealthcareService.type
-    {60213, 9, 1, 1, 2, 65535},  // HealthcareService.specialty
-    {51604, 8, 1, 1, 31, 65535},  // HealthcareService.location
-    {53009, 4, 0, 1, 3, 65535},  // HealthcareService.name
-    {24388, 7, 0, 1, 3, 65535},  // HealthcareService.comment
-    {28221, 12, 0, 1, 20, 65535},  // HealthcareService.extraDetails
-    {55587, 5, 0, 1, 111, 65535},  // HealthcareService.photo
-    {61503, 7, 1, 1, 148, 65535},  // HealthcareService.telecom
-    {25582, 12, 1, 1, 31, 65535},  // HealthcareService.coverageArea
-    {59708, 20, 1, 1, 2, 65535},  // HealthcareService.serviceProvisionCode
-    {27355, 11, 1, 1, 635, 65535},  // HealthcareService.eligibility
-    {56747, 7, 1, 1, 2, 65535},  // HealthcareService.program
-    {23839, 14, 1, 1, 2, 65535},  // HealthcareService.characteristic
-    {24396, 13, 1, 1, 2, 65535},  // HealthcareService.communication
-    {57908, 14, 1, 1, 2, 65535},  // HealthcareService.referralMethod
-    {22328, 19, 0, 1, 13, 65535},  // HealthcareService.appointmentRequired
-    {22920, 13, 1, 1, 636, 65535},  // HealthcareService.availableTime
-    {53382, 12, 1, 1, 637, 65535},  // HealthcareService.notAvailable
-    {22851, 22, 0, 1, 3, 65535},  // HealthcareService.availabilityExceptions
-    {27466, 8, 1, 1, 638, 65535},  // HealthcareService.endpoint
-    {24228, 4, 0, 1, 2, 65535},  // HealthcareService.eligibility.code
-    {24388, 7, 0, 1, 20, 65535},  // HealthcareService.eligibility.comment
-    {26102, 10, 1, 1, 1, 62},  // HealthcareService.availableTime.daysOfWeek
-    {21966, 6, 0, 1, 13, 65535},  // HealthcareService.availableTime.allDay
-    {22901, 18, 0, 1, 639, 65535},  // HealthcareService.availableTime.availableStartTime
-    {22884, 16, 0, 1, 639, 65535},  // HealthcareService.availableTime.availableEndTime
-    {26444, 11, 2, 1, 3, 65535},  // HealthcareService.notAvailable.description
-    {27224, 6, 0, 1, 5, 65535},  // HealthcareService.notAvailable.during
-    {62609, 3, 8, 1, 1, 141},  // HumanName.use
-    {61736, 4, 0, 1, 3, 65535},  // HumanName.text
-    {28332, 6, 0, 1, 3, 65535},  // HumanName.family
-    {29112, 5, 1, 1, 3, 65535},  // HumanName.given
-    {56129, 6, 1, 1, 3, 65535},  // HumanName.prefix
-    {60987, 6, 1, 1, 3, 65535},  // HumanName.suffix
-    {55461, 6, 0, 1, 5, 65535},  // HumanName.period
-    {62609, 3, 8, 1, 1, 99},  // Identifier.use
-    {62183, 4, 0, 1, 2, 65535},  // Identifier.type
-    {61336, 6, 0, 1, 14, 65535},  // Identifier.system
-    {62901, 5, 0, 1, 3, 65535},  // Identifier.value
-    {55461, 6, 0, 1, 5, 65535},  // Identifier.period
-    {22513, 8, 0, 1, 7, 65535},  // Identifier.assigner
-    {50019, 10, 1, 1, 0, 65535},  // ImagingStudy.identifier
-    {60394, 6, 10, 1, 1, 101},  // ImagingStudy.status
-    {52647, 8, 1, 1, 90, 65535},  // ImagingStudy.modality
-    {60743, 7, 2, 1, 640, 65535},  // ImagingStudy.subject
-    {27443, 9, 0, 1, 57, 65535},  // ImagingStudy.encounter
-    {60351, 7, 0, 1, 18, 65535},  // ImagingStudy.started
-    {23055, 7, 1, 1, 641, 65535},  // ImagingStudy.basedOn
-    {57939, 8, 0, 1, 67, 65535},  // ImagingStudy.referrer
-    {50840, 11, 1, 1, 67, 65535},  // ImagingStudy.interpreter
-    {27466, 8, 1, 1, 638, 65535},  // ImagingStudy.endpoint
-    {53654, 14, 0, 1, 80, 65535},  // ImagingStudy.numberOfSeries
-    {53592, 17, 0, 1, 80, 65535},  // ImagingStudy.numberOfInstances
-    {56465, 18, 0, 1, 642, 65535},  // ImagingStudy.procedureReference
-    {56451, 13, 1, 1, 2, 65535},  // ImagingStudy.procedureCode
-    {51604, 8, 0, 1, 31, 65535},  // ImagingStudy.location
-    {57488, 10, 1, 1, 2, 65535},  // ImagingStudy.reasonCode
-    {57512, 15, 1, 1, 413, 65535},  // ImagingStudy.reasonReference
-    {53472, 4, 1, 1, 75, 65535},  // ImagingStudy.note
-    {26444, 11, 0, 1, 3, 65535},  // ImagingStudy.description
-    {59616, 6, 1, 1, 643, 65535},  // ImagingStudy.series
-    {62316, 3, 2, 1, 499, 65535},  // ImagingStudy.series.uid
-    {53555, 6, 0, 1, 80, 65535},  // ImagingStudy.series.number
-    {52647, 8, 2, 1, 90, 65535},  // ImagingStudy.series.modality
-    {26444, 11, 0, 1, 3, 65535},  // ImagingStudy.series.description
-    {53592, 17, 0, 1, 80, 65535},  // ImagingStudy.series.numberOfInstances
-    {27466, 8, 1, 1, 638, 65535},  // ImagingStudy.series.endpoint
-    {23278, 8, 0, 1, 90, 65535},  // ImagingStudy.series.bodySite
-    {51317, 10, 0, 1, 90, 65535},  // ImagingStudy.series.laterality
-    {60253, 8, 1, 1, 417, 65535},  // ImagingStudy.series.specimen
-    {60351, 7, 0, 1, 18, 65535},  // ImagingStudy.series.started
-    {55384, 9, 1, 1, 644, 65535},  // ImagingStudy.series.performer
-    {50623, 8, 1, 1, 645, 65535},  // ImagingStudy.series.instance
-    {28883, 8, 0, 1, 2, 65535},  // ImagingStudy.series.performer.function
-    {21405, 5, 2, 1, 134, 65535},  // ImagingStudy.series.performer.actor
-    {62316, 3, 2, 1, 499, 65535},  // ImagingStudy.series.instance.uid
-    {59964, 8, 2, 1, 90, 65535},  // ImagingStudy.series.instance.sopClass
-    {53555, 6, 0, 1, 80, 65535},  // ImagingStudy.series.instance.number
-    {61904, 5, 0, 1, 3, 65535},  // ImagingStudy.series.instance.title
-    {50019, 10, 1, 1, 0, 65535},  // Immunization.identifier
-    {60394, 6, 10, 1, 1, 103},  // Immunization.status
-    {60426, 12, 0, 1, 2, 65535},  // Immunization.statusReason
-    {62711, 11, 2, 1, 2, 65535},  // Immunization.vaccineCode
-    {55071, 7, 2, 1, 69, 65535},  // Immunization.patient
-    {27443, 9, 0, 1, 57, 65535},  // Immunization.encounter
-    {53826, 10, 6, 2, 646, 65535},  // Immunization.occurrence
-    {57620, 8, 0, 1, 18, 65535},  // Immunization.recorded
-    {56308, 13, 0, 1, 13, 65535},  // Immunization.primarySource
-    {58425, 12, 0, 1, 2, 65535},  // Immunization.reportOrigin
-    {51604, 8, 0, 1, 31, 65535},  // Immunization.location
-    {51933, 12, 0, 1, 7, 65535},  // Immunization.manufacturer
-    {51733, 9, 0, 1, 3, 65535},  // Immunization.lotNumber
-    {28044, 14, 0, 1, 22, 65535},  // Immunization.expirationDate
-    {59870, 4, 0, 1, 2, 65535},  // Immunization.site
-    {59159, 5, 0, 1, 2, 65535},  // Immunization.route
-    {27105, 12, 0, 1, 35, 65535},  // Immunization.doseQuantity
-    {55384, 9, 1, 1, 648, 65535},  // Immunization.performer
-    {53472, 4, 1, 1, 75, 65535},  // Immunization.note
-    {57488, 10, 1, 1, 2, 65535},  // Immunization.reasonCode
-    {57512, 15, 1, 1, 649, 65535},  // Immunization.reasonReference
-    {51006, 11, 8, 1, 13, 65535},  // Immunization.isSubpotent
-    {60823, 15, 1, 1, 2, 65535},  // Immunization.subpotentReason
-    {27269, 9, 1, 1, 650, 65535},  // Immunization.education
-    {56767, 18, 1, 1, 2, 65535},  // Immunization.programEligibility
-    {28892, 13, 0, 1, 2, 65535},  // Immunization.fundingSource
-    {57417, 8, 1, 1, 651, 65535},  // Immunization.reaction
-    {56845, 15, 1, 1, 652, 65535},  // Immunization.protocolApplied
-    {28883, 8, 0, 1, 2, 65535},  // Immunization.performer.function
-    {21405, 5, 2, 1, 198, 65535},  // Immunization.performer.actor
-    {27009, 12, 0, 1, 3, 65535},  // Immunization.education.documentType
-    {57698, 9, 0, 1, 14, 65535},  // Immunization.education.reference
-    {56967, 15, 0, 1, 18, 65535},  // Immunization.education.publicationDate
-    {56220, 16, 0, 1, 18, 65535},  // Immunization.education.presentationDate
-    {25976, 4, 0, 1, 18, 65535},  // Immunization.reaction.date
-    {26492, 6, 0, 1, 418, 65535},  // Immunization.reaction.detail
-    {58438, 8, 0, 1, 13, 65535},  // Immunization.reaction.reported
-    {59616, 6, 0, 1, 3, 65535},  // Immunization.protocolApplied.series
-    {22732, 9, 0, 1, 7, 65535},  // Immunization.protocolApplied.authority
-    {61382, 13, 1, 1, 2, 65535},  // Immunization.protocolApplied.targetDisease
-    {27094, 10, 6, 2, 653, 65535},  // Immunization.protocolApplied.doseNumber
-    {59623, 11, 4, 2, 653, 65535},  // Immunization.protocolApplied.seriesDoses
-    {50019, 10, 1, 1, 0, 65535},  // ImmunizationEvaluation.identifier
-    {60394, 6, 10, 1, 1, 102},  // ImmunizationEvaluation.status
-    {55071, 7, 2, 1, 69, 65535},  // ImmunizationEvaluation.patient
-    {25976, 4, 0, 1, 18, 65535},  // ImmunizationEvaluation.date
-    {22732, 9, 0, 1, 7, 65535},  // ImmunizationEvaluation.authority
-    {61382, 13, 2, 1, 2, 65535},  // ImmunizationEvaluation.targetDisease
-    {50126, 17, 2, 1, 655, 65535},  // ImmunizationEvaluation.immunizationEvent
-    {27118, 10, 2, 1, 2, 65535},  // ImmunizationEvaluation.doseStatus
-    {27129, 16, 1, 1, 2, 65535},  // ImmunizationEvaluation.doseStatusReason
-    {26444, 11, 0, 1, 3, 65535},  // ImmunizationEvaluation.description
-    {59616, 6, 0, 1, 3, 65535},  // ImmunizationEvaluation.series
-    {27094, 10, 4, 2, 653, 65535},  // ImmunizationEvaluation.doseNumber
-    {59623, 11, 4, 2, 653, 65535},  // ImmunizationEvaluation.seriesDoses
-    {50019, 10, 1, 1, 0, 65535},  // ImmunizationRecommendation.identifier
-    {55071, 7, 2, 1, 69, 65535},  // ImmunizationRecommendation.patient
-    {25976, 4, 2, 1, 18, 65535},  // ImmunizationRecommendation.date
-    {22732, 9, 0, 1, 7, 65535},  // ImmunizationRecommendation.authority
-    {57605, 14, 3, 1, 656, 65535},  // ImmunizationRecommendation.recommendation
-    {62711, 11, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.vaccineCode
-    {61382, 13, 0, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.targetDisease
-    {25216, 26, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.contraindicatedVaccineCode
-    {28718, 14, 10, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastStatus
-    {28703, 14, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastReason
-    {26007, 13, 1, 1, 657, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion
-    {26444, 11, 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.description
-    {59616, 6, 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.series
-    {27094, 10, 4, 2, 653, 65535},  // ImmunizationRecommendation.recommendation.doseNumber
-    {59623, 11, 4, 2, 653, 65535},  // ImmunizationRecommendation.recommendation.seriesDoses
-    {61134, 22, 1, 1, 658, 65535},  // ImmunizationRecommendation.recommendation.supportingImmunization
-    {61217, 28, 1, 1, 81, 65535},  // ImmunizationRecommendation.recommendation.supportingPatientInformation
-    {24228, 4, 2, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.code
-    {62901, 5, 2, 1, 18, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.value
-    {62586, 3, 2, 1, 14, 65535},  // ImplementationGuide.url
-    {63149, 7, 0, 1, 3, 65535},  // ImplementationGuide.version
-    {53009, 4, 2, 1, 3, 65535},  // ImplementationGuide.name
-    {61904, 5, 0, 1, 3, 65535},  // ImplementationGuide.title
-    {60394, 6, 10, 1, 1, 161},  // ImplementationGuide.status
-    {28031, 12, 0, 1, 13, 65535},  // ImplementationGuide.experimental
-    {25976, 4, 0, 1, 18, 65535},  // ImplementationGuide.date
-    {57029, 9, 0, 1, 3, 65535},  // ImplementationGuide.publisher
-    {24981, 7, 1, 1, 19, 65535},  // ImplementationGuide.contact
-    {26444, 11, 0, 1, 20, 65535},  // ImplementationGuide.description
-    {62619, 10, 1, 1, 21, 65535},  // ImplementationGuide.useContext
-    {51100, 12, 1, 1, 2, 65535},  // ImplementationGuide.jurisdiction
-    {25412, 9, 0, 1, 20, 65535},  // ImplementationGuide.copyright
-    {54626, 9, 2, 1, 499, 65535},  // ImplementationGuide.packageId
-    {51494, 7, 0, 1, 1, 199},  // ImplementationGuide.license
-    {28409, 11, 3, 1, 1, 0},  // ImplementationGuide.fhirVersion
-    {26352, 9, 1, 1, 659, 65535},  // ImplementationGuide.dependsOn
-    {29118, 6, 1, 1, 660, 65535},  // ImplementationGuide.global
-    {26221, 10, 0, 1, 661, 65535},  // ImplementationGuide.definition
-    {51841, 8, 0, 1, 662, 65535},  // ImplementationGuide.manifest
-    {62582, 3, 2, 1, 24, 65535},  // ImplementationGuide.dependsOn.uri
-    {54626, 9, 0, 1, 499, 65535},  // ImplementationGuide.dependsOn.packageId
-    {63149, 7, 0, 1, 3, 65535},  // ImplementationGuide.dependsOn.version
-    {62183, 4, 2, 1, 1, 188},  // ImplementationGuide.global.type
-    {56695, 7, 2, 1, 24, 65535},  // ImplementationGuide.global.profile
-    {29236, 8, 1, 1, 663, 65535},  // ImplementationGuide.definition.grouping
-    {58793, 8, 3, 1, 664, 65535},  // ImplementationGuide.definition.resource
-    {54671, 4, 0, 1, 665, 65535},  // ImplementationGuide.definition.page
-    {54716, 9, 1, 1, 666, 65535},  // ImplementationGuide.definition.parameter
-    {61566, 8, 1, 1, 667, 65535},  // ImplementationGuide.definition.template
-    {53009, 4, 2, 1, 3, 65535},  // ImplementationGuide.definition.grouping.name
-    {26444, 11, 0, 1, 3, 65535},  // ImplementationGuide.definition.grouping.description
-    {57698, 9, 2, 1, 81, 65535},  // ImplementationGuide.definition.resource.reference
-    {28409, 11, 1, 1, 1, 0},  // ImplementationGuide.definition.resource.fhirVersion
-    {53009, 4, 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.name
-    {26444, 11, 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.description
-    {27880, 7, 4, 2, 668, 65535},  // ImplementationGuide.definition.resource.example
-    {29262, 10, 0, 1, 499, 65535},  // ImplementationGuide.definition.resource.groupingId
-    {53009, 4, 6, 2, 670, 65535},  // ImplementationGuide.definition.page.name
-    {61904, 5, 2, 1, 3, 65535},  // ImplementationGuide.definition.page.title
-    {29064, 10, 2, 1, 1, 94},  // ImplementationGuide.definition.page.generation
-    {54671, 4, 1, 1, 665, 65535},  // ImplementationGuide.definition.page.page
-    {24228, 4, 2, 1, 1, 95},  // ImplementationGuide.definition.parameter.code
-    {62901, 5, 2, 1, 3, 65535},  // ImplementationGuide.definition.parameter.value
-    {24228, 4, 2, 1, 1, 65535},  // ImplementationGuide.definition.template.code
-    {59978, 6, 2, 1, 3, 65535},  // ImplementationGuide.definition.template.source
-    {59298, 5, 0, 1, 3, 65535},  // ImplementationGuide.definition.template.scope
-    {58339, 9, 0, 1, 89, 65535},  // ImplementationGuide.manifest.rendering
-    {58793, 8, 3, 1, 672, 65535},  // ImplementationGuide.manifest.resource
-    {54671, 4, 1, 1, 673, 65535},  // ImplementationGuide.manifest.page
-    {50107, 5, 1, 1, 3, 65535},  // ImplementationGuide.manifest.image
-    {54397, 5, 1, 1, 3, 65535},  // ImplementationGuide.manifest.other
-    {57698, 9, 2, 1, 81, 65535},  // ImplementationGuide.manifest.resource.reference
-    {27880, 7, 4, 2, 668, 65535},  // ImplementationGuide.manifest.resource.example
-    {58253, 12, 0, 1, 89, 65535},  // ImplementationGuide.manifest.resource.relativePath
-    {53009, 4, 2, 1, 3, 65535},  // ImplementationGuide.manifest.page.name
-    {61904, 5, 0, 1, 3, 65535},  // ImplementationGuide.manifest.page.title
-    {22140, 6, 1, 1, 3, 65535},  // ImplementationGuide.manifest.page.anchor
-    {50019, 10, 0, 1, 0, 65535},  // Ingredient.identifier
-    {60394, 6, 10, 1, 1, 161},  // Ingredient.status
-    {28689, 3, 1, 1, 674, 65535},  // Ingredient.for
-    {59149, 4, 2, 1, 2, 65535},  // Ingredient.role
-    {28883, 8, 1, 1, 2, 65535},  // Ingredient.function
-    {21973, 19, 0, 1, 13, 65535},  // Ingredient.allergenicIndicator
-    {51933, 12, 1, 1, 675, 65535},  // Ingredient.manufacturer
-    {60888, 9, 2, 1, 676, 65535},  // Ingredient.substance
-    {59149, 4, 0, 1, 1, 104},  // Ingredient.manufacturer.role
-    {51933, 12, 2, 1, 7, 65535},  // Ingredient.manufacturer.manufacturer
-    {24228, 4, 2, 1, 677, 65535},  // Ingredient.substance.code
-    {60507, 8, 1, 1, 678, 65535},  // Ingredient.substance.strength
-    {56207, 12, 4, 2, 679, 65535},  // Ingredient.substance.strength.presentation
-    {61785, 16, 0, 1, 3, 65535},  // Ingredient.substance.strength.textPresentation
-    {24685, 13, 4, 2, 679, 65535},  // Ingredient.substance.strength.concentration
-    {61741, 17, 0, 1, 3, 65535},  // Ingredient.substance.strength.textConcentration
-    {52378, 16, 0, 1, 3, 65535},  // Ingredient.substance.strength.measurementPoint
-    {25513, 7, 1, 1, 2, 65535},  // Ingredient.substance.strength.country
-    {57840, 17, 1, 1, 681, 65535},  // Ingredient.substance.strength.referenceStrength
-    {60888, 9, 0, 1, 677, 65535},  // Ingredient.substance.strength.referenceStrength.substance
-    {60507, 8, 6, 2, 679, 65535},  // Ingredient.substance.strength.referenceStrength.strength
-    {52378, 16, 0, 1, 3, 65535},  // Ingredient.substance.strength.referenceStrength.measurementPoint
-    {25513, 7, 1, 1, 2, 65535},  // Ingredient.substance.strength.referenceStrength.country
-    {50019, 10, 1, 1, 0, 65535},  // InsurancePlan.identifier
-    {60394, 6, 8, 1, 1, 161},  // InsurancePlan.status
-    {62183, 4, 1, 1, 2, 65535},  // InsurancePlan.type
-    {53009, 4, 0, 1, 3, 65535},  // InsurancePlan.name
-    {21944, 5, 1, 1, 3, 65535},  // InsurancePlan.alias
-    {55461, 6, 0, 1, 5, 65535},  // InsurancePlan.period
-    {54581, 7, 0, 1, 7, 65535},  // InsurancePlan.ownedBy
-    {21711, 14, 0, 1, 7, 65535},  // InsurancePlan.administeredBy
-    {25582, 12, 1, 1, 31, 65535},  // InsurancePlan.coverageArea
-    {24981, 7, 1, 1, 682, 65535},  // InsurancePlan.contact
-    {27466, 8, 1, 1, 638, 65535},  // InsurancePlan.endpoint
-    {53112, 7, 1, 1, 7, 65535},  // InsurancePlan.network
-    {25573, 8, 1, 1, 683, 65535},  // InsurancePlan.coverage
-    {55662, 4, 1, 1, 684, 65535},  // InsurancePlan.plan
-    {57057, 7, 0, 1, 2, 65535},  // InsurancePlan.contact.purpose
-    {53009, 4, 0, 1, 194, 65535},  // InsurancePlan.contact.name
-    {61503, 7, 1, 1, 148, 65535},  // InsurancePlan.contact.telecom
-    {21652, 7, 0, 1, 196, 65535},  // InsurancePlan.contact.address
-    {62183, 4, 2, 1, 2, 65535},  // InsurancePlan.coverage.type
-    {53112, 7, 1, 1, 7, 65535},  // InsurancePlan.coverage.network
-    {23139, 7, 3, 1, 685, 65535},  // InsurancePlan.coverage.benefit
-    {62183, 4, 2, 1, 2, 65535},  // InsurancePlan.coverage.benefit.type
-    {58708, 11, 0, 1, 3, 65535},  // InsurancePlan.coverage.benefit.requirement
-    {51528, 5, 1, 1, 686, 65535},  // InsurancePlan.coverage.benefit.limit
-    {62901, 5, 0, 1, 51, 65535},  // InsurancePlan.coverage.benefit.limit.value
-    {24228, 4, 0, 1, 2, 65535},  // InsurancePlan.coverage.benefit.limit.code
-    {50019, 10, 1, 1, 0, 65535},  // InsurancePlan.plan.identifier
-    {62183, 4, 0, 1, 2, 65535},  // InsurancePlan.plan.type
-    {25582, 12, 1, 1, 31, 65535},  // InsurancePlan.plan.coverageArea
-    {53112, 7, 1, 1, 7, 65535},  // InsurancePlan.plan.network
-    {28967, 11, 1, 1, 687, 65535},  // InsurancePlan.plan.generalCost
-    {60240, 12, 1, 1, 688, 65535},  // InsurancePlan.plan.specificCost
-    {62183, 4, 0, 1, 2, 65535},  // InsurancePlan.plan.generalCost.type
-    {29215, 9, 0, 1, 11, 65535},  // InsurancePlan.plan.generalCost.groupSize
-    {25458, 4, 0, 1, 159, 65535},  // InsurancePlan.plan.generalCost.cost
-    {24388, 7, 0, 1, 3, 65535},  // InsurancePlan.plan.generalCost.comment
-    {23763, 8, 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.category
-    {23139, 7, 1, 1, 689, 65535},  // InsurancePlan.plan.specificCost.benefit
-    {62183, 4, 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.type
-    {25458, 4, 1, 1, 690, 65535},  // InsurancePlan.plan.specificCost.benefit.cost
-    {62183, 4, 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.type
-    {22253, 13, 0, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.applicability
-    {57151, 10, 1, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.qualifiers
-    {62901, 5, 0, 1, 51, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.value
-    {50019, 10, 1, 1, 0, 65535},  // Invoice.identifier
-    {60394, 6, 10, 1, 1, 107},  // Invoice.status
-    {23580, 15, 0, 1, 3, 65535},  // Invoice.cancelledReason
-    {62183, 4, 0, 1, 2, 65535},  // Invoice.type
-    {60743, 7, 0, 1, 133, 65535},  // Invoice.subject
-    {57595, 9, 0, 1, 12, 65535},  // Invoice.recipient
-    {25976, 4, 0, 1, 18, 65535},  // Invoice.date
-    {54806, 11, 1, 1, 691, 65535},  // Invoice.participant
-    {51041, 6, 0, 1, 7, 65535},  // Invoice.issuer
-    {21347, 7, 0, 1, 9, 65535},  // Invoice.account
-    {51539, 8, 1, 1, 692, 65535},  // Invoice.lineItem
-    {61968, 19, 1, 1, 693, 65535},  // Invoice.totalPriceComponent
-    {61959, 8, 0, 1, 159, 65535},  // Invoice.totalNet
-    {61948, 10, 0, 1, 159, 65535},  // Invoice.totalGross
-    {55308, 12, 0, 1, 20, 65535},  // Invoice.paymentTerms
-    {53472, 4, 1, 1, 75, 65535},  // Invoice.note
-    {59149, 4, 0, 1, 2, 65535},  // Invoice.participant.role
-    {21405, 5, 2, 1, 94, 65535},  // Invoice.participant.actor
-    {59594, 8, 0, 1, 11, 65535},  // Invoice.lineItem.sequence
-    {23880, 10, 6, 2, 694, 65535},  // Invoice.lineItem.chargeItem
-    {56260, 14, 1, 1, 693, 65535},  // Invoice.lineItem.priceComponent
-    {62183, 4, 2, 1, 1, 106},  // Invoice.lineItem.priceComponent.type
-    {24228, 4, 0, 1, 2, 65535},  // Invoice.lineItem.priceComponent.code
-    {28276, 6, 0, 1, 68, 65535},  // Invoice.lineItem.priceComponent.factor
-    {22133, 6, 0, 1, 159, 65535},  // Invoice.lineItem.priceComponent.amount
-    {62586, 3, 0, 1, 14, 65535},  // Library.url
-    {50019, 10, 1, 1, 0, 65535},  // Library.identifier
-    {63149, 7, 0, 1, 3, 65535},  // Library.version
-    {53009, 4, 0, 1, 3, 65535},  // Library.name
-    {61904, 5, 0, 1, 3, 65535},  // Library.title
-    {60952, 8, 0, 1, 3, 65535},  // Library.subtitle
-    {60394, 6, 10, 1, 1, 161},  // Library.status
-    {28031, 12, 0, 1, 13, 65535},  // Library.experimental
-    {62183, 4, 2, 1, 2, 65535},  // Library.type
-    {60743, 7, 4, 2, 372, 65535},  // Library.subject
-    {25976, 4, 0, 1, 18, 65535},  // Library.date
-    {57029, 9, 0, 1, 3, 65535},  // Library.publisher
-    {24981, 7, 1, 1, 19, 65535},  // Library.contact
-    {26444, 11, 0, 1, 20, 65535},  // Library.description
-    {62619, 10, 1, 1, 21, 65535},  // Library.useContext
-    {51100, 12, 1, 1, 2, 65535},  // Library.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // Library.purpose
-    {62590, 5, 0, 1, 3, 65535},  // Library.usage
-    {25412, 9, 0, 1, 20, 65535},  // Library.copyright
-    {22364, 12, 0, 1, 22, 65535},  // Library.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // Library.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // Library.effectivePeriod
-    {61936, 5, 1, 1, 2, 65535},  // Library.topic
-    {22694, 6, 1, 1, 19, 65535},  // Library.author
-    {27262, 6, 1, 1, 19, 65535},  // Library.editor
-    {59089, 8, 1, 1, 19, 65535},  // Library.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // Library.endorser
-    {58107, 15, 1, 1, 23, 65535},  // Library.relatedArtifact
-    {54716, 9, 1, 1, 696, 65535},  // Library.parameter
-    {25950, 15, 1, 1, 634, 65535},  // Library.dataRequirement
-    {25072, 7, 1, 1, 111, 65535},  // Library.content
-    {21389, 6, 0, 1, 13, 65535},  // Linkage.active
-    {22694, 6, 0, 1, 198, 65535},  // Linkage.author
-    {51048, 4, 3, 1, 697, 65535},  // Linkage.item
-    {62183, 4, 2, 1, 1, 112},  // Linkage.item.type
-    {58793, 8, 2, 1, 81, 65535},  // Linkage.item.resource
-    {50019, 10, 1, 1, 0, 65535},  // List.identifier
-    {60394, 6, 10, 1, 1, 114},  // List.status
-    {52656, 4, 10, 1, 1, 113},  // List.mode
-    {61904, 5, 0, 1, 3, 65535},  // List.title
-    {24228, 4, 0, 1, 2, 65535},  // List.code
-    {60743, 7, 0, 1, 402, 65535},  // List.subject
-    {27443, 9, 0, 1, 57, 65535},  // List.encounter
-    {25976, 4, 0, 1, 18, 65535},  // List.date
-    {59978, 6, 0, 1, 698, 65535},  // List.source
-    {54297, 9, 0, 1, 2, 65535},  // List.orderedBy
-    {53472, 4, 1, 1, 75, 65535},  // List.note
-    {27554, 5, 1, 1, 699, 65535},  // List.entry
-    {27388, 11, 0, 1, 2, 65535},  // List.emptyReason
-    {28562, 4, 0, 1, 2, 65535},  // List.entry.flag
-    {26273, 7, 8, 1, 13, 65535},  // List.entry.deleted
-    {25976, 4, 0, 1, 18, 65535},  // List.entry.date
-    {51048, 4, 2, 1, 81, 65535},  // List.entry.item
-    {50019, 10, 1, 1, 0, 65535},  // Location.identifier
-    {60394, 6, 8, 1, 1, 116},  // Location.status
-    {54172, 17, 0, 1, 90, 65535},  // Location.operationalStatus
-    {53009, 4, 0, 1, 3, 65535},  // Location.name
-    {21944, 5, 1, 1, 3, 65535},  // Location.alias
-    {26444, 11, 0, 1, 3, 65535},  // Location.description
-    {52656, 4, 0, 1, 1, 115},  // Location.mode
-    {62183, 4, 1, 1, 2, 65535},  // Location.type
-    {61503, 7, 1, 1, 148, 65535},  // Location.telecom
-    {21652, 7, 0, 1, 196, 65535},  // Location.address
-    {55626, 12, 0, 1, 2, 65535},  // Location.physicalType
-    {55762, 8, 0, 1, 700, 65535},  // Location.position
-    {51820, 20, 0, 1, 7, 65535},  // Location.managingOrganization
-    {54791, 6, 0, 1, 31, 65535},  // Location.partOf
-    {29571, 16, 1, 1, 701, 65535},  // Location.hoursOfOperation
-    {22851, 22, 0, 1, 3, 65535},  // Location.availabilityExceptions
-    {27466, 8, 1, 1, 638, 65535},  // Location.endpoint
-    {51723, 9, 2, 1, 68, 65535},  // Location.position.longitude
-    {51328, 8, 2, 1, 68, 65535},  // Location.position.latitude
-    {22090, 8, 0, 1, 68, 65535},  // Location.position.altitude
-    {26102, 10, 1, 1, 1, 62},  // Location.hoursOfOperation.daysOfWeek
-    {21966, 6, 0, 1, 13, 65535},  // Location.hoursOfOperation.allDay
-    {54150, 11, 0, 1, 639, 65535},  // Location.hoursOfOperation.openingTime
-    {24208, 11, 0, 1, 639, 65535},  // Location.hoursOfOperation.closingTime
-    {50019, 10, 1, 1, 0, 65535},  // ManufacturedItemDefinition.identifier
-    {60394, 6, 10, 1, 1, 161},  // ManufacturedItemDefinition.status
-    {51912, 20, 2, 1, 2, 65535},  // ManufacturedItemDefinition.manufacturedDoseForm
-    {62432, 18, 0, 1, 2, 65535},  // ManufacturedItemDefinition.unitOfPresentation
-    {51933, 12, 1, 1, 7, 65535},  // ManufacturedItemDefinition.manufacturer
-    {50516, 10, 1, 1, 2, 65535},  // ManufacturedItemDefinition.ingredient
-    {56795, 8, 1, 1, 702, 65535},  // ManufacturedItemDefinition.property
-    {62183, 4, 2, 1, 2, 65535},  // ManufacturedItemDefinition.property.type
-    {62901, 5, 4, 5, 46, 65535},  // ManufacturedItemDefinition.property.value
-    {25513, 7, 0, 1, 2, 65535},  // MarketingStatus.country
-    {51100, 12, 0, 1, 2, 65535},  // MarketingStatus.jurisdiction
-    {60394, 6, 2, 1, 2, 65535},  // MarketingStatus.status
-    {26057, 9, 0, 1, 5, 65535},  // MarketingStatus.dateRange
-    {58936, 11, 0, 1, 18, 65535},  // MarketingStatus.restoreDate
-    {62586, 3, 0, 1, 14, 65535},  // Measure.url
-    {50019, 10, 1, 1, 0, 65535},  // Measure.identifier
-    {63149, 7, 0, 1, 3, 65535},  // Measure.version
-    {53009, 4, 0, 1, 3, 65535},  // Measure.name
-    {61904, 5, 0, 1, 3, 65535},  // Measure.title
-    {60952, 8, 0, 1, 3, 65535},  // Measure.subtitle
-    {60394, 6, 10, 1, 1, 161},  // Measure.status
-    {28031, 12, 0, 1, 13, 65535},  // Measure.experimental
-    {60743, 7, 4, 2, 372, 65535},  // Measure.subject
-    {25976, 4, 0, 1, 18, 65535},  // Measure.date
-    {57029, 9, 0, 1, 3, 65535},  // Measure.publisher
-    {24981, 7, 1, 1, 19, 65535},  // Measure.contact
-    {26444, 11, 0, 1, 20, 65535},  // Measure.description
-    {62619, 10, 1, 1, 21, 65535},  // Measure.useContext
-    {51100, 12, 1, 1, 2, 65535},  // Measure.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // Measure.purpose
-    {62590, 5, 0, 1, 3, 65535},  // Measure.usage
-    {25412, 9, 0, 1, 20, 65535},  // Measure.copyright
-    {22364, 12, 0, 1, 22, 65535},  // Measure.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // Measure.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // Measure.effectivePeriod
-    {61936, 5, 1, 1, 2, 65535},  // Measure.topic
-    {22694, 6, 1, 1, 19, 65535},  // Measure.author
-    {27262, 6, 1, 1, 19, 65535},  // Measure.editor
-    {59089, 8, 1, 1, 19, 65535},  // Measure.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // Measure.endorser
-    {58107, 15, 1, 1, 23, 65535},  // Measure.relatedArtifact
-    {51478, 7, 1, 1, 24, 65535},  // Measure.library
-    {26779, 10, 0, 1, 20, 65535},  // Measure.disclaimer
-    {59310, 7, 0, 1, 2, 65535},  // Measure.scoring
-    {24654, 16, 0, 1, 2, 65535},  // Measure.compositeScoring
-    {62183, 4, 1, 1, 2, 65535},  // Measure.type
-    {59126, 14, 0, 1, 3, 65535},  // Measure.riskAdjustment
-    {57345, 15, 0, 1, 3, 65535},  // Measure.rateAggregation
-    {57395, 9, 0, 1, 20, 65535},  // Measure.rationale
-    {24087, 31, 0, 1, 20, 65535},  // Measure.clinicalRecommendationStatement
-    {50237, 19, 0, 1, 2, 124},  // Measure.improvementNotation
-    {26221, 10, 1, 1, 20, 65535},  // Measure.definition
-    {29291, 8, 0, 1, 20, 65535},  // Measure.guidance
-    {29180, 5, 1, 1, 703, 65535},  // Measure.group
-    {61028, 16, 1, 1, 704, 65535},  // Measure.supplementalData
-    {24228, 4, 0, 1, 2, 65535},  // Measure.group.code
-    {26444, 11, 0, 1, 3, 65535},  // Measure.group.description
-    {55751, 10, 1, 1, 705, 65535},  // Measure.group.population
-    {60488, 10, 1, 1, 706, 65535},  // Measure.group.stratifier
-    {24228, 4, 0, 1, 2, 65535},  // Measure.group.population.code
-    {26444, 11, 0, 1, 3, 65535},  // Measure.group.population.description
-    {25628, 8, 2, 1, 40, 65535},  // Measure.group.population.criteria
-    {24228, 4, 0, 1, 2, 65535},  // Measure.group.stratifier.code
-    {26444, 11, 0, 1, 3, 65535},  // Measure.group.stratifier.description
-    {25628, 8, 0, 1, 40, 65535},  // Measure.group.stratifier.criteria
-    {24614, 9, 1, 1, 707, 65535},  // Measure.group.stratifier.component
-    {24228, 4, 0, 1, 2, 65535},  // Measure.group.stratifier.component.code
-    {26444, 11, 0, 1, 3, 65535},  // Measure.group.stratifier.component.description
-    {25628, 8, 2, 1, 40, 65535},  // Measure.group.stratifier.component.criteria
-    {24228, 4, 0, 1, 2, 65535},  // Measure.supplementalData.code
-    {62590, 5, 1, 1, 2, 65535},  // Measure.supplementalData.usage
-    {26444, 11, 0, 1, 3, 65535},  // Measure.supplementalData.description
-    {25628, 8, 2, 1, 40, 65535},  // Measure.supplementalData.criteria
-    {50019, 10, 1, 1, 0, 65535},  // MeasureReport.identifier
-    {60394, 6, 10, 1, 1, 125},  // MeasureReport.status
-    {62183, 4, 2, 1, 1, 126},  // MeasureReport.type
-    {52327, 7, 2, 1, 24, 65535},  // MeasureReport.measure
-    {60743, 7, 0, 1, 708, 65535},  // MeasureReport.subject
-    {25976, 4, 0, 1, 18, 65535},  // MeasureReport.date
-    {58447, 8, 0, 1, 709, 65535},  // MeasureReport.reporter
-    {55461, 6, 2, 1, 5, 65535},  // MeasureReport.period
-    {50237, 19, 8, 1, 2, 124},  // MeasureReport.improvementNotation
-    {29180, 5, 1, 1, 710, 65535},  // MeasureReport.group
-    {27725, 17, 1, 1, 81, 65535},  // MeasureReport.evaluatedResource
-    {24228, 4, 0, 1, 2, 65535},  // MeasureReport.group.code
-    {55751, 10, 1, 1, 711, 65535},  // MeasureReport.group.population
-    {52335, 12, 0, 1, 51, 65535},  // MeasureReport.group.measureScore
-    {60488, 10, 1, 1, 712, 65535},  // MeasureReport.group.stratifier
-    {24228, 4, 0, 1, 2, 65535},  // MeasureReport.group.population.code
-    {25498, 5, 0, 1, 101, 65535},  // MeasureReport.group.population.count
-    {60786, 14, 0, 1, 713, 65535},  // MeasureReport.group.population.subjectResults
-    {24228, 4, 1, 1, 2, 65535},  // MeasureReport.group.stratifier.code
-    {60499, 7, 1, 1, 714, 65535},  // MeasureReport.group.stratifier.stratum
-    {62901, 5, 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.value
-    {24614, 9, 1, 1, 715, 65535},  // MeasureReport.group.stratifier.stratum.component
-    {55751, 10, 1, 1, 716, 65535},  // MeasureReport.group.stratifier.stratum.population
-    {52335, 12, 0, 1, 51, 65535},  // MeasureReport.group.stratifier.stratum.measureScore
-    {24228, 4, 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.code
-    {62901, 5, 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.value
-    {24228, 4, 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.population.code
-    {25498, 5, 0, 1, 101, 65535},  // MeasureReport.group.stratifier.stratum.population.count
-    {60786, 14, 0, 1, 713, 65535},  // MeasureReport.group.stratifier.stratum.population.subjectResults
-    {50019, 10, 1, 1, 0, 65535},  // Media.identifier
-    {23055, 7, 1, 1, 717, 65535},  // Media.basedOn
-    {54791, 6, 1, 1, 81, 65535},  // Media.partOf
-    {60394, 6, 10, 1, 1, 80},  // Media.status
-    {62183, 4, 0, 1, 2, 65535},  // Media.type
-    {52647, 8, 0, 1, 2, 65535},  // Media.modality
-    {63219, 4, 0, 1, 2, 65535},  // Media.view
-    {60743, 7, 0, 1, 718, 65535},  // Media.subject
-    {27443, 9, 0, 1, 57, 65535},  // Media.encounter
-    {25605, 7, 4, 2, 108, 65535},  // Media.created
-    {51034, 6, 0, 1, 82, 65535},  // Media.issued
-    {54190, 8, 0, 1, 134, 65535},  // Media.operator
-    {57488, 10, 1, 1, 2, 65535},  // Media.reasonCode
-    {23278, 8, 0, 1, 2, 65535},  // Media.bodySite
-    {26569, 10, 0, 1, 3, 65535},  // Media.deviceName
-    {26545, 6, 0, 1, 719, 65535},  // Media.device
-    {29418, 6, 0, 1, 11, 65535},  // Media.height
-    {63410, 5, 0, 1, 11, 65535},  // Media.width
-    {28770, 6, 0, 1, 11, 65535},  // Media.frames
-    {27190, 8, 0, 1, 68, 65535},  // Media.duration
-    {25072, 7, 2, 1, 111, 65535},  // Media.content
-    {53472, 4, 1, 1, 75, 65535},  // Media.note
-    {50019, 10, 1, 1, 0, 65535},  // Medication.identifier
-    {24228, 4, 0, 1, 2, 65535},  // Medication.code
-    {60394, 6, 8, 1, 1, 129},  // Medication.status
-    {51933, 12, 0, 1, 7, 65535},  // Medication.manufacturer
-    {28733, 4, 0, 1, 2, 65535},  // Medication.form
-    {22133, 6, 0, 1, 52, 65535},  // Medication.amount
-    {50516, 10, 1, 1, 720, 65535},  // Medication.ingredient
-    {23069, 5, 0, 1, 721, 65535},  // Medication.batch
-    {51048, 4, 6, 2, 145, 65535},  // Medication.ingredient.item
-    {50938, 8, 0, 1, 13, 65535},  // Medication.ingredient.isActive
-    {60507, 8, 0, 1, 52, 65535},  // Medication.ingredient.strength
-    {51733, 9, 0, 1, 3, 65535},  // Medication.batch.lotNumber
-    {28044, 14, 0, 1, 18, 65535},  // Medication.batch.expirationDate
-    {50019, 10, 1, 1, 0, 65535},  // MedicationAdministration.identifier
-    {50655, 12, 1, 1, 14, 65535},  // MedicationAdministration.instantiates
-    {54791, 6, 1, 1, 722, 65535},  // MedicationAdministration.partOf
-    {60394, 6, 10, 1, 1, 127},  // MedicationAdministration.status
-    {60426, 12, 1, 1, 2, 65535},  // MedicationAdministration.statusReason
-    {23763, 8, 0, 1, 2, 65535},  // MedicationAdministration.category
-    {52456, 10, 6, 2, 723, 65535},  // MedicationAdministration.medication
-    {60743, 7, 2, 1, 133, 65535},  // MedicationAdministration.subject
-    {25145, 7, 0, 1, 154, 65535},  // MedicationAdministration.context
-    {61195, 21, 1, 1, 81, 65535},  // MedicationAdministration.supportingInformation
-    {27286, 9, 6, 2, 108, 65535},  // MedicationAdministration.effective
-    {55384, 9, 1, 1, 725, 65535},  // MedicationAdministration.performer
-    {57488, 10, 1, 1, 2, 65535},  // MedicationAdministration.reasonCode
-    {57512, 15, 1, 1, 649, 65535},  // MedicationAdministration.reasonReference
-    {58494, 7, 0, 1, 561, 65535},  // MedicationAdministration.request
-    {26545, 6, 1, 1, 221, 65535},  // MedicationAdministration.device
-    {53472, 4, 1, 1, 75, 65535},  // MedicationAdministration.note
-    {27043, 6, 0, 1, 726, 65535},  // MedicationAdministration.dosage
-    {27786, 12, 1, 1, 319, 65535},  // MedicationAdministration.eventHistory
-    {28883, 8, 0, 1, 2, 65535},  // MedicationAdministration.performer.function
-    {21405, 5, 2, 1, 727, 65535},  // MedicationAdministration.performer.actor
-    {61736, 4, 0, 1, 3, 65535},  // MedicationAdministration.dosage.text
-    {59870, 4, 0, 1, 2, 65535},  // MedicationAdministration.dosage.site
-    {59159, 5, 0, 1, 2, 65535},  // MedicationAdministration.dosage.route
-    {52536, 6, 0, 1, 2, 65535},  // MedicationAdministration.dosage.method
-    {27068, 4, 0, 1, 35, 65535},  // MedicationAdministration.dosage.dose
-    {57340, 4, 4, 2, 728, 65535},  // MedicationAdministration.dosage.rate
-    {50019, 10, 1, 1, 0, 65535},  // MedicationDispense.identifier
-    {54791, 6, 1, 1, 642, 65535},  // MedicationDispense.partOf
-    {60394, 6, 10, 1, 1, 130},  // MedicationDispense.status
-    {60426, 12, 4, 2, 730, 65535},  // MedicationDispense.statusReason
-    {23763, 8, 0, 1, 2, 65535},  // MedicationDispense.category
-    {52456, 10, 6, 2, 723, 65535},  // MedicationDispense.medication
-    {60743, 7, 0, 1, 133, 65535},  // MedicationDispense.subject
-    {25145, 7, 0, 1, 154, 65535},  // MedicationDispense.context
-    {61195, 21, 1, 1, 81, 65535},  // MedicationDispense.supportingInformation
-    {55384, 9, 1, 1, 732, 65535},  // MedicationDispense.performer
-    {51604, 8, 0, 1, 31, 65535},  // MedicationDispense.location
-    {22805, 23, 1, 1, 561, 65535},  // MedicationDispense.authorizingPrescription
-    {62183, 4, 0, 1, 2, 65535},  // MedicationDispense.type
-    {57206, 8, 0, 1, 35, 65535},  // MedicationDispense.quantity
-    {26113, 10, 0, 1, 35, 65535},  // MedicationDispense.daysSupply
-    {63367, 12, 0, 1, 18, 65535},  // MedicationDispense.whenPrepared
-    {63352, 14, 0, 1, 18, 65535},  // MedicationDispense.whenHandedOver
-    {26480, 11, 0, 1, 31, 65535},  // MedicationDispense.destination
-    {57571, 8, 1, 1, 733, 65535},  // MedicationDispense.receiver
-    {53472, 4, 1, 1, 75, 65535},  // MedicationDispense.note
-    {27050, 17, 1, 1, 36, 65535},  // MedicationDispense.dosageInstruction
-    {60918, 12, 0, 1, 734, 65535},  // MedicationDispense.substitution
-    {26531, 13, 1, 1, 735, 65535},  // MedicationDispense.detectedIssue
-    {27786, 12, 1, 1, 319, 65535},  // MedicationDispense.eventHistory
-    {28883, 8, 0, 1, 2, 65535},  // MedicationDispense.performer.function
-    {21405, 5, 2, 1, 94, 65535},  // MedicationDispense.performer.actor
-    {63287, 14, 2, 1, 13, 65535},  // MedicationDispense.substitution.wasSubstituted
-    {62183, 4, 0, 1, 2, 65535},  // MedicationDispense.substitution.type
-    {57481, 6, 1, 1, 2, 65535},  // MedicationDispense.substitution.reason
-    {58904, 16, 1, 1, 67, 65535},  // MedicationDispense.substitution.responsibleParty
-    {24228, 4, 0, 1, 2, 65535},  // MedicationKnowledge.code
-    {60394, 6, 8, 1, 1, 131},  // MedicationKnowledge.status
-    {51933, 12, 0, 1, 7, 65535},  // MedicationKnowledge.manufacturer
-    {27085, 8, 0, 1, 2, 65535},  // MedicationKnowledge.doseForm
-    {22133, 6, 0, 1, 35, 65535},  // MedicationKnowledge.amount
-    {61314, 7, 1, 1, 3, 65535},  // MedicationKnowledge.synonym
-    {58154, 26, 1, 1, 736, 65535},  // MedicationKnowledge.relatedMedicationKnowledge
-    {22522, 20, 1, 1, 737, 65535},  // MedicationKnowledge.associatedMedication
-    {56670, 11, 1, 1, 2, 65535},  // MedicationKnowledge.productType
-    {52849, 9, 1, 1, 738, 65535},  // MedicationKnowledge.monograph
-    {50516, 10, 1, 1, 739, 65535},  // MedicationKnowledge.ingredient
-    {56160, 22, 0, 1, 20, 65535},  // MedicationKnowledge.preparationInstruction
-    {50768, 13, 1, 1, 2, 65535},  // MedicationKnowledge.intendedRoute
-    {25458, 4, 1, 1, 740, 65535},  // MedicationKnowledge.cost
-    {52831, 17, 1, 1, 741, 65535},  // MedicationKnowledge.monitoringProgram
-    {21763, 24, 1, 1, 742, 65535},  // MedicationKnowledge.administrationGuidelines
-    {52467, 22, 1, 1, 743, 65535},  // MedicationKnowledge.medicineClassification
-    {54661, 9, 0, 1, 744, 65535},  // MedicationKnowledge.packaging
-    {27157, 18, 1, 1, 745, 65535},  // MedicationKnowledge.drugCharacteristic
-    {25243, 16, 1, 1, 735, 65535},  // MedicationKnowledge.contraindication
-    {58003, 10, 1, 1, 746, 65535},  // MedicationKnowledge.regulatory
-    {51151, 8, 1, 1, 747, 65535},  // MedicationKnowledge.kinetics
-    {62183, 4, 2, 1, 2, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.type
-    {57698, 9, 3, 1, 748, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.reference
-    {62183, 4, 0, 1, 2, 65535},  // MedicationKnowledge.monograph.type
-    {59978, 6, 0, 1, 749, 65535},  // MedicationKnowledge.monograph.source
-    {51048, 4, 6, 2, 750, 65535},  // MedicationKnowledge.ingredient.item
-    {50938, 8, 0, 1, 13, 65535},  // MedicationKnowledge.ingredient.isActive
-    {60507, 8, 0, 1, 52, 65535},  // MedicationKnowledge.ingredient.strength
-    {62183, 4, 2, 1, 2, 65535},  // MedicationKnowledge.cost.type
-    {59978, 6, 0, 1, 3, 65535},  // MedicationKnowledge.cost.source
-    {25458, 4, 2, 1, 159, 65535},  // MedicationKnowledge.cost.cost
-    {62183, 4, 0, 1, 2, 65535},  // MedicationKnowledge.monitoringProgram.type
-    {53009, 4, 0, 1, 3, 65535},  // MedicationKnowledge.monitoringProgram.name
-    {27043, 6, 1, 1, 752, 65535},  // MedicationKnowledge.administrationGuidelines.dosage
-    {50386, 10, 4, 2, 753, 65535},  // MedicationKnowledge.administrationGuidelines.indication
-    {55101, 22, 1, 1, 755, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics
-    {62183, 4, 2, 1, 2, 65535},  // MedicationKnowledge.administrationGuidelines.dosage.type
-    {27043, 6, 3, 1, 36, 65535},  // MedicationKnowledge.administrationGuidelines.dosage.dosage
-    {23839, 14, 6, 2, 756, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics.characteristic
-    {62901, 5, 1, 1, 3, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics.value
-    {62183, 4, 2, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.type
-    {24018, 14, 1, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.classification
-    {62183, 4, 0, 1, 2, 65535},  // MedicationKnowledge.packaging.type
-    {57206, 8, 0, 1, 35, 65535},  // MedicationKnowledge.packaging.quantity
-    {62183, 4, 0, 1, 2, 65535},  // MedicationKnowledge.drugCharacteristic.type
-    {62901, 5, 4, 4, 758, 65535},  // MedicationKnowledge.drugCharacteristic.value
-    {58014, 19, 2, 1, 7, 65535},  // MedicationKnowledge.regulatory.regulatoryAuthority
-    {60918, 12, 1, 1, 762, 65535},  // MedicationKnowledge.regulatory.substitution
-    {59279, 8, 1, 1, 763, 65535},  // MedicationKnowledge.regulatory.schedule
-    {52071, 11, 0, 1, 764, 65535},  // MedicationKnowledge.regulatory.maxDispense
-    {62183, 4, 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.substitution.type
-    {22020, 7, 2, 1, 13, 65535},  // MedicationKnowledge.regulatory.substitution.allowed
-    {59279, 8, 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.schedule.schedule
-    {57206, 8, 2, 1, 35, 65535},  // MedicationKnowledge.regulatory.maxDispense.quantity
-    {55461, 6, 0, 1, 53, 65535},  // MedicationKnowledge.regulatory.maxDispense.period
-    {22386, 14, 1, 1, 35, 65535},  // MedicationKnowledge.kinetics.areaUnderCurve
-    {51431, 12, 1, 1, 35, 65535},  // MedicationKnowledge.kinetics.lethalDose50
-    {29302, 14, 0, 1, 53, 65535},  // MedicationKnowledge.kinetics.halfLifePeriod
-    {50019, 10, 1, 1, 0, 65535},  // MedicationRequest.identifier
-    {60394, 6, 10, 1, 1, 133},  // MedicationRequest.status
-    {60426, 12, 0, 1, 2, 65535},  // MedicationRequest.statusReason
-    {50794, 6, 10, 1, 1, 132},  // MedicationRequest.intent
-    {23763, 8, 1, 1, 2, 65535},  // MedicationRequest.category
-    {56406, 8, 0, 1, 1, 180},  // MedicationRequest.priority
-    {26977, 12, 8, 1, 13, 65535},  // MedicationRequest.doNotPerform
-    {58438, 8, 4, 2, 765, 65535},  // MedicationRequest.reported
-    {52456, 10, 6, 2, 723, 65535},  // MedicationRequest.medication
-    {60743, 7, 2, 1, 133, 65535},  // MedicationRequest.subject
-    {27443, 9, 0, 1, 57, 65535},  // MedicationRequest.encounter
-    {61195, 21, 1, 1, 81, 65535},  // MedicationRequest.supportingInformation
-    {22710, 10, 0, 1, 18, 65535},  // MedicationRequest.authoredOn
-    {58611, 9, 0, 1, 94, 65535},  // MedicationRequest.requester
-    {55384, 9, 0, 1, 134, 65535},  // MedicationRequest.performer
-    {55424, 13, 0, 1, 2, 65535},  // MedicationRequest.performerType
-    {57653, 8, 0, 1, 67, 65535},  // MedicationRequest.recorder
-    {57488, 10, 1, 1, 2, 65535},  // MedicationRequest.reasonCode
-    {57512, 15, 1, 1, 767, 65535},  // MedicationRequest.reasonReference
-    {50668, 21, 1, 1, 24, 65535},  // MedicationRequest.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // MedicationRequest.instantiatesUri
-    {23055, 7, 1, 1, 768, 65535},  // MedicationRequest.basedOn
-    {29186, 15, 0, 1, 0, 65535},  // MedicationRequest.groupIdentifier
-    {25553, 19, 0, 1, 2, 65535},  // MedicationRequest.courseOfTherapyType
-    {50718, 9, 1, 1, 404, 65535},  // MedicationRequest.insurance
-    {53472, 4, 1, 1, 75, 65535},  // MedicationRequest.note
-    {27050, 17, 1, 1, 36, 65535},  // MedicationRequest.dosageInstruction
-    {26887, 15, 0, 1, 769, 65535},  // MedicationRequest.dispenseRequest
-    {60918, 12, 0, 1, 770, 65535},  // MedicationRequest.substitution
-    {56375, 17, 0, 1, 561, 65535},  // MedicationRequest.priorPrescription
-    {26531, 13, 1, 1, 735, 65535},  // MedicationRequest.detectedIssue
-    {27786, 12, 1, 1, 319, 65535},  // MedicationRequest.eventHistory
-    {50535, 11, 0, 1, 771, 65535},  // MedicationRequest.dispenseRequest.initialFill
-    {26870, 16, 0, 1, 53, 65535},  // MedicationRequest.dispenseRequest.dispenseInterval
-    {62886, 14, 0, 1, 5, 65535},  // MedicationRequest.dispenseRequest.validityPeriod
-    {53631, 22, 0, 1, 80, 65535},  // MedicationRequest.dispenseRequest.numberOfRepeatsAllowed
-    {57206, 8, 0, 1, 35, 65535},  // MedicationRequest.dispenseRequest.quantity
-    {28008, 22, 0, 1, 53, 65535},  // MedicationRequest.dispenseRequest.expectedSupplyDuration
-    {55384, 9, 0, 1, 7, 65535},  // MedicationRequest.dispenseRequest.performer
-    {57206, 8, 0, 1, 35, 65535},  // MedicationRequest.dispenseRequest.initialFill.quantity
-    {27190, 8, 0, 1, 53, 65535},  // MedicationRequest.dispenseRequest.initialFill.duration
-    {22020, 7, 6, 2, 427, 65535},  // MedicationRequest.substitution.allowed
-    {57481, 6, 0, 1, 2, 65535},  // MedicationRequest.substitution.reason
-    {50019, 10, 1, 1, 0, 65535},  // MedicationStatement.identifier
-    {23055, 7, 1, 1, 772, 65535},  // MedicationStatement.basedOn
-    {54791, 6, 1, 1, 773, 65535},  // MedicationStatement.partOf
-    {60394, 6, 10, 1, 1, 128},  // MedicationStatement.status
-    {60426, 12, 1, 1, 2, 65535},  // MedicationStatement.statusReason
-    {23763, 8, 0, 1, 2, 65535},  // MedicationStatement.category
-    {52456, 10, 6, 2, 723, 65535},  // MedicationStatement.medication
-    {60743, 7, 2, 1, 133, 65535},  // MedicationStatement.subject
-    {25145, 7, 0, 1, 154, 65535},  // MedicationStatement.context
-    {27286, 9, 4, 2, 108, 65535},  // MedicationStatement.effective
-    {25994, 12, 0, 1, 18, 65535},  // MedicationStatement.dateAsserted
-    {50484, 17, 0, 1, 100, 65535},  // MedicationStatement.informationSource
-    {26392, 11, 1, 1, 81, 65535},  // MedicationStatement.derivedFrom
-    {57488, 10, 1, 1, 2, 65535},  // MedicationStatement.reasonCode
-    {57512, 15, 1, 1, 649, 65535},  // MedicationStatement.reasonReference
-    {53472, 4, 1, 1, 75, 65535},  // MedicationStatement.note
-    {27043, 6, 1, 1, 36, 65535},  // MedicationStatement.dosage
-    {50019, 10, 1, 1, 0, 65535},  // MedicinalProductDefinition.identifier
-    {62183, 4, 0, 1, 2, 65535},  // MedicinalProductDefinition.type
-    {27036, 6, 0, 1, 2, 65535},  // MedicinalProductDefinition.domain
-    {63149, 7, 0, 1, 3, 65535},  // MedicinalProductDefinition.version
-    {60394, 6, 8, 1, 2, 65535},  // MedicinalProductDefinition.status
-    {60401, 10, 0, 1, 18, 65535},  // MedicinalProductDefinition.statusDate
-    {26444, 11, 0, 1, 20, 65535},  // MedicinalProductDefinition.description
-    {24357, 30, 0, 1, 2, 65535},  // MedicinalProductDefinition.combinedPharmaceuticalDoseForm
-    {59159, 5, 1, 1, 2, 65535},  // MedicinalProductDefinition.route
-    {50386, 10, 0, 1, 20, 65535},  // MedicinalProductDefinition.indication
-    {51362, 19, 0, 1, 2, 65535},  // MedicinalProductDefinition.legalStatusOfSupply
-    {21580, 29, 0, 1, 2, 65535},  // MedicinalProductDefinition.additionalMonitoringIndicator
-    {60141, 15, 1, 1, 2, 65535},  // MedicinalProductDefinition.specialMeasures
-    {55327, 21, 0, 1, 2, 65535},  // MedicinalProductDefinition.pediatricUseIndicator
-    {24018, 14, 1, 1, 2, 65535},  // MedicinalProductDefinition.classification
-    {51999, 15, 1, 1, 774, 65535},  // MedicinalProductDefinition.marketingStatus
-    {54636, 24, 1, 1, 2, 65535},  // MedicinalProductDefinition.packagedMedicinalProduct
-    {50516, 10, 1, 1, 2, 65535},  // MedicinalProductDefinition.ingredient
-    {50257, 8, 1, 1, 677, 65535},  // MedicinalProductDefinition.impurity
-    {22565, 16, 1, 1, 63, 65535},  // MedicinalProductDefinition.attachedDocument
-    {52015, 10, 1, 1, 63, 65535},  // MedicinalProductDefinition.masterFile
-    {24981, 7, 1, 1, 775, 65535},  // MedicinalProductDefinition.contact
-    {24134, 13, 1, 1, 64, 65535},  // MedicinalProductDefinition.clinicalTrial
-    {24228, 4, 1, 1, 90, 65535},  // MedicinalProductDefinition.code
-    {53009, 4, 3, 1, 776, 65535},  // MedicinalProductDefinition.name
-    {25680, 14, 1, 1, 777, 65535},  // MedicinalProductDefinition.crossReference
-    {54162, 9, 1, 1, 778, 65535},  // MedicinalProductDefinition.operation
-    {23839, 14, 1, 1, 779, 65535},  // MedicinalProductDefinition.characteristic
-    {62183, 4, 0, 1, 2, 65535},  // MedicinalProductDefinition.contact.type
-    {24981, 7, 2, 1, 780, 65535},  // MedicinalProductDefinition.contact.contact
-    {56622, 11, 2, 1, 3, 65535},  // MedicinalProductDefinition.name.productName
-    {62183, 4, 0, 1, 2, 65535},  // MedicinalProductDefinition.name.type
-    {53014, 8, 1, 1, 781, 65535},  // MedicinalProductDefinition.name.namePart
-    {25521, 15, 1, 1, 782, 65535},  // MedicinalProductDefinition.name.countryLanguage
-    {54767, 4, 2, 1, 3, 65535},  // MedicinalProductDefinition.name.namePart.part
-    {62183, 4, 2, 1, 2, 65535},  // MedicinalProductDefinition.name.namePart.type
-    {25513, 7, 2, 1, 2, 65535},  // MedicinalProductDefinition.name.countryLanguage.country
-    {51100, 12, 0, 1, 2, 65535},  // MedicinalProductDefinition.name.countryLanguage.jurisdiction
-    {51195, 8, 2, 1, 2, 65535},  // MedicinalProductDefinition.name.countryLanguage.language
-    {56564, 7, 2, 1, 783, 65535},  // MedicinalProductDefinition.crossReference.product
-    {62183, 4, 0, 1, 2, 65535},  // MedicinalProductDefinition.crossReference.type
-    {62183, 4, 0, 1, 784, 65535},  // MedicinalProductDefinition.operation.type
-    {27296, 13, 0, 1, 5, 65535},  // MedicinalProductDefinition.operation.effectiveDate
-    {54329, 12, 1, 1, 7, 65535},  // MedicinalProductDefinition.operation.organization
-    {24882, 24, 0, 1, 2, 65535},  // MedicinalProductDefinition.operation.confidentialityIndicator
-    {62183, 4, 2, 1, 2, 65535},  // MedicinalProductDefinition.characteristic.type
-    {62901, 5, 4, 5, 46, 65535},  // MedicinalProductDefinition.characteristic.value
-    {62586, 3, 0, 1, 14, 65535},  // MessageDefinition.url
-    {50019, 10, 1, 1, 0, 65535},  // MessageDefinition.identifier
-    {63149, 7, 0, 1, 3, 65535},  // MessageDefinition.version
-    {53009, 4, 0, 1, 3, 65535},  // MessageDefinition.name
-    {61904, 5, 0, 1, 3, 65535},  // MessageDefinition.title
-    {58409, 8, 1, 1, 24, 65535},  // MessageDefinition.replaces
-    {60394, 6, 10, 1, 1, 161},  // MessageDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // MessageDefinition.experimental
-    {25976, 4, 2, 1, 18, 65535},  // MessageDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // MessageDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // MessageDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // MessageDefinition.description
-    {62619, 10, 1, 1, 21, 65535},  // MessageDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // MessageDefinition.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // MessageDefinition.purpose
-    {25412, 9, 0, 1, 20, 65535},  // MessageDefinition.copyright
-    {22970, 4, 0, 1, 24, 65535},  // MessageDefinition.base
-    {54747, 6, 1, 1, 24, 65535},  // MessageDefinition.parent
-    {27761, 5, 6, 2, 785, 65535},  // MessageDefinition.event
-    {23763, 8, 0, 1, 1, 134},  // MessageDefinition.category
-    {28612, 5, 1, 1, 787, 65535},  // MessageDefinition.focus
-    {58875, 16, 0, 1, 1, 135},  // MessageDefinition.responseRequired
-    {22028, 15, 1, 1, 788, 65535},  // MessageDefinition.allowedResponse
-    {29156, 5, 1, 1, 24, 65535},  // MessageDefinition.graph
-    {24228, 4, 2, 1, 1, 188},  // MessageDefinition.focus.code
-    {56695, 7, 0, 1, 24, 65535},  // MessageDefinition.focus.profile
-    {52565, 3, 2, 1, 80, 65535},  // MessageDefinition.focus.min
-    {52067, 3, 0, 1, 3, 65535},  // MessageDefinition.focus.max
-    {52504, 7, 2, 1, 24, 65535},  // MessageDefinition.allowedResponse.message
-    {59875, 9, 0, 1, 20, 65535},  // MessageDefinition.allowedResponse.situation
-    {27761, 5, 6, 2, 785, 65535},  // MessageHeader.event
-    {26480, 11, 1, 1, 789, 65535},  // MessageHeader.destination
-    {59549, 6, 0, 1, 198, 65535},  // MessageHeader.sender
-    {27539, 7, 0, 1, 67, 65535},  // MessageHeader.enterer
-    {22694, 6, 0, 1, 67, 65535},  // MessageHeader.author
-    {59978, 6, 2, 1, 790, 65535},  // MessageHeader.source
-    {58892, 11, 0, 1, 198, 65535},  // MessageHeader.responsible
-    {57481, 6, 0, 1, 2, 65535},  // MessageHeader.reason
-    {58842, 8, 0, 1, 791, 65535},  // MessageHeader.response
-    {28612, 5, 1, 1, 81, 65535},  // MessageHeader.focus
-    {26221, 10, 0, 1, 24, 65535},  // MessageHeader.definition
-    {53009, 4, 0, 1, 3, 65535},  // MessageHeader.destination.name
-    {61358, 6, 0, 1, 221, 65535},  // MessageHeader.destination.target
-    {27466, 8, 2, 1, 89, 65535},  // MessageHeader.destination.endpoint
-    {57571, 8, 0, 1, 198, 65535},  // MessageHeader.destination.receiver
-    {53009, 4, 0, 1, 3, 65535},  // MessageHeader.source.name
-    {59955, 8, 0, 1, 3, 65535},  // MessageHeader.source.software
-    {63149, 7, 0, 1, 3, 65535},  // MessageHeader.source.version
-    {24981, 7, 0, 1, 148, 65535},  // MessageHeader.source.contact
-    {27466, 8, 2, 1, 89, 65535},  // MessageHeader.source.endpoint
-    {50019, 10, 2, 1, 499, 65535},  // MessageHeader.response.identifier
-    {24228, 4, 2, 1, 1, 189},  // MessageHeader.response.code
-    {26514, 7, 0, 1, 631, 65535},  // MessageHeader.response.details
-    {63157, 9, 0, 1, 499, 65535},  // Meta.versionId
-    {51305, 11, 0, 1, 82, 65535},  // Meta.lastUpdated
-    {59978, 6, 0, 1, 14, 65535},  // Meta.source
-    {56695, 7, 1, 1, 24, 65535},  // Meta.profile
-    {59450, 8, 1, 1, 90, 65535},  // Meta.security
-    {61354, 3, 1, 1, 90, 65535},  // Meta.tag
-    {50019, 10, 1, 1, 0, 65535},  // MolecularSequence.identifier
-    {62183, 4, 0, 1, 1, 196},  // MolecularSequence.type
-    {25370, 16, 2, 1, 101, 65535},  // MolecularSequence.coordinateSystem
-    {55071, 7, 0, 1, 69, 65535},  // MolecularSequence.patient
-    {60253, 8, 0, 1, 417, 65535},  // MolecularSequence.specimen
-    {26545, 6, 0, 1, 221, 65535},  // MolecularSequence.device
-    {55384, 9, 0, 1, 7, 65535},  // MolecularSequence.performer
-    {57206, 8, 0, 1, 51, 65535},  // MolecularSequence.quantity
-    {57773, 12, 0, 1, 792, 65535},  // MolecularSequence.referenceSeq
-    {63030, 7, 1, 1, 793, 65535},  // MolecularSequence.variant
-    {53796, 11, 0, 1, 3, 65535},  // MolecularSequence.observedSeq
-    {57178, 7, 1, 1, 794, 65535},  // MolecularSequence.quality
-    {57431, 12, 0, 1, 101, 65535},  // MolecularSequence.readCoverage
-    {58456, 10, 1, 1, 795, 65535},  // MolecularSequence.repository
-    {55691, 7, 1, 1, 796, 65535},  // MolecularSequence.pointer
-    {60533, 16, 1, 1, 797, 65535},  // MolecularSequence.structureVariant
-    {23915, 10, 0, 1, 2, 65535},  // MolecularSequence.referenceSeq.chromosome
-    {29075, 11, 0, 1, 3, 65535},  // MolecularSequence.referenceSeq.genomeBuild
-    {54342, 11, 0, 1, 1, 152},  // MolecularSequence.referenceSeq.orientation
-    {57786, 14, 0, 1, 2, 65535},  // MolecularSequence.referenceSeq.referenceSeqId
-    {57801, 19, 0, 1, 796, 65535},  // MolecularSequence.referenceSeq.referenceSeqPointer
-    {57821, 18, 0, 1, 3, 65535},  // MolecularSequence.referenceSeq.referenceSeqString
-    {60481, 6, 0, 1, 1, 202},  // MolecularSequence.referenceSeq.strand
-    {63426, 11, 0, 1, 101, 65535},  // MolecularSequence.referenceSeq.windowStart
-    {63416, 9, 0, 1, 101, 65535},  // MolecularSequence.referenceSeq.windowEnd
-    {60345, 5, 0, 1, 101, 65535},  // MolecularSequence.variant.start
-    {27453, 3, 0, 1, 101, 65535},  // MolecularSequence.variant.end
-    {53781, 14, 0, 1, 3, 65535},  // MolecularSequence.variant.observedAllele
-    {57708, 15, 0, 1, 3, 65535},  // MolecularSequence.variant.referenceAllele
-    {23926, 5, 0, 1, 3, 65535},  // MolecularSequence.variant.cigar
-    {63038, 14, 0, 1, 418, 65535},  // MolecularSequence.variant.variantPointer
-    {62183, 4, 2, 1, 1, 162},  // MolecularSequence.quality.type
-    {60320, 16, 0, 1, 2, 65535},  // MolecularSequence.quality.standardSequence
-    {60345, 5, 0, 1, 101, 65535},  // MolecularSequence.quality.start
-    {27453, 3, 0, 1, 101, 65535},  // MolecularSequence.quality.end
-    {59304, 5, 0, 1, 51, 65535},  // MolecularSequence.quality.score
-    {52536, 6, 0, 1, 2, 65535},  // MolecularSequence.quality.method
-    {62161, 7, 0, 1, 68, 65535},  // MolecularSequence.quality.truthTP
-    {57276, 7, 0, 1, 68, 65535},  // MolecularSequence.quality.queryTP
-    {62153, 7, 0, 1, 68, 65535},  // MolecularSequence.quality.truthFN
-    {57268, 7, 0, 1, 68, 65535},  // MolecularSequence.quality.queryFP
-    {29276, 4, 0, 1, 68, 65535},  // MolecularSequence.quality.gtFP
-    {56019, 9, 0, 1, 68, 65535},  // MolecularSequence.quality.precision
-    {57542, 6, 0, 1, 68, 65535},  // MolecularSequence.quality.recall
-    {28247, 6, 0, 1, 68, 65535},  // MolecularSequence.quality.fScore
-    {59145, 3, 0, 1, 798, 65535},  // MolecularSequence.quality.roc
-    {59304, 5, 1, 1, 101, 65535},  // MolecularSequence.quality.roc.score
-    {53549, 5, 1, 1, 101, 65535},  // MolecularSequence.quality.roc.numTP
-    {53543, 5, 1, 1, 101, 65535},  // MolecularSequence.quality.roc.numFP
-    {53537, 5, 1, 1, 101, 65535},  // MolecularSequence.quality.roc.numFN
-    {56019, 9, 1, 1, 68, 65535},  // MolecularSequence.quality.roc.precision
-    {59562, 11, 1, 1, 68, 65535},  // MolecularSequence.quality.roc.sensitivity
-    {28238, 8, 1, 1, 68, 65535},  // MolecularSequence.quality.roc.fMeasure
-    {62183, 4, 2, 1, 1, 178},  // MolecularSequence.repository.type
-    {62586, 3, 0, 1, 14, 65535},  // MolecularSequence.repository.url
-    {53009, 4, 0, 1, 3, 65535},  // MolecularSequence.repository.name
-    {25966, 9, 0, 1, 3, 65535},  // MolecularSequence.repository.datasetId
-    {63065, 12, 0, 1, 3, 65535},  // MolecularSequence.repository.variantsetId
-    {57465, 9, 0, 1, 3, 65535},  // MolecularSequence.repository.readsetId
-    {63053, 11, 0, 1, 2, 65535},  // MolecularSequence.structureVariant.variantType
-    {27862, 5, 0, 1, 13, 65535},  // MolecularSequence.structureVariant.exact
-    {51397, 6, 0, 1, 101, 65535},  // MolecularSequence.structureVariant.length
-    {54502, 5, 0, 1, 799, 65535},  // MolecularSequence.structureVariant.outer
-    {50598, 5, 0, 1, 800, 65535},  // MolecularSequence.structureVariant.inner
-    {60345, 5, 0, 1, 101, 65535},  // MolecularSequence.structureVariant.outer.start
-    {27453, 3, 0, 1, 101, 65535},  // MolecularSequence.structureVariant.outer.end
-    {60345, 5, 0, 1, 101, 65535},  // MolecularSequence.structureVariant.inner.start
-    {27453, 3, 0, 1, 101, 65535},  // MolecularSequence.structureVariant.inner.end
-    {62901, 5, 0, 1, 68, 65535},  // Money.value
-    {25700, 8, 0, 1, 1, 65535},  // Money.currency
-    {53009, 4, 2, 1, 3, 65535},  // NamingSystem.name
-    {60394, 6, 10, 1, 1, 161},  // NamingSystem.status
-    {51146, 4, 2, 1, 1, 143},  // NamingSystem.kind
-    {25976, 4, 2, 1, 18, 65535},  // NamingSystem.date
-    {57029, 9, 0, 1, 3, 65535},  // NamingSystem.publisher
-    {24981, 7, 1, 1, 19, 65535},  // NamingSystem.contact
-    {58892, 11, 0, 1, 3, 65535},  // NamingSystem.responsible
-    {62183, 4, 0, 1, 2, 65535},  // NamingSystem.type
-    {26444, 11, 0, 1, 20, 65535},  // NamingSystem.description
-    {62619, 10, 1, 1, 21, 65535},  // NamingSystem.useContext
-    {51100, 12, 1, 1, 2, 65535},  // NamingSystem.jurisdiction
-    {62590, 5, 0, 1, 3, 65535},  // NamingSystem.usage
-    {62404, 8, 3, 1, 801, 65535},  // NamingSystem.uniqueId
-    {62183, 4, 2, 1, 1, 142},  // NamingSystem.uniqueId.type
-    {62901, 5, 2, 1, 3, 65535},  // NamingSystem.uniqueId.value
-    {56099, 9, 0, 1, 13, 65535},  // NamingSystem.uniqueId.preferred
-    {24388, 7, 0, 1, 3, 65535},  // NamingSystem.uniqueId.comment
-    {55461, 6, 0, 1, 5, 65535},  // NamingSystem.uniqueId.period
-    {60394, 6, 2, 1, 1, 144},  // Narrative.status
-    {26969, 3, 2, 1, 802, 65535},  // Narrative.div
-    {50019, 10, 1, 1, 0, 65535},  // NutritionOrder.identifier
-    {50668, 21, 1, 1, 24, 65535},  // NutritionOrder.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // NutritionOrder.instantiatesUri
-    {50655, 12, 1, 1, 14, 65535},  // NutritionOrder.instantiates
-    {60394, 6, 10, 1, 1, 182},  // NutritionOrder.status
-    {50794, 6, 10, 1, 1, 179},  // NutritionOrder.intent
-    {55071, 7, 2, 1, 69, 65535},  // NutritionOrder.patient
-    {27443, 9, 0, 1, 57, 65535},  // NutritionOrder.encounter
-    {26067, 8, 2, 1, 18, 65535},  // NutritionOrder.dateTime
-    {54307, 7, 0, 1, 67, 65535},  // NutritionOrder.orderer
-    {22001, 18, 1, 1, 803, 65535},  // NutritionOrder.allergyIntolerance
-    {28657, 22, 1, 1, 2, 65535},  // NutritionOrder.foodPreferenceModifier
-    {27906, 19, 1, 1, 2, 65535},  // NutritionOrder.excludeFoodModifier
-    {54239, 8, 0, 1, 804, 65535},  // NutritionOrder.oralDiet
-    {61017, 10, 1, 1, 805, 65535},  // NutritionOrder.supplement
-    {27495, 14, 0, 1, 806, 65535},  // NutritionOrder.enteralFormula
-    {53472, 4, 1, 1, 75, 65535},  // NutritionOrder.note
-    {62183, 4, 1, 1, 2, 65535},  // NutritionOrder.oralDiet.type
-    {59279, 8, 1, 1, 397, 65535},  // NutritionOrder.oralDiet.schedule
-    {53695, 8, 1, 1, 807, 65535},  // NutritionOrder.oralDiet.nutrient
-    {61802, 7, 1, 1, 808, 65535},  // NutritionOrder.oralDiet.texture
-    {28573, 20, 1, 1, 2, 65535},  // NutritionOrder.oralDiet.fluidConsistencyType
-    {50706, 11, 0, 1, 3, 65535},  // NutritionOrder.oralDiet.instruction
-    {52728, 8, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.nutrient.modifier
-    {22133, 6, 0, 1, 35, 65535},  // NutritionOrder.oralDiet.nutrient.amount
-    {52728, 8, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.modifier
-    {28680, 8, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.foodType
-    {62183, 4, 0, 1, 2, 65535},  // NutritionOrder.supplement.type
-    {56622, 11, 0, 1, 3, 65535},  // NutritionOrder.supplement.productName
-    {59279, 8, 1, 1, 397, 65535},  // NutritionOrder.supplement.schedule
-    {57206, 8, 0, 1, 35, 65535},  // NutritionOrder.supplement.quantity
-    {50706, 11, 0, 1, 3, 65535},  // NutritionOrder.supplement.instruction
-    {23039, 15, 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.baseFormulaType
-    {23016, 22, 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.baseFormulaProductName
-    {21639, 12, 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.additiveType
-    {21619, 19, 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.additiveProductName
-    {23510, 14, 0, 1, 35, 65535},  // NutritionOrder.enteralFormula.caloricDensity
-    {59187, 21, 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.routeofAdministration
-    {21748, 14, 1, 1, 809, 65535},  // NutritionOrder.enteralFormula.administration
-    {52248, 18, 0, 1, 35, 65535},  // NutritionOrder.enteralFormula.maxVolumeToDeliver
-    {21788, 25, 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.administrationInstruction
-    {59279, 8, 0, 1, 397, 65535},  // NutritionOrder.enteralFormula.administration.schedule
-    {57206, 8, 0, 1, 35, 65535},  // NutritionOrder.enteralFormula.administration.quantity
-    {57340, 4, 4, 2, 810, 65535},  // NutritionOrder.enteralFormula.administration.rate
-    {60394, 6, 10, 1, 1, 147},  // NutritionProduct.status
-    {23763, 8, 1, 1, 2, 65535},  // NutritionProduct.category
-    {24228, 4, 0, 1, 2, 65535},  // NutritionProduct.code
-    {51933, 12, 1, 1, 7, 65535},  // NutritionProduct.manufacturer
-    {53695, 8, 1, 1, 812, 65535},  // NutritionProduct.nutrient
-    {50516, 10, 1, 1, 813, 65535},  // NutritionProduct.ingredient
-    {51160, 13, 1, 1, 814, 65535},  // NutritionProduct.knownAllergen
-    {56588, 21, 1, 1, 815, 65535},  // NutritionProduct.productCharacteristic
-    {50623, 8, 0, 1, 816, 65535},  // NutritionProduct.instance
-    {53472, 4, 1, 1, 75, 65535},  // NutritionProduct.note
-    {51048, 4, 0, 1, 814, 65535},  // NutritionProduct.nutrient.item
-    {22133, 6, 1, 1, 52, 65535},  // NutritionProduct.nutrient.amount
-    {51048, 4, 2, 1, 817, 65535},  // NutritionProduct.ingredient.item
-    {22133, 6, 1, 1, 52, 65535},  // NutritionProduct.ingredient.amount
-    {62183, 4, 2, 1, 2, 65535},  // NutritionProduct.productCharacteristic.type
-    {62901, 5, 6, 6, 818, 65535},  // NutritionProduct.productCharacteristic.value
-    {57206, 8, 0, 1, 35, 65535},  // NutritionProduct.instance.quantity
-    {50019, 10, 1, 1, 0, 65535},  // NutritionProduct.instance.identifier
-    {51733, 9, 0, 1, 3, 65535},  // NutritionProduct.instance.lotNumber
-    {28082, 6, 0, 1, 18, 65535},  // NutritionProduct.instance.expiry
-    {62613, 5, 0, 1, 18, 65535},  // NutritionProduct.instance.useBy
-    {50019, 10, 1, 1, 0, 65535},  // Observation.identifier
-    {23055, 7, 1, 1, 824, 65535},  // Observation.basedOn
-    {54791, 6, 1, 1, 825, 65535},  // Observation.partOf
-    {60394, 6, 10, 1, 1, 149},  // Observation.status
-    {23763, 8, 1, 1, 2, 65535},  // Observation.category
-    {24228, 4, 2, 1, 2, 65535},  // Observation.code
-    {60743, 7, 0, 1, 415, 65535},  // Observation.subject
-    {28612, 5, 1, 1, 81, 65535},  // Observation.focus
-    {27443, 9, 0, 1, 57, 65535},  // Observation.encounter
-    {27286, 9, 4, 4, 826, 65535},  // Observation.effective
-    {51034, 6, 0, 1, 82, 65535},  // Observation.issued
-    {55384, 9, 1, 1, 149, 65535},  // Observation.performer
-    {62901, 5, 4, 11, 830, 65535},  // Observation.value
-    {25922, 16, 0, 1, 2, 65535},  // Observation.dataAbsentReason
-    {50825, 14, 1, 1, 2, 65535},  // Observation.interpretation
-    {53472, 4, 1, 1, 75, 65535},  // Observation.note
-    {23278, 8, 0, 1, 2, 65535},  // Observation.bodySite
-    {52536, 6, 0, 1, 2, 65535},  // Observation.method
-    {60253, 8, 0, 1, 417, 65535},  // Observation.specimen
-    {26545, 6, 0, 1, 546, 65535},  // Observation.device
-    {57758, 14, 1, 1, 841, 65535},  // Observation.referenceRange
-    {29336, 9, 1, 1, 842, 65535},  // Observation.hasMember
-    {26392, 11, 1, 1, 843, 65535},  // Observation.derivedFrom
-    {24614, 9, 1, 1, 844, 65535},  // Observation.component
-    {51743, 3, 0, 1, 35, 65535},  // Observation.referenceRange.low
-    {29455, 4, 0, 1, 35, 65535},  // Observation.referenceRange.high
-    {62183, 4, 0, 1, 2, 65535},  // Observation.referenceRange.type
-    {22287, 9, 1, 1, 2, 65535},  // Observation.referenceRange.appliesTo
-    {21922, 3, 0, 1, 526, 65535},  // Observation.referenceRange.age
-    {61736, 4, 0, 1, 3, 65535},  // Observation.referenceRange.text
-    {24228, 4, 2, 1, 2, 65535},  // Observation.component.code
-    {62901, 5, 4, 11, 830, 65535},  // Observation.component.value
-    {25922, 16, 0, 1, 2, 65535},  // Observation.component.dataAbsentReason
-    {50825, 14, 1, 1, 2, 65535},  // Observation.component.interpretation
-    {57758, 14, 1, 1, 841, 65535},  // Observation.component.referenceRange
-    {23763, 8, 1, 1, 2, 65535},  // ObservationDefinition.category
-    {24228, 4, 2, 1, 2, 65535},  // ObservationDefinition.code
-    {50019, 10, 1, 1, 0, 65535},  // ObservationDefinition.identifier
-    {55532, 17, 1, 1, 1, 155},  // ObservationDefinition.permittedDataType
-    {52946, 22, 0, 1, 13, 65535},  // ObservationDefinition.multipleResultsAllowed
-    {52536, 6, 0, 1, 2, 65535},  // ObservationDefinition.method
-    {56109, 19, 0, 1, 3, 65535},  // ObservationDefinition.preferredReportName
-    {57186, 19, 0, 1, 845, 65535},  // ObservationDefinition.quantitativeDetails
-    {57133, 17, 1, 1, 846, 65535},  // ObservationDefinition.qualifiedInterval
-    {62732, 18, 0, 1, 847, 65535},  // ObservationDefinition.validCodedValueSet
-    {53208, 19, 0, 1, 847, 65535},  // ObservationDefinition.normalCodedValueSet
-    {21226, 21, 0, 1, 847, 65535},  // ObservationDefinition.abnormalCodedValueSet
-    {25646, 21, 0, 1, 847, 65535},  // ObservationDefinition.criticalCodedValueSet
-    {25747, 13, 0, 1, 2, 65535},  // ObservationDefinition.quantitativeDetails.customaryUnit
-    {62413, 4, 0, 1, 2, 65535},  // ObservationDefinition.quantitativeDetails.unit
-    {25353, 16, 0, 1, 68, 65535},  // ObservationDefinition.quantitativeDetails.conversionFactor
-    {26141, 16, 0, 1, 101, 65535},  // ObservationDefinition.quantitativeDetails.decimalPrecision
-    {23763, 8, 0, 1, 1, 148},  // ObservationDefinition.qualifiedInterval.category
-    {57329, 5, 0, 1, 526, 65535},  // ObservationDefinition.qualifiedInterval.range
-    {25145, 7, 0, 1, 2, 65535},  // ObservationDefinition.qualifiedInterval.context
-    {22287, 9, 1, 1, 2, 65535},  // ObservationDefinition.qualifiedInterval.appliesTo
-    {28960, 6, 0, 1, 1, 12},  // ObservationDefinition.qualifiedInterval.gender
-    {21922, 3, 0, 1, 526, 65535},  // ObservationDefinition.qualifiedInterval.age
-    {29093, 14, 0, 1, 526, 65535},  // ObservationDefinition.qualifiedInterval.gestationalAge
-    {24786, 9, 0, 1, 3, 65535},  // ObservationDefinition.qualifiedInterval.condition
-    {62586, 3, 0, 1, 14, 65535},  // OperationDefinition.url
-    {63149, 7, 0, 1, 3, 65535},  // OperationDefinition.version
-    {53009, 4, 2, 1, 3, 65535},  // OperationDefinition.name
-    {61904, 5, 0, 1, 3, 65535},  // OperationDefinition.title
-    {60394, 6, 10, 1, 1, 161},  // OperationDefinition.status
-    {51146, 4, 2, 1, 1, 150},  // OperationDefinition.kind
-    {28031, 12, 0, 1, 13, 65535},  // OperationDefinition.experimental
-    {25976, 4, 0, 1, 18, 65535},  // OperationDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // OperationDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // OperationDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // OperationDefinition.description
-    {62619, 10, 1, 1, 21, 65535},  // OperationDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // OperationDefinition.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // OperationDefinition.purpose
-    {21853, 12, 0, 1, 13, 65535},  // OperationDefinition.affectsState
-    {24228, 4, 2, 1, 1, 65535},  // OperationDefinition.code
-    {24388, 7, 0, 1, 20, 65535},  // OperationDefinition.comment
-    {22970, 4, 0, 1, 24, 65535},  // OperationDefinition.base
-    {58793, 8, 1, 1, 1, 188},  // OperationDefinition.resource
-    {61336, 6, 2, 1, 13, 65535},  // OperationDefinition.system
-    {62183, 4, 2, 1, 13, 65535},  // OperationDefinition.type
-    {50623, 8, 2, 1, 13, 65535},  // OperationDefinition.instance
-    {50610, 12, 0, 1, 24, 65535},  // OperationDefinition.inputProfile
-    {54532, 13, 0, 1, 24, 65535},  // OperationDefinition.outputProfile
-    {54716, 9, 1, 1, 848, 65535},  // OperationDefinition.parameter
-    {54557, 8, 1, 1, 849, 65535},  // OperationDefinition.overload
-    {53009, 4, 2, 1, 1, 65535},  // OperationDefinition.parameter.name
-    {62609, 3, 2, 1, 1, 151},  // OperationDefinition.parameter.use
-    {52565, 3, 2, 1, 101, 65535},  // OperationDefinition.parameter.min
-    {52067, 3, 2, 1, 3, 65535},  // OperationDefinition.parameter.max
-    {27022, 13, 0, 1, 3, 65535},  // OperationDefinition.parameter.documentation
-    {62183, 4, 0, 1, 1, 16},  // OperationDefinition.parameter.type
-    {61433, 13, 1, 1, 24, 65535},  // OperationDefinition.parameter.targetProfile
-    {59404, 10, 0, 1, 1, 194},  // OperationDefinition.parameter.searchType
-    {23224, 7, 0, 1, 850, 65535},  // OperationDefinition.parameter.binding
-    {57869, 14, 1, 1, 851, 65535},  // OperationDefinition.parameter.referencedFrom
-    {54767, 4, 1, 1, 848, 65535},  // OperationDefinition.parameter.part
-    {60507, 8, 2, 1, 1, 28},  // OperationDefinition.parameter.binding.strength
-    {62956, 8, 2, 1, 24, 65535},  // OperationDefinition.parameter.binding.valueSet
-    {59978, 6, 2, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.source
-    {60000, 8, 0, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.sourceId
-    {54726, 13, 1, 1, 3, 65535},  // OperationDefinition.overload.parameterName
-    {24388, 7, 0, 1, 3, 65535},  // OperationDefinition.overload.comment
-    {51028, 5, 3, 1, 852, 65535},  // OperationOutcome.issue
-    {59771, 8, 2, 1, 1, 108},  // OperationOutcome.issue.severity
-    {24228, 4, 2, 1, 1, 109},  // OperationOutcome.issue.code
-    {26514, 7, 0, 1, 2, 65535},  // OperationOutcome.issue.details
-    {26608, 11, 0, 1, 3, 65535},  // OperationOutcome.issue.diagnostics
-    {51604, 8, 1, 1, 3, 65535},  // OperationOutcome.issue.location
-    {28153, 10, 1, 1, 3, 65535},  // OperationOutcome.issue.expression
-    {50019, 10, 1, 1, 0, 65535},  // Organization.identifier
-    {21389, 6, 8, 1, 13, 65535},  // Organization.active
-    {62183, 4, 1, 1, 2, 65535},  // Organization.type
-    {53009, 4, 0, 1, 3, 65535},  // Organization.name
-    {21944, 5, 1, 1, 3, 65535},  // Organization.alias
-    {61503, 7, 1, 1, 148, 65535},  // Organization.telecom
-    {21652, 7, 1, 1, 196, 65535},  // Organization.address
-    {54791, 6, 0, 1, 7, 65535},  // Organization.partOf
-    {24981, 7, 1, 1, 853, 65535},  // Organization.contact
-    {27466, 8, 1, 1, 638, 65535},  // Organization.endpoint
-    {57057, 7, 0, 1, 2, 65535},  // Organization.contact.purpose
-    {53009, 4, 0, 1, 194, 65535},  // Organization.contact.name
-    {61503, 7, 1, 1, 148, 65535},  // Organization.contact.telecom
-    {21652, 7, 0, 1, 196, 65535},  // Organization.contact.address
-    {50019, 10, 1, 1, 0, 65535},  // OrganizationAffiliation.identifier
-    {21389, 6, 0, 1, 13, 65535},  // OrganizationAffiliation.active
-    {55461, 6, 0, 1, 5, 65535},  // OrganizationAffiliation.period
-    {54329, 12, 0, 1, 7, 65535},  // OrganizationAffiliation.organization
-    {54972, 25, 0, 1, 7, 65535},  // OrganizationAffiliation.participatingOrganization
-    {53112, 7, 1, 1, 7, 65535},  // OrganizationAffiliation.network
-    {24228, 4, 1, 1, 2, 65535},  // OrganizationAffiliation.code
-    {60213, 9, 1, 1, 2, 65535},  // OrganizationAffiliation.specialty
-    {51604, 8, 1, 1, 31, 65535},  // OrganizationAffiliation.location
-    {29390, 17, 1, 1, 854, 65535},  // OrganizationAffiliation.healthcareService
-    {61503, 7, 1, 1, 148, 65535},  // OrganizationAffiliation.telecom
-    {27466, 8, 1, 1, 638, 65535},  // OrganizationAffiliation.endpoint
-    {50019, 10, 1, 1, 0, 65535},  // PackagedProductDefinition.identifier
-    {53009, 4, 0, 1, 3, 65535},  // PackagedProductDefinition.name
-    {62183, 4, 0, 1, 2, 65535},  // PackagedProductDefinition.type
-    {54615, 10, 1, 1, 41, 65535},  // PackagedProductDefinition.packageFor
-    {60394, 6, 8, 1, 2, 65535},  // PackagedProductDefinition.status
-    {60401, 10, 0, 1, 18, 65535},  // PackagedProductDefinition.statusDate
-    {25031, 21, 1, 1, 51, 65535},  // PackagedProductDefinition.containedItemQuantity
-    {26444, 11, 0, 1, 20, 65535},  // PackagedProductDefinition.description
-    {51362, 19, 1, 1, 855, 65535},  // PackagedProductDefinition.legalStatusOfSupply
-    {51999, 15, 1, 1, 774, 65535},  // PackagedProductDefinition.marketingStatus
-    {23839, 14, 1, 1, 2, 65535},  // PackagedProductDefinition.characteristic
-    {25387, 19, 0, 1, 13, 65535},  // PackagedProductDefinition.copackagedIndicator
-    {51933, 12, 1, 1, 7, 65535},  // PackagedProductDefinition.manufacturer
-    {54595, 7, 0, 1, 856, 65535},  // PackagedProductDefinition.package
-    {24228, 4, 0, 1, 2, 65535},  // PackagedProductDefinition.legalStatusOfSupply.code
-    {51100, 12, 0, 1, 2, 65535},  // PackagedProductDefinition.legalStatusOfSupply.jurisdiction
-    {50019, 10, 1, 1, 0, 65535},  // PackagedProductDefinition.package.identifier
-    {62183, 4, 0, 1, 2, 65535},  // PackagedProductDefinition.package.type
-    {57206, 8, 0, 1, 101, 65535},  // PackagedProductDefinition.package.quantity
-    {52058, 8, 1, 1, 2, 65535},  // PackagedProductDefinition.package.material
-    {22060, 17, 1, 1, 2, 65535},  // PackagedProductDefinition.package.alternateMaterial
-    {59796, 16, 1, 1, 857, 65535},  // PackagedProductDefinition.package.shelfLifeStorage
-    {51933, 12, 1, 1, 7, 65535},  // PackagedProductDefinition.package.manufacturer
-    {56795, 8, 1, 1, 858, 65535},  // PackagedProductDefinition.package.property
-    {25017, 13, 1, 1, 859, 65535},  // PackagedProductDefinition.package.containedItem
-    {54595, 7, 1, 1, 856, 65535},  // PackagedProductDefinition.package.package
-    {62183, 4, 0, 1, 2, 65535},  // PackagedProductDefinition.package.shelfLifeStorage.type
-    {55461, 6, 4, 2, 860, 65535},  // PackagedProductDefinition.package.shelfLifeStorage.period
-    {60157, 28, 1, 1, 2, 65535},  // PackagedProductDefinition.package.shelfLifeStorage.specialPrecautionsForStorage
-    {62183, 4, 2, 1, 2, 65535},  // PackagedProductDefinition.package.property.type
-    {62901, 5, 4, 5, 46, 65535},  // PackagedProductDefinition.package.property.value
-    {51048, 4, 2, 1, 862, 65535},  // PackagedProductDefinition.package.containedItem.item
-    {22133, 6, 0, 1, 51, 65535},  // PackagedProductDefinition.package.containedItem.amount
-    {53009, 4, 0, 1, 1, 65535},  // ParameterDefinition.name
-    {62609, 3, 2, 1, 1, 151},  // ParameterDefinition.use
-    {52565, 3, 0, 1, 101, 65535},  // ParameterDefinition.min
-    {52067, 3, 0, 1, 3, 65535},  // ParameterDefinition.max
-    {27022, 13, 0, 1, 3, 65535},  // ParameterDefinition.documentation
-    {62183, 4, 2, 1, 1, 16},  // ParameterDefinition.type
-    {56695, 7, 0, 1, 24, 65535},  // ParameterDefinition.profile
-    {54716, 9, 1, 1, 863, 65535},  // Parameters.parameter
-    {53009, 4, 2, 1, 3, 65535},  // Parameters.parameter.name
-    {62901, 5, 4, 50, 864, 65535},  // Parameters.parameter.value
-    {58793, 8, 0, 1, 115, 65535},  // Parameters.parameter.resource
-    {54767, 4, 1, 1, 863, 65535},  // Parameters.parameter.part
-    {50019, 10, 1, 1, 0, 65535},  // Patient.identifier
-    {21389, 6, 8, 1, 13, 65535},  // Patient.active
-    {53009, 4, 1, 1, 194, 65535},  // Patient.name
-    {61503, 7, 1, 1, 148, 65535},  // Patient.telecom
-    {28960, 6, 0, 1, 1, 12},  // Patient.gender
-    {23257, 9, 0, 1, 22, 65535},  // Patient.birthDate
-    {26124, 8, 12, 2, 914, 65535},  // Patient.deceased
-    {21652, 7, 1, 1, 196, 65535},  // Patient.address
-    {51976, 13, 0, 1, 2, 65535},  // Patient.maritalStatus
-    {52921, 13, 4, 2, 916, 65535},  // Patient.multipleBirth
-    {55587, 5, 1, 1, 111, 65535},  // Patient.photo
-    {24981, 7, 1, 1, 918, 65535},  // Patient.contact
-    {24396, 13, 1, 1, 919, 65535},  // Patient.communication
-    {28979, 19, 1, 1, 198, 65535},  // Patient.generalPractitioner
-    {51820, 20, 0, 1, 7, 65535},  // Patient.managingOrganization
-    {51548, 4, 9, 1, 920, 65535},  // Patient.link
-    {58210, 12, 1, 1, 2, 65535},  // Patient.contact.relationship
-    {53009, 4, 0, 1, 194, 65535},  // Patient.contact.name
-    {61503, 7, 1, 1, 148, 65535},  // Patient.contact.telecom
-    {21652, 7, 0, 1, 196, 65535},  // Patient.contact.address
-    {28960, 6, 0, 1, 1, 12},  // Patient.contact.gender
-    {54329, 12, 0, 1, 7, 65535},  // Patient.contact.organization
-    {55461, 6, 0, 1, 5, 65535},  // Patient.contact.period
-    {51195, 8, 2, 1, 2, 65535},  // Patient.communication.language
-    {56099, 9, 0, 1, 13, 65535},  // Patient.communication.preferred
-    {54397, 5, 2, 1, 309, 65535},  // Patient.link.other
-    {62183, 4, 2, 1, 1, 111},  // Patient.link.type
-    {50019, 10, 1, 1, 0, 65535},  // PaymentNotice.identifier
-    {60394, 6, 10, 1, 1, 87},  // PaymentNotice.status
-    {58494, 7, 0, 1, 81, 65535},  // PaymentNotice.request
-    {58842, 8, 0, 1, 81, 65535},  // PaymentNotice.response
-    {25605, 7, 2, 1, 18, 65535},  // PaymentNotice.created
-    {56881, 8, 0, 1, 198, 65535},  // PaymentNotice.provider
-    {55228, 7, 2, 1, 921, 65535},  // PaymentNotice.payment
-    {55250, 11, 0, 1, 22, 65535},  // PaymentNotice.paymentDate
-    {55176, 5, 0, 1, 198, 65535},  // PaymentNotice.payee
-    {57595, 9, 2, 1, 7, 65535},  // PaymentNotice.recipient
-    {22133, 6, 2, 1, 159, 65535},  // PaymentNotice.amount
-    {55294, 13, 0, 1, 2, 65535},  // PaymentNotice.paymentStatus
-    {50019, 10, 1, 1, 0, 65535},  // PaymentReconciliation.identifier
-    {60394, 6, 10, 1, 1, 87},  // PaymentReconciliation.status
-    {55461, 6, 0, 1, 5, 65535},  // PaymentReconciliation.period
-    {25605, 7, 2, 1, 18, 65535},  // PaymentReconciliation.created
-    {55280, 13, 0, 1, 7, 65535},  // PaymentReconciliation.paymentIssuer
-    {58494, 7, 0, 1, 922, 65535},  // PaymentReconciliation.request
-    {58660, 9, 0, 1, 198, 65535},  // PaymentReconciliation.requestor
-    {54430, 7, 0, 1, 1, 172},  // PaymentReconciliation.outcome
-    {26911, 11, 0, 1, 3, 65535},  // PaymentReconciliation.disposition
-    {55250, 11, 2, 1, 22, 65535},  // PaymentReconciliation.paymentDate
-    {55236, 13, 2, 1, 159, 65535},  // PaymentReconciliation.paymentAmount
-    {55262, 17, 0, 1, 0, 65535},  // PaymentReconciliation.paymentIdentifier
-    {26492, 6, 1, 1, 923, 65535},  // PaymentReconciliation.detail
-    {28738, 8, 0, 1, 2, 65535},  // PaymentReconciliation.formCode
-    {56510, 11, 1, 1, 924, 65535},  // PaymentReconciliation.processNote
-    {50019, 10, 0, 1, 0, 65535},  // PaymentReconciliation.detail.identifier
-    {56048, 11, 0, 1, 0, 65535},  // PaymentReconciliation.detail.predecessor
-    {62183, 4, 2, 1, 2, 65535},  // PaymentReconciliation.detail.type
-    {58494, 7, 0, 1, 81, 65535},  // PaymentReconciliation.detail.request
-    {60813, 9, 0, 1, 198, 65535},  // PaymentReconciliation.detail.submitter
-    {58842, 8, 0, 1, 81, 65535},  // PaymentReconciliation.detail.response
-    {25976, 4, 0, 1, 22, 65535},  // PaymentReconciliation.detail.date
-    {58892, 11, 0, 1, 925, 65535},  // PaymentReconciliation.detail.responsible
-    {55176, 5, 0, 1, 198, 65535},  // PaymentReconciliation.detail.payee
-    {22133, 6, 0, 1, 159, 65535},  // PaymentReconciliation.detail.amount
-    {62183, 4, 0, 1, 1, 146},  // PaymentReconciliation.processNote.type
-    {61736, 4, 0, 1, 3, 65535},  // PaymentReconciliation.processNote.text
-    {60345, 5, 0, 1, 18, 65535},  // Period.start
-    {27453, 3, 0, 1, 18, 65535},  // Period.end
-    {50019, 10, 1, 1, 0, 65535},  // Person.identifier
-    {53009, 4, 1, 1, 194, 65535},  // Person.name
-    {61503, 7, 1, 1, 148, 65535},  // Person.telecom
-    {28960, 6, 0, 1, 1, 12},  // Person.gender
-    {23257, 9, 0, 1, 22, 65535},  // Person.birthDate
-    {21652, 7, 1, 1, 196, 65535},  // Person.address
-    {55587, 5, 0, 1, 111, 65535},  // Person.photo
-    {51820, 20, 0, 1, 7, 65535},  // Person.managingOrganization
-    {21389, 6, 8, 1, 13, 65535},  // Person.active
-    {51548, 4, 1, 1, 926, 65535},  // Person.link
-    {61358, 6, 2, 1, 927, 65535},  // Person.link.target
-    {22543, 9, 0, 1, 1, 100},  // Person.link.assurance
-    {62586, 3, 0, 1, 14, 65535},  // PlanDefinition.url
-    {50019, 10, 1, 1, 0, 65535},  // PlanDefinition.identifier
-    {63149, 7, 0, 1, 3, 65535},  // PlanDefinition.version
-    {53009, 4, 0, 1, 3, 65535},  // PlanDefinition.name
-    {61904, 5, 0, 1, 3, 65535},  // PlanDefinition.title
-    {60952, 8, 0, 1, 3, 65535},  // PlanDefinition.subtitle
-    {62183, 4, 0, 1, 2, 65535},  // PlanDefinition.type
-    {60394, 6, 10, 1, 1, 161},  // PlanDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // PlanDefinition.experimental
-    {60743, 7, 4, 3, 15, 65535},  // PlanDefinition.subject
-    {25976, 4, 0, 1, 18, 65535},  // PlanDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // PlanDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // PlanDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // PlanDefinition.description
-    {62619, 10, 1, 1, 21, 65535},  // PlanDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // PlanDefinition.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // PlanDefinition.purpose
-    {62590, 5, 0, 1, 3, 65535},  // PlanDefinition.usage
-    {25412, 9, 0, 1, 20, 65535},  // PlanDefinition.copyright
-    {22364, 12, 0, 1, 22, 65535},  // PlanDefinition.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // PlanDefinition.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // PlanDefinition.effectivePeriod
-    {61936, 5, 1, 1, 2, 65535},  // PlanDefinition.topic
-    {22694, 6, 1, 1, 19, 65535},  // PlanDefinition.author
-    {27262, 6, 1, 1, 19, 65535},  // PlanDefinition.editor
-    {59089, 8, 1, 1, 19, 65535},  // PlanDefinition.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // PlanDefinition.endorser
-    {58107, 15, 1, 1, 23, 65535},  // PlanDefinition.relatedArtifact
-    {51478, 7, 1, 1, 24, 65535},  // PlanDefinition.library
-    {29133, 4, 1, 1, 928, 65535},  // PlanDefinition.goal
-    {21373, 6, 1, 1, 929, 65535},  // PlanDefinition.action
-    {23763, 8, 0, 1, 2, 65535},  // PlanDefinition.goal.category
-    {26444, 11, 2, 1, 2, 65535},  // PlanDefinition.goal.description
-    {56406, 8, 0, 1, 2, 65535},  // PlanDefinition.goal.priority
-    {60345, 5, 0, 1, 2, 65535},  // PlanDefinition.goal.start
-    {21660, 9, 1, 1, 2, 65535},  // PlanDefinition.goal.addresses
-    {27022, 13, 1, 1, 23, 65535},  // PlanDefinition.goal.documentation
-    {61358, 6, 1, 1, 930, 65535},  // PlanDefinition.goal.target
-    {52327, 7, 0, 1, 2, 65535},  // PlanDefinition.goal.target.measure
-    {26492, 6, 4, 3, 931, 65535},  // PlanDefinition.goal.target.detail
-    {27176, 3, 0, 1, 53, 65535},  // PlanDefinition.goal.target.due
-    {56129, 6, 0, 1, 3, 65535},  // PlanDefinition.action.prefix
-    {61904, 5, 0, 1, 3, 65535},  // PlanDefinition.action.title
-    {26444, 11, 0, 1, 3, 65535},  // PlanDefinition.action.description
-    {61759, 14, 0, 1, 3, 65535},  // PlanDefinition.action.textEquivalent
-    {56406, 8, 0, 1, 1, 180},  // PlanDefinition.action.priority
-    {24228, 4, 1, 1, 2, 65535},  // PlanDefinition.action.code
-    {57481, 6, 1, 1, 2, 65535},  // PlanDefinition.action.reason
-    {27022, 13, 1, 1, 23, 65535},  // PlanDefinition.action.documentation
-    {29138, 6, 1, 1, 499, 65535},  // PlanDefinition.action.goalId
-    {60743, 7, 4, 3, 15, 65535},  // PlanDefinition.action.subject
-    {62127, 7, 1, 1, 516, 65535},  // PlanDefinition.action.trigger
-    {24786, 9, 1, 1, 934, 65535},  // PlanDefinition.action.condition
-    {50604, 5, 1, 1, 634, 65535},  // PlanDefinition.action.input
-    {54508, 6, 1, 1, 634, 65535},  // PlanDefinition.action.output
-    {58093, 13, 1, 1, 935, 65535},  // PlanDefinition.action.relatedAction
-    {61890, 6, 4, 6, 936, 65535},  // PlanDefinition.action.timing
-    {54806, 11, 1, 1, 942, 65535},  // PlanDefinition.action.participant
-    {62183, 4, 0, 1, 2, 65535},  // PlanDefinition.action.type
-    {29245, 16, 0, 1, 1, 4},  // PlanDefinition.action.groupingBehavior
-    {59517, 17, 0, 1, 1, 9},  // PlanDefinition.action.selectionBehavior
-    {58691, 16, 0, 1, 1, 8},  // PlanDefinition.action.requiredBehavior
-    {56002, 16, 0, 1, 1, 6},  // PlanDefinition.action.precheckBehavior
-    {23658, 19, 0, 1, 1, 2},  // PlanDefinition.action.cardinalityBehavior
-    {26221, 10, 4, 2, 943, 65535},  // PlanDefinition.action.definition
-    {62021, 9, 0, 1, 24, 65535},  // PlanDefinition.action.transform
-    {27239, 12, 1, 1, 945, 65535},  // PlanDefinition.action.dynamicValue
-    {21373, 6, 1, 1, 929, 65535},  // PlanDefinition.action.action
-    {51146, 4, 2, 1, 1, 3},  // PlanDefinition.action.condition.kind
-    {28153, 10, 0, 1, 40, 65535},  // PlanDefinition.action.condition.expression
-    {21380, 8, 2, 1, 499, 65535},  // PlanDefinition.action.relatedAction.actionId
-    {58210, 12, 2, 1, 1, 7},  // PlanDefinition.action.relatedAction.relationship
-    {53908, 6, 4, 2, 946, 65535},  // PlanDefinition.action.relatedAction.offset
-    {62183, 4, 2, 1, 1, 5},  // PlanDefinition.action.participant.type
-    {59149, 4, 0, 1, 2, 65535},  // PlanDefinition.action.participant.role
-    {55027, 4, 0, 1, 3, 65535},  // PlanDefinition.action.dynamicValue.path
-    {28153, 10, 0, 1, 40, 65535},  // PlanDefinition.action.dynamicValue.expression
-    {21922, 3, 4, 2, 948, 65535},  // Population.age
-    {28960, 6, 0, 1, 2, 65535},  // Population.gender
-    {57324, 4, 0, 1, 2, 65535},  // Population.race
-    {55639, 22, 0, 1, 2, 65535},  // Population.physiologicalCondition
-    {50019, 10, 1, 1, 0, 65535},  // Practitioner.identifier
-    {21389, 6, 0, 1, 13, 65535},  // Practitioner.active
-    {53009, 4, 1, 1, 194, 65535},  // Practitioner.name
-    {61503, 7, 1, 1, 148, 65535},  // Practitioner.telecom
-    {21652, 7, 1, 1, 196, 65535},  // Practitioner.address
-    {28960, 6, 0, 1, 1, 12},  // Practitioner.gender
-    {23257, 9, 0, 1, 22, 65535},  // Practitioner.birthDate
-    {55587, 5, 1, 1, 111, 65535},  // Practitioner.photo
-    {57119, 13, 1, 1, 950, 65535},  // Practitioner.qualification
-    {24396, 13, 1, 1, 2, 65535},  // Practitioner.communication
-    {50019, 10, 1, 1, 0, 65535},  // Practitioner.qualification.identifier
-    {24228, 4, 2, 1, 2, 65535},  // Practitioner.qualification.code
-    {55461, 6, 0, 1, 5, 65535},  // Practitioner.qualification.period
-    {51041, 6, 0, 1, 7, 65535},  // Practitioner.qualification.issuer
-    {50019, 10, 1, 1, 0, 65535},  // PractitionerRole.identifier
-    {21389, 6, 0, 1, 13, 65535},  // PractitionerRole.active
-    {55461, 6, 0, 1, 5, 65535},  // PractitionerRole.period
-    {55882, 12, 0, 1, 951, 65535},  // PractitionerRole.practitioner
-    {54329, 12, 0, 1, 7, 65535},  // PractitionerRole.organization
-    {24228, 4, 1, 1, 2, 65535},  // PractitionerRole.code
-    {60213, 9, 1, 1, 2, 65535},  // PractitionerRole.specialty
-    {51604, 8, 1, 1, 31, 65535},  // PractitionerRole.location
-    {29390, 17, 1, 1, 854, 65535},  // PractitionerRole.healthcareService
-    {61503, 7, 1, 1, 148, 65535},  // PractitionerRole.telecom
-    {22920, 13, 1, 1, 952, 65535},  // PractitionerRole.availableTime
-    {53382, 12, 1, 1, 953, 65535},  // PractitionerRole.notAvailable
-    {22851, 22, 0, 1, 3, 65535},  // PractitionerRole.availabilityExceptions
-    {27466, 8, 1, 1, 638, 65535},  // PractitionerRole.endpoint
-    {26102, 10, 1, 1, 1, 62},  // PractitionerRole.availableTime.daysOfWeek
-    {21966, 6, 0, 1, 13, 65535},  // PractitionerRole.availableTime.allDay
-    {22901, 18, 0, 1, 639, 65535},  // PractitionerRole.availableTime.availableStartTime
-    {22884, 16, 0, 1, 639, 65535},  // PractitionerRole.availableTime.availableEndTime
-    {26444, 11, 2, 1, 3, 65535},  // PractitionerRole.notAvailable.description
-    {27224, 6, 0, 1, 5, 65535},  // PractitionerRole.notAvailable.during
-    {50019, 10, 1, 1, 0, 65535},  // Procedure.identifier
-    {50668, 21, 1, 1, 24, 65535},  // Procedure.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // Procedure.instantiatesUri
-    {23055, 7, 1, 1, 717, 65535},  // Procedure.basedOn
-    {54791, 6, 1, 1, 954, 65535},  // Procedure.partOf
-    {60394, 6, 10, 1, 1, 80},  // Procedure.status
-    {60426, 12, 0, 1, 2, 65535},  // Procedure.statusReason
-    {23763, 8, 0, 1, 2, 65535},  // Procedure.category
-    {24228, 4, 0, 1, 2, 65535},  // Procedure.code
-    {60743, 7, 2, 1, 133, 65535},  // Procedure.subject
-    {27443, 9, 0, 1, 57, 65535},  // Procedure.encounter
-    {55374, 9, 4, 5, 955, 65535},  // Procedure.performed
-    {57653, 8, 0, 1, 59, 65535},  // Procedure.recorder
-    {22456, 8, 0, 1, 59, 65535},  // Procedure.asserter
-    {55384, 9, 1, 1, 960, 65535},  // Procedure.performer
-    {51604, 8, 0, 1, 31, 65535},  // Procedure.location
-    {57488, 10, 1, 1, 2, 65535},  // Procedure.reasonCode
-    {57512, 15, 1, 1, 961, 65535},  // Procedure.reasonReference
-    {23278, 8, 1, 1, 2, 65535},  // Procedure.bodySite
-    {54430, 7, 0, 1, 2, 65535},  // Procedure.outcome
-    {58418, 6, 1, 1, 962, 65535},  // Procedure.report
-    {24582, 12, 1, 1, 2, 65535},  // Procedure.complication
-    {24595, 18, 1, 1, 58, 65535},  // Procedure.complicationDetail
-    {28643, 8, 1, 1, 2, 65535},  // Procedure.followUp
-    {53472, 4, 1, 1, 75, 65535},  // Procedure.note
-    {28600, 11, 1, 1, 963, 65535},  // Procedure.focalDevice
-    {62654, 13, 1, 1, 163, 65535},  // Procedure.usedReference
-    {62645, 8, 1, 1, 2, 65535},  // Procedure.usedCode
-    {28883, 8, 0, 1, 2, 65535},  // Procedure.performer.function
-    {21405, 5, 2, 1, 94, 65535},  // Procedure.performer.actor
-    {54026, 10, 0, 1, 7, 65535},  // Procedure.performer.onBehalfOf
-    {21373, 6, 0, 1, 2, 65535},  // Procedure.focalDevice.action
-    {51864, 11, 2, 1, 221, 65535},  // Procedure.focalDevice.manipulated
-    {29418, 6, 0, 1, 51, 65535},  // ProdCharacteristic.height
-    {63410, 5, 0, 1, 51, 65535},  // ProdCharacteristic.width
-    {26362, 5, 0, 1, 51, 65535},  // ProdCharacteristic.depth
-    {63335, 6, 0, 1, 51, 65535},  // ProdCharacteristic.weight
-    {53182, 13, 0, 1, 51, 65535},  // ProdCharacteristic.nominalVolume
-    {28204, 16, 0, 1, 51, 65535},  // ProdCharacteristic.externalDiameter
-    {59784, 5, 0, 1, 3, 65535},  // ProdCharacteristic.shape
-    {24351, 5, 1, 1, 3, 65535},  // ProdCharacteristic.color
-    {50229, 7, 1, 1, 3, 65535},  // ProdCharacteristic.imprint
-    {50107, 5, 1, 1, 111, 65535},  // ProdCharacteristic.image
-    {59310, 7, 0, 1, 2, 65535},  // ProdCharacteristic.scoring
-    {50019, 10, 0, 1, 0, 65535},  // ProductShelfLife.identifier
-    {62183, 4, 2, 1, 2, 65535},  // ProductShelfLife.type
-    {55461, 6, 2, 1, 51, 65535},  // ProductShelfLife.period
-    {60157, 28, 1, 1, 2, 65535},  // ProductShelfLife.specialPrecautionsForStorage
-    {61358, 6, 3, 1, 81, 65535},  // Provenance.target
-    {53817, 8, 4, 2, 964, 65535},  // Provenance.occurred
-    {57620, 8, 2, 1, 82, 65535},  // Provenance.recorded
-    {55706, 6, 1, 1, 14, 65535},  // Provenance.policy
-    {51604, 8, 0, 1, 31, 65535},  // Provenance.location
-    {57481, 6, 1, 1, 2, 65535},  // Provenance.reason
-    {21396, 8, 0, 1, 2, 65535},  // Provenance.activity
-    {21926, 5, 3, 1, 966, 65535},  // Provenance.agent
-    {27547, 6, 1, 1, 967, 65535},  // Provenance.entity
-    {59840, 9, 1, 1, 114, 65535},  // Provenance.signature
-    {62183, 4, 0, 1, 2, 65535},  // Provenance.agent.type
-    {59149, 4, 1, 1, 2, 65535},  // Provenance.agent.role
-    {63386, 3, 2, 1, 94, 65535},  // Provenance.agent.who
-    {54026, 10, 0, 1, 94, 65535},  // Provenance.agent.onBehalfOf
-    {59149, 4, 2, 1, 1, 160},  // Provenance.entity.role
-    {63342, 4, 2, 1, 81, 65535},  // Provenance.entity.what
-    {21926, 5, 1, 1, 966, 65535},  // Provenance.entity.agent
-    {62901, 5, 0, 1, 68, 65535},  // Quantity.value
-    {24463, 10, 8, 1, 1, 163},  // Quantity.comparator
-    {62413, 4, 0, 1, 3, 65535},  // Quantity.unit
-    {61336, 6, 0, 1, 14, 65535},  // Quantity.system
-    {24228, 4, 0, 1, 1, 65535},  // Quantity.code
-    {62586, 3, 0, 1, 14, 65535},  // Questionnaire.url
-    {50019, 10, 1, 1, 0, 65535},  // Questionnaire.identifier
-    {63149, 7, 0, 1, 3, 65535},  // Questionnaire.version
-    {53009, 4, 0, 1, 3, 65535},  // Questionnaire.name
-    {61904, 5, 0, 1, 3, 65535},  // Questionnaire.title
-    {26392, 11, 1, 1, 24, 65535},  // Questionnaire.derivedFrom
-    {60394, 6, 10, 1, 1, 161},  // Questionnaire.status
-    {28031, 12, 0, 1, 13, 65535},  // Questionnaire.experimental
-    {60801, 11, 1, 1, 1, 188},  // Questionnaire.subjectType
-    {25976, 4, 0, 1, 18, 65535},  // Questionnaire.date
-    {57029, 9, 0, 1, 3, 65535},  // Questionnaire.publisher
-    {24981, 7, 1, 1, 19, 65535},  // Questionnaire.contact
-    {26444, 11, 0, 1, 20, 65535},  // Questionnaire.description
-    {62619, 10, 1, 1, 21, 65535},  // Questionnaire.useContext
-    {51100, 12, 1, 1, 2, 65535},  // Questionnaire.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // Questionnaire.purpose
-    {25412, 9, 0, 1, 20, 65535},  // Questionnaire.copyright
-    {22364, 12, 0, 1, 22, 65535},  // Questionnaire.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // Questionnaire.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // Questionnaire.effectivePeriod
-    {24228, 4, 1, 1, 90, 65535},  // Questionnaire.code
-    {51048, 4, 1, 1, 968, 65535},  // Questionnaire.item
-    {51553, 6, 2, 1, 3, 65535},  // Questionnaire.item.linkId
-    {26221, 10, 0, 1, 14, 65535},  // Questionnaire.item.definition
-    {24228, 4, 1, 1, 90, 65535},  // Questionnaire.item.code
-    {56129, 6, 0, 1, 3, 65535},  // Questionnaire.item.prefix
-    {61736, 4, 0, 1, 3, 65535},  // Questionnaire.item.text
-    {62183, 4, 2, 1, 1, 110},  // Questionnaire.item.type
-    {27415, 10, 9, 1, 969, 65535},  // Questionnaire.item.enableWhen
-    {27400, 14, 0, 1, 1, 165},  // Questionnaire.item.enableBehavior
-    {58682, 8, 0, 1, 13, 65535},  // Questionnaire.item.required
-    {58364, 7, 0, 1, 13, 65535},  // Questionnaire.item.repeats
-    {57456, 8, 0, 1, 13, 65535},  // Questionnaire.item.readOnly
-    {52196, 9, 0, 1, 101, 65535},  // Questionnaire.item.maxLength
-    {22184, 14, 0, 1, 24, 65535},  // Questionnaire.item.answerValueSet
-    {22171, 12, 1, 1, 970, 65535},  // Questionnaire.item.answerOption
-    {50527, 7, 1, 1, 971, 65535},  // Questionnaire.item.initial
-    {51048, 4, 1, 1, 968, 65535},  // Questionnaire.item.item
-    {57284, 8, 2, 1, 3, 65535},  // Questionnaire.item.enableWhen.question
-    {54190, 8, 2, 1, 1, 166},  // Questionnaire.item.enableWhen.operator
-    {22164, 6, 6, 10, 972, 65535},  // Questionnaire.item.enableWhen.answer
-    {62901, 5, 6, 6, 982, 65535},  // Questionnaire.item.answerOption.value
-    {50547, 15, 0, 1, 13, 65535},  // Questionnaire.item.answerOption.initialSelected
-    {62901, 5, 6, 12, 333, 65535},  // Questionnaire.item.initial.value
-    {50019, 10, 0, 1, 0, 65535},  // QuestionnaireResponse.identifier
-    {23055, 7, 1, 1, 717, 65535},  // QuestionnaireResponse.basedOn
-    {54791, 6, 1, 1, 988, 65535},  // QuestionnaireResponse.partOf
-    {57293, 13, 0, 1, 24, 65535},  // QuestionnaireResponse.questionnaire
-    {60394, 6, 10, 1, 1, 164},  // QuestionnaireResponse.status
-    {60743, 7, 0, 1, 81, 65535},  // QuestionnaireResponse.subject
-    {27443, 9, 0, 1, 57, 65535},  // QuestionnaireResponse.encounter
-    {22701, 8, 0, 1, 18, 65535},  // QuestionnaireResponse.authored
-    {22694, 6, 0, 1, 94, 65535},  // QuestionnaireResponse.author
-    {59978, 6, 0, 1, 59, 65535},  // QuestionnaireResponse.source
-    {51048, 4, 1, 1, 989, 65535},  // QuestionnaireResponse.item
-    {51553, 6, 2, 1, 3, 65535},  // QuestionnaireResponse.item.linkId
-    {26221, 10, 0, 1, 14, 65535},  // QuestionnaireResponse.item.definition
-    {61736, 4, 0, 1, 3, 65535},  // QuestionnaireResponse.item.text
-    {22164, 6, 1, 1, 990, 65535},  // QuestionnaireResponse.item.answer
-    {51048, 4, 1, 1, 989, 65535},  // QuestionnaireResponse.item.item
-    {62901, 5, 4, 12, 333, 65535},  // QuestionnaireResponse.item.answer.value
-    {51048, 4, 1, 1, 989, 65535},  // QuestionnaireResponse.item.answer.item
-    {51743, 3, 0, 1, 35, 65535},  // Range.low
-    {29455, 4, 0, 1, 35, 65535},  // Range.high
-    {53685, 9, 0, 1, 51, 65535},  // Ratio.numerator
-    {26303, 11, 0, 1, 51, 65535},  // Ratio.denominator
-    {51747, 12, 0, 1, 35, 65535},  // RatioRange.lowNumerator
-    {29460, 13, 0, 1, 35, 65535},  // RatioRange.highNumerator
-    {26303, 11, 0, 1, 35, 65535},  // RatioRange.denominator
-    {57698, 9, 0, 1, 3, 65535},  // Reference.reference
-    {62183, 4, 0, 1, 14, 65535},  // Reference.type
-    {50019, 10, 0, 1, 0, 65535},  // Reference.identifier
-    {26903, 7, 0, 1, 3, 65535},  // Reference.display
-    {50019, 10, 1, 1, 0, 65535},  // RegulatedAuthorization.identifier
-    {60743, 7, 1, 1, 991, 65535},  // RegulatedAuthorization.subject
-    {62183, 4, 0, 1, 2, 65535},  // RegulatedAuthorization.type
-    {26444, 11, 0, 1, 20, 65535},  // RegulatedAuthorization.description
-    {57975, 6, 1, 1, 2, 65535},  // RegulatedAuthorization.region
-    {60394, 6, 0, 1, 2, 65535},  // RegulatedAuthorization.status
-    {60401, 10, 0, 1, 18, 65535},  // RegulatedAuthorization.statusDate
-    {62886, 14, 0, 1, 5, 65535},  // RegulatedAuthorization.validityPeriod
-    {50386, 10, 0, 1, 992, 65535},  // RegulatedAuthorization.indication
-    {50782, 11, 0, 1, 2, 65535},  // RegulatedAuthorization.intendedUse
-    {23063, 5, 1, 1, 2, 65535},  // RegulatedAuthorization.basis
-    {29543, 6, 0, 1, 7, 65535},  // RegulatedAuthorization.holder
-    {57993, 9, 0, 1, 7, 65535},  // RegulatedAuthorization.regulator
-    {23739, 4, 0, 1, 993, 65535},  // RegulatedAuthorization.case
-    {50019, 10, 0, 1, 0, 65535},  // RegulatedAuthorization.case.identifier
-    {62183, 4, 0, 1, 2, 65535},  // RegulatedAuthorization.case.type
-    {60394, 6, 0, 1, 2, 65535},  // RegulatedAuthorization.case.status
-    {25976, 4, 4, 2, 964, 65535},  // RegulatedAuthorization.case.date
-    {22267, 11, 1, 1, 993, 65535},  // RegulatedAuthorization.case.application
-    {62183, 4, 2, 1, 1, 170},  // RelatedArtifact.type
-    {51189, 5, 0, 1, 3, 65535},  // RelatedArtifact.label
-    {26903, 7, 0, 1, 3, 65535},  // RelatedArtifact.display
-    {23932, 8, 0, 1, 20, 65535},  // RelatedArtifact.citation
-    {62586, 3, 0, 1, 89, 65535},  // RelatedArtifact.url
-    {27000, 8, 0, 1, 111, 65535},  // RelatedArtifact.document
-    {58793, 8, 0, 1, 24, 65535},  // RelatedArtifact.resource
-    {50019, 10, 1, 1, 0, 65535},  // RelatedPerson.identifier
-    {21389, 6, 8, 1, 13, 65535},  // RelatedPerson.active
-    {55071, 7, 2, 1, 69, 65535},  // RelatedPerson.patient
-    {58210, 12, 1, 1, 2, 65535},  // RelatedPerson.relationship
-    {53009, 4, 1, 1, 194, 65535},  // RelatedPerson.name
-    {61503, 7, 1, 1, 148, 65535},  // RelatedPerson.telecom
-    {28960, 6, 0, 1, 1, 12},  // RelatedPerson.gender
-    {23257, 9, 0, 1, 22, 65535},  // RelatedPerson.birthDate
-    {21652, 7, 1, 1, 196, 65535},  // RelatedPerson.address
-    {55587, 5, 1, 1, 111, 65535},  // RelatedPerson.photo
-    {55461, 6, 0, 1, 5, 65535},  // RelatedPerson.period
-    {24396, 13, 1, 1, 994, 65535},  // RelatedPerson.communication
-    {51195, 8, 2, 1, 2, 65535},  // RelatedPerson.communication.language
-    {56099, 9, 0, 1, 13, 65535},  // RelatedPerson.communication.preferred
-    {50019, 10, 1, 1, 0, 65535},  // RequestGroup.identifier
-    {50668, 21, 1, 1, 24, 65535},  // RequestGroup.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // RequestGroup.instantiatesUri
-    {23055, 7, 1, 1, 81, 65535},  // RequestGroup.basedOn
-    {58409, 8, 1, 1, 81, 65535},  // RequestGroup.replaces
-    {29186, 15, 0, 1, 0, 65535},  // RequestGroup.groupIdentifier
-    {60394, 6, 10, 1, 1, 182},  // RequestGroup.status
-    {50794, 6, 10, 1, 1, 179},  // RequestGroup.intent
-    {56406, 8, 0, 1, 1, 180},  // RequestGroup.priority
-    {24228, 4, 0, 1, 2, 65535},  // RequestGroup.code
-    {60743, 7, 0, 1, 133, 65535},  // RequestGroup.subject
-    {27443, 9, 0, 1, 57, 65535},  // RequestGroup.encounter
-    {22710, 10, 0, 1, 18, 65535},  // RequestGroup.authoredOn
-    {22694, 6, 0, 1, 60, 65535},  // RequestGroup.author
-    {57488, 10, 1, 1, 2, 65535},  // RequestGroup.reasonCode
-    {57512, 15, 1, 1, 140, 65535},  // RequestGroup.reasonReference
-    {53472, 4, 1, 1, 75, 65535},  // RequestGroup.note
-    {21373, 6, 1, 1, 995, 65535},  // RequestGroup.action
-    {56129, 6, 0, 1, 3, 65535},  // RequestGroup.action.prefix
-    {61904, 5, 0, 1, 3, 65535},  // RequestGroup.action.title
-    {26444, 11, 0, 1, 3, 65535},  // RequestGroup.action.description
-    {61759, 14, 0, 1, 3, 65535},  // RequestGroup.action.textEquivalent
-    {56406, 8, 0, 1, 1, 180},  // RequestGroup.action.priority
-    {24228, 4, 1, 1, 2, 65535},  // RequestGroup.action.code
-    {27022, 13, 1, 1, 23, 65535},  // RequestGroup.action.documentation
-    {24786, 9, 1, 1, 996, 65535},  // RequestGroup.action.condition
-    {58093, 13, 1, 1, 997, 65535},  // RequestGroup.action.relatedAction
-    {61890, 6, 4, 6, 936, 65535},  // RequestGroup.action.timing
-    {54806, 11, 1, 1, 727, 65535},  // RequestGroup.action.participant
-    {62183, 4, 0, 1, 2, 65535},  // RequestGroup.action.type
-    {29245, 16, 0, 1, 1, 4},  // RequestGroup.action.groupingBehavior
-    {59517, 17, 0, 1, 1, 9},  // RequestGroup.action.selectionBehavior
-    {58691, 16, 0, 1, 1, 8},  // RequestGroup.action.requiredBehavior
-    {56002, 16, 0, 1, 1, 6},  // RequestGroup.action.precheckBehavior
-    {23658, 19, 0, 1, 1, 2},  // RequestGroup.action.cardinalityBehavior
-    {58793, 8, 0, 1, 81, 65535},  // RequestGroup.action.resource
-    {21373, 6, 1, 1, 995, 65535},  // RequestGroup.action.action
-    {51146, 4, 2, 1, 1, 3},  // RequestGroup.action.condition.kind
-    {28153, 10, 0, 1, 40, 65535},  // RequestGroup.action.condition.expression
-    {21380, 8, 2, 1, 499, 65535},  // RequestGroup.action.relatedAction.actionId
-    {58210, 12, 2, 1, 1, 7},  // RequestGroup.action.relatedAction.relationship
-    {53908, 6, 4, 2, 946, 65535},  // RequestGroup.action.relatedAction.offset
-    {62586, 3, 0, 1, 14, 65535},  // ResearchDefinition.url
-    {50019, 10, 1, 1, 0, 65535},  // ResearchDefinition.identifier
-    {63149, 7, 0, 1, 3, 65535},  // ResearchDefinition.version
-    {53009, 4, 0, 1, 3, 65535},  // ResearchDefinition.name
-    {61904, 5, 0, 1, 3, 65535},  // ResearchDefinition.title
-    {59819, 10, 0, 1, 3, 65535},  // ResearchDefinition.shortTitle
-    {60952, 8, 0, 1, 3, 65535},  // ResearchDefinition.subtitle
-    {60394, 6, 10, 1, 1, 161},  // ResearchDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // ResearchDefinition.experimental
-    {60743, 7, 4, 2, 372, 65535},  // ResearchDefinition.subject
-    {25976, 4, 0, 1, 18, 65535},  // ResearchDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // ResearchDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // ResearchDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // ResearchDefinition.description
-    {24388, 7, 1, 1, 3, 65535},  // ResearchDefinition.comment
-    {62619, 10, 1, 1, 21, 65535},  // ResearchDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // ResearchDefinition.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // ResearchDefinition.purpose
-    {62590, 5, 0, 1, 3, 65535},  // ResearchDefinition.usage
-    {25412, 9, 0, 1, 20, 65535},  // ResearchDefinition.copyright
-    {22364, 12, 0, 1, 22, 65535},  // ResearchDefinition.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // ResearchDefinition.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // ResearchDefinition.effectivePeriod
-    {61936, 5, 1, 1, 2, 65535},  // ResearchDefinition.topic
-    {22694, 6, 1, 1, 19, 65535},  // ResearchDefinition.author
-    {27262, 6, 1, 1, 19, 65535},  // ResearchDefinition.editor
-    {59089, 8, 1, 1, 19, 65535},  // ResearchDefinition.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // ResearchDefinition.endorser
-    {58107, 15, 1, 1, 23, 65535},  // ResearchDefinition.relatedArtifact
-    {51478, 7, 1, 1, 24, 65535},  // ResearchDefinition.library
-    {55751, 10, 2, 1, 998, 65535},  // ResearchDefinition.population
-    {28098, 8, 0, 1, 998, 65535},  // ResearchDefinition.exposure
-    {28107, 19, 0, 1, 998, 65535},  // ResearchDefinition.exposureAlternative
-    {54430, 7, 0, 1, 998, 65535},  // ResearchDefinition.outcome
-    {62586, 3, 0, 1, 14, 65535},  // ResearchElementDefinition.url
-    {50019, 10, 1, 1, 0, 65535},  // ResearchElementDefinition.identifier
-    {63149, 7, 0, 1, 3, 65535},  // ResearchElementDefinition.version
-    {53009, 4, 0, 1, 3, 65535},  // ResearchElementDefinition.name
-    {61904, 5, 0, 1, 3, 65535},  // ResearchElementDefinition.title
-    {59819, 10, 0, 1, 3, 65535},  // ResearchElementDefinition.shortTitle
-    {60952, 8, 0, 1, 3, 65535},  // ResearchElementDefinition.subtitle
-    {60394, 6, 10, 1, 1, 161},  // ResearchElementDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // ResearchElementDefinition.experimental
-    {60743, 7, 4, 2, 372, 65535},  // ResearchElementDefinition.subject
-    {25976, 4, 0, 1, 18, 65535},  // ResearchElementDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // ResearchElementDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // ResearchElementDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // ResearchElementDefinition.description
-    {24388, 7, 1, 1, 3, 65535},  // ResearchElementDefinition.comment
-    {62619, 10, 1, 1, 21, 65535},  // ResearchElementDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // ResearchElementDefinition.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // ResearchElementDefinition.purpose
-    {62590, 5, 0, 1, 3, 65535},  // ResearchElementDefinition.usage
-    {25412, 9, 0, 1, 20, 65535},  // ResearchElementDefinition.copyright
-    {22364, 12, 0, 1, 22, 65535},  // ResearchElementDefinition.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // ResearchElementDefinition.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // ResearchElementDefinition.effectivePeriod
-    {61936, 5, 1, 1, 2, 65535},  // ResearchElementDefinition.topic
-    {22694, 6, 1, 1, 19, 65535},  // ResearchElementDefinition.author
-    {27262, 6, 1, 1, 19, 65535},  // ResearchElementDefinition.editor
-    {59089, 8, 1, 1, 19, 65535},  // ResearchElementDefinition.reviewer
-    {27457, 8, 1, 1, 19, 65535},  // ResearchElementDefinition.endorser
-    {58107, 15, 1, 1, 23, 65535},  // ResearchElementDefinition.relatedArtifact
-    {51478, 7, 1, 1, 24, 65535},  // ResearchElementDefinition.library
-    {62183, 4, 2, 1, 1, 183},  // ResearchElementDefinition.type
-    {63017, 12, 0, 1, 1, 222},  // ResearchElementDefinition.variableType
-    {23839, 14, 3, 1, 999, 65535},  // ResearchElementDefinition.characteristic
-    {26221, 10, 6, 4, 1000, 65535},  // ResearchElementDefinition.characteristic.definition
-    {62596, 12, 1, 1, 21, 65535},  // ResearchElementDefinition.characteristic.usageContext
-    {27898, 7, 0, 1, 13, 65535},  // ResearchElementDefinition.characteristic.exclude
-    {62418, 13, 0, 1, 2, 65535},  // ResearchElementDefinition.characteristic.unitOfMeasure
-    {60571, 25, 0, 1, 3, 65535},  // ResearchElementDefinition.characteristic.studyEffectiveDescription
-    {60556, 14, 4, 4, 1004, 65535},  // ResearchElementDefinition.characteristic.studyEffective
-    {60624, 27, 0, 1, 53, 65535},  // ResearchElementDefinition.characteristic.studyEffectiveTimeFromStart
-    {60597, 26, 0, 1, 1, 91},  // ResearchElementDefinition.characteristic.studyEffectiveGroupMeasure
-    {54839, 31, 0, 1, 3, 65535},  // ResearchElementDefinition.characteristic.participantEffectiveDescription
-    {54818, 20, 4, 4, 1004, 65535},  // ResearchElementDefinition.characteristic.participantEffective
-    {54904, 33, 0, 1, 53, 65535},  // ResearchElementDefinition.characteristic.participantEffectiveTimeFromStart
-    {54871, 32, 0, 1, 1, 91},  // ResearchElementDefinition.characteristic.participantEffectiveGroupMeasure
-    {50019, 10, 1, 1, 0, 65535},  // ResearchStudy.identifier
-    {61904, 5, 0, 1, 3, 65535},  // ResearchStudy.title
-    {56836, 8, 1, 1, 1008, 65535},  // ResearchStudy.protocol
-    {54791, 6, 1, 1, 64, 65535},  // ResearchStudy.partOf
-    {60394, 6, 10, 1, 1, 184},  // ResearchStudy.status
-    {56289, 18, 0, 1, 2, 65535},  // ResearchStudy.primaryPurposeType
-    {55566, 5, 0, 1, 2, 65535},  // ResearchStudy.phase
-    {23763, 8, 1, 1, 2, 65535},  // ResearchStudy.category
-    {28612, 5, 1, 1, 2, 65535},  // ResearchStudy.focus
-    {24786, 9, 1, 1, 2, 65535},  // ResearchStudy.condition
-    {24981, 7, 1, 1, 19, 65535},  // ResearchStudy.contact
-    {58107, 15, 1, 1, 23, 65535},  // ResearchStudy.relatedArtifact
-    {51138, 7, 1, 1, 2, 65535},  // ResearchStudy.keyword
-    {51604, 8, 1, 1, 2, 65535},  // ResearchStudy.location
-    {26444, 11, 0, 1, 20, 65535},  // ResearchStudy.description
-    {27484, 10, 1, 1, 254, 65535},  // ResearchStudy.enrollment
-    {55461, 6, 0, 1, 5, 65535},  // ResearchStudy.period
-    {60306, 7, 0, 1, 7, 65535},  // ResearchStudy.sponsor
-    {56337, 21, 0, 1, 67, 65535},  // ResearchStudy.principalInvestigator
-    {59870, 4, 1, 1, 31, 65535},  // ResearchStudy.site
-    {57528, 13, 0, 1, 2, 65535},  // ResearchStudy.reasonStopped
-    {53472, 4, 1, 1, 75, 65535},  // ResearchStudy.note
-    {22401, 3, 1, 1, 1009, 65535},  // ResearchStudy.arm
-    {53710, 9, 1, 1, 1010, 65535},  // ResearchStudy.objective
-    {53009, 4, 2, 1, 3, 65535},  // ResearchStudy.arm.name
-    {62183, 4, 0, 1, 2, 65535},  // ResearchStudy.arm.type
-    {26444, 11, 0, 1, 3, 65535},  // ResearchStudy.arm.description
-    {53009, 4, 0, 1, 3, 65535},  // ResearchStudy.objective.name
-    {62183, 4, 0, 1, 2, 65535},  // ResearchStudy.objective.type
-    {50019, 10, 1, 1, 0, 65535},  // ResearchSubject.identifier
-    {60394, 6, 10, 1, 1, 185},  // ResearchSubject.status
-    {55461, 6, 0, 1, 5, 65535},  // ResearchSubject.period
-    {60550, 5, 2, 1, 64, 65535},  // ResearchSubject.study
-    {50397, 10, 2, 1, 69, 65535},  // ResearchSubject.individual
-    {22501, 11, 0, 1, 3, 65535},  // ResearchSubject.assignedArm
-    {21426, 9, 0, 1, 3, 65535},  // ResearchSubject.actualArm
-    {24941, 7, 0, 1, 1011, 65535},  // ResearchSubject.consent
-    {49995, 2, 0, 1, 499, 65535},  // Resource.id
-    {52522, 4, 0, 1, 1012, 65535},  // Resource.meta
-    {50200, 13, 8, 1, 14, 65535},  // Resource.implicitRules
-    {51195, 8, 0, 1, 1, 65535},  // Resource.language
-    {50019, 10, 1, 1, 0, 65535},  // RiskAssessment.identifier
-    {23055, 7, 0, 1, 81, 65535},  // RiskAssessment.basedOn
-    {54747, 6, 0, 1, 81, 65535},  // RiskAssessment.parent
-    {60394, 6, 2, 1, 1, 149},  // RiskAssessment.status
-    {52536, 6, 0, 1, 2, 65535},  // RiskAssessment.method
-    {24228, 4, 0, 1, 2, 65535},  // RiskAssessment.code
-    {60743, 7, 2, 1, 133, 65535},  // RiskAssessment.subject
-    {27443, 9, 0, 1, 57, 65535},  // RiskAssessment.encounter
-    {53826, 10, 4, 2, 108, 65535},  // RiskAssessment.occurrence
-    {24786, 9, 0, 1, 58, 65535},  // RiskAssessment.condition
-    {55384, 9, 0, 1, 60, 65535},  // RiskAssessment.performer
-    {57488, 10, 1, 1, 2, 65535},  // RiskAssessment.reasonCode
-    {57512, 15, 1, 1, 140, 65535},  // RiskAssessment.reasonReference
-    {23063, 5, 1, 1, 81, 65535},  // RiskAssessment.basis
-    {56077, 10, 1, 1, 1013, 65535},  // RiskAssessment.prediction
-    {52626, 10, 0, 1, 3, 65535},  // RiskAssessment.mitigation
-    {53472, 4, 1, 1, 75, 65535},  // RiskAssessment.note
-    {54430, 7, 0, 1, 2, 65535},  // RiskAssessment.prediction.outcome
-    {56421, 11, 4, 2, 1014, 65535},  // RiskAssessment.prediction.probability
-    {57162, 15, 0, 1, 2, 65535},  // RiskAssessment.prediction.qualitativeRisk
-    {58266, 12, 0, 1, 68, 65535},  // RiskAssessment.prediction.relativeRisk
-    {63347, 4, 4, 2, 1016, 65535},  // RiskAssessment.prediction.when
-    {57395, 9, 0, 1, 3, 65535},  // RiskAssessment.prediction.rationale
-    {54354, 6, 2, 1, 35, 65535},  // SampledData.origin
-    {55461, 6, 2, 1, 68, 65535},  // SampledData.period
-    {28276, 6, 0, 1, 68, 65535},  // SampledData.factor
-    {51760, 10, 0, 1, 68, 65535},  // SampledData.lowerLimit
-    {62564, 10, 0, 1, 68, 65535},  // SampledData.upperLimit
-    {26688, 10, 2, 1, 11, 65535},  // SampledData.dimensions
-    {25789, 4, 0, 1, 3, 65535},  // SampledData.data
-    {50019, 10, 1, 1, 0, 65535},  // Schedule.identifier
-    {21389, 6, 8, 1, 13, 65535},  // Schedule.active
-    {59662, 15, 1, 1, 2, 65535},  // Schedule.serviceCategory
-    {59729, 11, 1, 1, 2, 65535},  // Schedule.serviceType
-    {60213, 9, 1, 1, 2, 65535},  // Schedule.specialty
-    {21405, 5, 3, 1, 86, 65535},  // Schedule.actor
-    {55675, 15, 0, 1, 5, 65535},  // Schedule.planningHorizon
-    {24388, 7, 0, 1, 3, 65535},  // Schedule.comment
-    {62586, 3, 2, 1, 14, 65535},  // SearchParameter.url
-    {63149, 7, 0, 1, 3, 65535},  // SearchParameter.version
-    {53009, 4, 2, 1, 3, 65535},  // SearchParameter.name
-    {26392, 11, 0, 1, 24, 65535},  // SearchParameter.derivedFrom
-    {60394, 6, 10, 1, 1, 161},  // SearchParameter.status
-    {28031, 12, 0, 1, 13, 65535},  // SearchParameter.experimental
-    {25976, 4, 0, 1, 18, 65535},  // SearchParameter.date
-    {57029, 9, 0, 1, 3, 65535},  // SearchParameter.publisher
-    {24981, 7, 1, 1, 19, 65535},  // SearchParameter.contact
-    {26444, 11, 2, 1, 20, 65535},  // SearchParameter.description
-    {62619, 10, 1, 1, 21, 65535},  // SearchParameter.useContext
-    {51100, 12, 1, 1, 2, 65535},  // SearchParameter.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // SearchParameter.purpose
-    {24228, 4, 2, 1, 1, 65535},  // SearchParameter.code
-    {22970, 4, 3, 1, 1, 188},  // SearchParameter.base
-    {62183, 4, 2, 1, 1, 194},  // SearchParameter.type
-    {28153, 10, 0, 1, 3, 65535},  // SearchParameter.expression
-    {63523, 5, 0, 1, 3, 65535},  // SearchParameter.xpath
-    {63529, 10, 0, 1, 1, 195},  // SearchParameter.xpathUsage
-    {61358, 6, 1, 1, 1, 188},  // SearchParameter.target
-    {52935, 10, 0, 1, 13, 65535},  // SearchParameter.multipleOr
-    {52909, 11, 0, 1, 13, 65535},  // SearchParameter.multipleAnd
-    {24463, 10, 1, 1, 1, 191},  // SearchParameter.comparator
-    {52728, 8, 1, 1, 1, 193},  // SearchParameter.modifier
-    {23817, 5, 1, 1, 3, 65535},  // SearchParameter.chain
-    {24614, 9, 1, 1, 1018, 65535},  // SearchParameter.component
-    {26221, 10, 2, 1, 24, 65535},  // SearchParameter.component.definition
-    {28153, 10, 2, 1, 3, 65535},  // SearchParameter.component.expression
-    {50019, 10, 1, 1, 0, 65535},  // ServiceRequest.identifier
-    {50668, 21, 1, 1, 24, 65535},  // ServiceRequest.instantiatesCanonical
-    {50690, 15, 1, 1, 14, 65535},  // ServiceRequest.instantiatesUri
-    {23055, 7, 1, 1, 772, 65535},  // ServiceRequest.basedOn
-    {58409, 8, 1, 1, 84, 65535},  // ServiceRequest.replaces
-    {58733, 11, 0, 1, 0, 65535},  // ServiceRequest.requisition
-    {60394, 6, 10, 1, 1, 182},  // ServiceRequest.status
-    {50794, 6, 10, 1, 1, 179},  // ServiceRequest.intent
-    {23763, 8, 1, 1, 2, 65535},  // ServiceRequest.category
-    {56406, 8, 0, 1, 1, 180},  // ServiceRequest.priority
-    {26977, 12, 8, 1, 13, 65535},  // ServiceRequest.doNotPerform
-    {24228, 4, 0, 1, 2, 65535},  // ServiceRequest.code
-    {54254, 11, 1, 1, 2, 65535},  // ServiceRequest.orderDetail
-    {57206, 8, 4, 3, 1019, 65535},  // ServiceRequest.quantity
-    {60743, 7, 2, 1, 402, 65535},  // ServiceRequest.subject
-    {27443, 9, 0, 1, 57, 65535},  // ServiceRequest.encounter
-    {53826, 10, 4, 3, 155, 65535},  // ServiceRequest.occurrence
-    {22425, 8, 4, 2, 427, 65535},  // ServiceRequest.asNeeded
-    {22710, 10, 0, 1, 18, 65535},  // ServiceRequest.authoredOn
-    {58611, 9, 0, 1, 94, 65535},  // ServiceRequest.requester
-    {55424, 13, 0, 1, 2, 65535},  // ServiceRequest.performerType
-    {55384, 9, 1, 1, 144, 65535},  // ServiceRequest.performer
-    {51613, 12, 1, 1, 2, 65535},  // ServiceRequest.locationCode
-    {51644, 17, 1, 1, 31, 65535},  // ServiceRequest.locationReference
-    {57488, 10, 1, 1, 2, 65535},  // ServiceRequest.reasonCode
-    {57512, 15, 1, 1, 140, 65535},  // ServiceRequest.reasonReference
-    {50718, 9, 1, 1, 404, 65535},  // ServiceRequest.insurance
-    {61157, 14, 1, 1, 81, 65535},  // ServiceRequest.supportingInfo
-    {60253, 8, 1, 1, 417, 65535},  // ServiceRequest.specimen
-    {23278, 8, 1, 1, 2, 65535},  // ServiceRequest.bodySite
-    {53472, 4, 1, 1, 75, 65535},  // ServiceRequest.note
-    {55124, 18, 0, 1, 3, 65535},  // ServiceRequest.patientInstruction
-    {58291, 15, 1, 1, 319, 65535},  // ServiceRequest.relevantHistory
-    {62183, 4, 3, 1, 90, 65535},  // Signature.type
-    {63347, 4, 2, 1, 82, 65535},  // Signature.when
-    {63386, 3, 2, 1, 94, 65535},  // Signature.who
-    {54026, 10, 0, 1, 94, 65535},  // Signature.onBehalfOf
-    {61396, 12, 0, 1, 1, 65535},  // Signature.targetFormat
-    {59830, 9, 0, 1, 1, 65535},  // Signature.sigFormat
-    {25789, 4, 0, 1, 88, 65535},  // Signature.data
-    {50019, 10, 1, 1, 0, 65535},  // Slot.identifier
-    {59662, 15, 1, 1, 2, 65535},  // Slot.serviceCategory
-    {59729, 11, 1, 1, 2, 65535},  // Slot.serviceType
-    {60213, 9, 1, 1, 2, 65535},  // Slot.specialty
-    {22348, 15, 0, 1, 2, 65535},  // Slot.appointmentType
-    {59279, 8, 2, 1, 1022, 65535},  // Slot.schedule
-    {60394, 6, 2, 1, 1, 197},  // Slot.status
-    {60345, 5, 2, 1, 82, 65535},  // Slot.start
-    {27453, 3, 2, 1, 82, 65535},  // Slot.end
-    {54546, 10, 0, 1, 13, 65535},  // Slot.overbooked
-    {24388, 7, 0, 1, 3, 65535},  // Slot.comment
-    {50019, 10, 1, 1, 0, 65535},  // Specimen.identifier
-    {21302, 19, 0, 1, 0, 65535},  // Specimen.accessionIdentifier
-    {60394, 6, 8, 1, 1, 201},  // Specimen.status
-    {62183, 4, 0, 1, 2, 65535},  // Specimen.type
-    {60743, 7, 0, 1, 1023, 65535},  // Specimen.subject
-    {57558, 12, 0, 1, 18, 65535},  // Specimen.receivedTime
-    {54747, 6, 1, 1, 417, 65535},  // Specimen.parent
-    {58494, 7, 1, 1, 84, 65535},  // Specimen.request
-    {24315, 10, 0, 1, 1024, 65535},  // Specimen.collection
-    {56522, 10, 1, 1, 1025, 65535},  // Specimen.processing
-    {25053, 9, 1, 1, 1026, 65535},  // Specimen.container
-    {24786, 9, 1, 1, 2, 65535},  // Specimen.condition
-    {53472, 4, 1, 1, 75, 65535},  // Specimen.note
-    {24341, 9, 0, 1, 67, 65535},  // Specimen.collection.collector
-    {24305, 9, 4, 2, 108, 65535},  // Specimen.collection.collected
-    {27190, 8, 0, 1, 53, 65535},  // Specimen.collection.duration
-    {57206, 8, 0, 1, 35, 65535},  // Specimen.collection.quantity
-    {52536, 6, 0, 1, 2, 65535},  // Specimen.collection.method
-    {23278, 8, 0, 1, 2, 65535},  // Specimen.collection.bodySite
-    {28349, 13, 4, 2, 1027, 65535},  // Specimen.collection.fastingStatus
-    {26444, 11, 0, 1, 3, 65535},  // Specimen.processing.description
-    {56441, 9, 0, 1, 2, 65535},  // Specimen.processing.procedure
-    {21610, 8, 1, 1, 110, 65535},  // Specimen.processing.additive
-    {61832, 4, 4, 2, 108, 65535},  // Specimen.processing.time
-    {50019, 10, 1, 1, 0, 65535},  // Specimen.container.identifier
-    {26444, 11, 0, 1, 3, 65535},  // Specimen.container.description
-    {62183, 4, 0, 1, 2, 65535},  // Specimen.container.type
-    {23644, 8, 0, 1, 35, 65535},  // Specimen.container.capacity
-    {60262, 16, 0, 1, 35, 65535},  // Specimen.container.specimenQuantity
-    {21610, 8, 4, 2, 750, 65535},  // Specimen.container.additive
-    {50019, 10, 0, 1, 0, 65535},  // SpecimenDefinition.identifier
-    {62212, 13, 0, 1, 2, 65535},  // SpecimenDefinition.typeCollected
-    {55143, 18, 1, 1, 2, 65535},  // SpecimenDefinition.patientPreparation
-    {61837, 10, 0, 1, 3, 65535},  // SpecimenDefinition.timeAspect
-    {24315, 10, 1, 1, 2, 65535},  // SpecimenDefinition.collection
-    {62249, 10, 1, 1, 1029, 65535},  // SpecimenDefinition.typeTested
-    {50968, 9, 0, 1, 13, 65535},  // SpecimenDefinition.typeTested.isDerived
-    {62183, 4, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.type
-    {56088, 10, 2, 1, 1, 200},  // SpecimenDefinition.typeTested.preference
-    {25053, 9, 0, 1, 1030, 65535},  // SpecimenDefinition.typeTested.container
-    {58708, 11, 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.requirement
-    {59037, 13, 0, 1, 53, 65535},  // SpecimenDefinition.typeTested.retentionTime
-    {58043, 18, 1, 1, 2, 65535},  // SpecimenDefinition.typeTested.rejectionCriterion
-    {29317, 8, 1, 1, 1031, 65535},  // SpecimenDefinition.typeTested.handling
-    {52058, 8, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.material
-    {62183, 4, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.type
-    {23616, 3, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.cap
-    {26444, 11, 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.container.description
-    {23644, 8, 0, 1, 35, 65535},  // SpecimenDefinition.typeTested.container.capacity
-    {52588, 13, 4, 2, 1032, 65535},  // SpecimenDefinition.typeTested.container.minimumVolume
-    {21610, 8, 1, 1, 1034, 65535},  // SpecimenDefinition.typeTested.container.additive
-    {56148, 11, 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.container.preparation
-    {21610, 8, 6, 2, 750, 65535},  // SpecimenDefinition.typeTested.container.additive.additive
-    {61528, 20, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.handling.temperatureQualifier
-    {61549, 16, 0, 1, 526, 65535},  // SpecimenDefinition.typeTested.handling.temperatureRange
-    {52184, 11, 0, 1, 53, 65535},  // SpecimenDefinition.typeTested.handling.maxDuration
-    {50706, 11, 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.handling.instruction
-    {62586, 3, 2, 1, 14, 65535},  // StructureDefinition.url
-    {50019, 10, 1, 1, 0, 65535},  // StructureDefinition.identifier
-    {63149, 7, 0, 1, 3, 65535},  // StructureDefinition.version
-    {53009, 4, 2, 1, 3, 65535},  // StructureDefinition.name
-    {61904, 5, 0, 1, 3, 65535},  // StructureDefinition.title
-    {60394, 6, 10, 1, 1, 161},  // StructureDefinition.status
-    {28031, 12, 0, 1, 13, 65535},  // StructureDefinition.experimental
-    {25976, 4, 0, 1, 18, 65535},  // StructureDefinition.date
-    {57029, 9, 0, 1, 3, 65535},  // StructureDefinition.publisher
-    {24981, 7, 1, 1, 19, 65535},  // StructureDefinition.contact
-    {26444, 11, 0, 1, 20, 65535},  // StructureDefinition.description
-    {62619, 10, 1, 1, 21, 65535},  // StructureDefinition.useContext
-    {51100, 12, 1, 1, 2, 65535},  // StructureDefinition.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // StructureDefinition.purpose
-    {25412, 9, 0, 1, 20, 65535},  // StructureDefinition.copyright
-    {51138, 7, 1, 1, 90, 65535},  // StructureDefinition.keyword
-    {28409, 11, 0, 1, 1, 0},  // StructureDefinition.fhirVersion
-    {51968, 7, 1, 1, 1035, 65535},  // StructureDefinition.mapping
-    {51146, 4, 2, 1, 1, 203},  // StructureDefinition.kind
-    {21277, 8, 2, 1, 13, 65535},  // StructureDefinition.abstract
-    {25145, 7, 1, 1, 1036, 65535},  // StructureDefinition.context
-    {25153, 16, 1, 1, 3, 65535},  // StructureDefinition.contextInvariant
-    {62183, 4, 2, 1, 14, 65535},  // StructureDefinition.type
-    {23001, 14, 0, 1, 24, 65535},  // StructureDefinition.baseDefinition
-    {26368, 10, 0, 1, 1, 217},  // StructureDefinition.derivation
-    {59942, 8, 0, 1, 1037, 65535},  // StructureDefinition.snapshot
-    {26666, 12, 0, 1, 1038, 65535},  // StructureDefinition.differential
-    {50030, 8, 2, 1, 499, 65535},  // StructureDefinition.mapping.identity
-    {62582, 3, 0, 1, 14, 65535},  // StructureDefinition.mapping.uri
-    {53009, 4, 0, 1, 3, 65535},  // StructureDefinition.mapping.name
-    {24388, 7, 0, 1, 3, 65535},  // StructureDefinition.mapping.comment
-    {62183, 4, 2, 1, 1, 84},  // StructureDefinition.context.type
-    {28153, 10, 2, 1, 3, 65535},  // StructureDefinition.context.expression
-    {27347, 7, 3, 1, 1039, 65535},  // StructureDefinition.snapshot.element
-    {27347, 7, 3, 1, 1039, 65535},  // StructureDefinition.differential.element
-    {62586, 3, 2, 1, 14, 65535},  // StructureMap.url
-    {50019, 10, 1, 1, 0, 65535},  // StructureMap.identifier
-    {63149, 7, 0, 1, 3, 65535},  // StructureMap.version
-    {53009, 4, 2, 1, 3, 65535},  // StructureMap.name
-    {61904, 5, 0, 1, 3, 65535},  // StructureMap.title
-    {60394, 6, 10, 1, 1, 161},  // StructureMap.status
-    {28031, 12, 0, 1, 13, 65535},  // StructureMap.experimental
-    {25976, 4, 0, 1, 18, 65535},  // StructureMap.date
-    {57029, 9, 0, 1, 3, 65535},  // StructureMap.publisher
-    {24981, 7, 1, 1, 19, 65535},  // StructureMap.contact
-    {26444, 11, 0, 1, 20, 65535},  // StructureMap.description
-    {62619, 10, 1, 1, 21, 65535},  // StructureMap.useContext
-    {51100, 12, 1, 1, 2, 65535},  // StructureMap.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // StructureMap.purpose
-    {25412, 9, 0, 1, 20, 65535},  // StructureMap.copyright
-    {60523, 9, 1, 1, 1040, 65535},  // StructureMap.structure
-    {50214, 6, 1, 1, 24, 65535},  // StructureMap.import
-    {29180, 5, 3, 1, 1041, 65535},  // StructureMap.group
-    {62586, 3, 2, 1, 24, 65535},  // StructureMap.structure.url
-    {52656, 4, 2, 1, 1, 120},  // StructureMap.structure.mode
-    {21944, 5, 0, 1, 3, 65535},  // StructureMap.structure.alias
-    {27022, 13, 0, 1, 3, 65535},  // StructureMap.structure.documentation
-    {53009, 4, 2, 1, 499, 65535},  // StructureMap.group.name
-    {28164, 7, 0, 1, 499, 65535},  // StructureMap.group.extends
-    {62226, 8, 2, 1, 1, 118},  // StructureMap.group.typeMode
-    {27022, 13, 0, 1, 3, 65535},  // StructureMap.group.documentation
-    {50604, 5, 3, 1, 1042, 65535},  // StructureMap.group.input
-    {59217, 4, 3, 1, 1043, 65535},  // StructureMap.group.rule
-    {53009, 4, 2, 1, 499, 65535},  // StructureMap.group.input.name
-    {62183, 4, 0, 1, 3, 65535},  // StructureMap.group.input.type
-    {52656, 4, 2, 1, 1, 119},  // StructureMap.group.input.mode
-    {27022, 13, 0, 1, 3, 65535},  // StructureMap.group.input.documentation
-    {53009, 4, 2, 1, 499, 65535},  // StructureMap.group.rule.name
-    {59978, 6, 3, 1, 1044, 65535},  // StructureMap.group.rule.source
-    {61358, 6, 1, 1, 1045, 65535},  // StructureMap.group.rule.target
-    {59217, 4, 1, 1, 1043, 65535},  // StructureMap.group.rule.rule
-    {26320, 9, 1, 1, 1046, 65535},  // StructureMap.group.rule.dependent
-    {27022, 13, 0, 1, 3, 65535},  // StructureMap.group.rule.documentation
-    {25145, 7, 2, 1, 499, 65535},  // StructureMap.group.rule.source.context
-    {52565, 3, 0, 1, 101, 65535},  // StructureMap.group.rule.source.min
-    {52067, 3, 0, 1, 3, 65535},  // StructureMap.group.rule.source.max
-    {62183, 4, 0, 1, 3, 65535},  // StructureMap.group.rule.source.type
-    {26208, 12, 4, 50, 864, 65535},  // StructureMap.group.rule.source.defaultValue
-    {27347, 7, 0, 1, 3, 65535},  // StructureMap.group.rule.source.element
-    {51560, 8, 0, 1, 1, 121},  // StructureMap.group.rule.source.listMode
-    {62976, 8, 0, 1, 499, 65535},  // StructureMap.group.rule.source.variable
-    {24786, 9, 0, 1, 3, 65535},  // StructureMap.group.rule.source.condition
-    {23891, 5, 0, 1, 3, 65535},  // StructureMap.group.rule.source.check
-    {51684, 10, 0, 1, 3, 65535},  // StructureMap.group.rule.source.logMessage
-    {25145, 7, 0, 1, 499, 65535},  // StructureMap.group.rule.target.context
-    {25184, 11, 0, 1, 1, 117},  // StructureMap.group.rule.target.contextType
-    {27347, 7, 0, 1, 3, 65535},  // StructureMap.group.rule.target.element
-    {62976, 8, 0, 1, 499, 65535},  // StructureMap.group.rule.target.variable
-    {51560, 8, 1, 1, 1, 122},  // StructureMap.group.rule.target.listMode
-    {51579, 10, 0, 1, 499, 65535},  // StructureMap.group.rule.target.listRuleId
-    {62021, 9, 0, 1, 1, 123},  // StructureMap.group.rule.target.transform
-    {54716, 9, 1, 1, 1047, 65535},  // StructureMap.group.rule.target.parameter
-    {62901, 5, 6, 5, 1048, 65535},  // StructureMap.group.rule.target.parameter.value
-    {53009, 4, 2, 1, 499, 65535},  // StructureMap.group.rule.dependent.name
-    {62976, 8, 3, 1, 3, 65535},  // StructureMap.group.rule.dependent.variable
-    {60394, 6, 10, 1, 1, 207},  // Subscription.status
-    {24981, 7, 1, 1, 148, 65535},  // Subscription.contact
-    {27453, 3, 0, 1, 82, 65535},  // Subscription.end
-    {57481, 6, 2, 1, 3, 65535},  // Subscription.reason
-    {25628, 8, 2, 1, 3, 65535},  // Subscription.criteria
-    {27680, 5, 0, 1, 3, 65535},  // Subscription.error
-    {23831, 7, 2, 1, 1053, 65535},  // Subscription.channel
-    {62183, 4, 2, 1, 1, 204},  // Subscription.channel.type
-    {27466, 8, 0, 1, 89, 65535},  // Subscription.channel.endpoint
-    {55192, 7, 0, 1, 1, 65535},  // Subscription.channel.payload
-    {29356, 6, 1, 1, 3, 65535},  // Subscription.channel.header
-    {60394, 6, 0, 1, 1, 207},  // SubscriptionStatus.status
-    {62183, 4, 10, 1, 1, 205},  // SubscriptionStatus.type
-    {27824, 28, 0, 1, 3, 65535},  // SubscriptionStatus.eventsSinceSubscriptionStart
-    {53501, 17, 1, 1, 1054, 65535},  // SubscriptionStatus.notificationEvent
-    {60875, 12, 2, 1, 1055, 65535},  // SubscriptionStatus.subscription
-    {61936, 5, 0, 1, 24, 65535},  // SubscriptionStatus.topic
-    {27680, 5, 1, 1, 2, 65535},  // SubscriptionStatus.error
-    {27799, 11, 2, 1, 3, 65535},  // SubscriptionStatus.notificationEvent.eventNumber
-    {61880, 9, 0, 1, 82, 65535},  // SubscriptionStatus.notificationEvent.timestamp
-    {28612, 5, 0, 1, 81, 65535},  // SubscriptionStatus.notificationEvent.focus
-    {21519, 17, 1, 1, 81, 65535},  // SubscriptionStatus.notificationEvent.additionalContext
-    {62586, 3, 2, 1, 14, 65535},  // SubscriptionTopic.url
-    {50019, 10, 1, 1, 0, 65535},  // SubscriptionTopic.identifier
-    {63149, 7, 0, 1, 3, 65535},  // SubscriptionTopic.version
-    {61904, 5, 0, 1, 3, 65535},  // SubscriptionTopic.title
-    {26392, 11, 1, 1, 24, 65535},  // SubscriptionTopic.derivedFrom
-    {60394, 6, 10, 1, 1, 161},  // SubscriptionTopic.status
-    {28031, 12, 8, 1, 13, 65535},  // SubscriptionTopic.experimental
-    {25976, 4, 0, 1, 18, 65535},  // SubscriptionTopic.date
-    {57029, 9, 0, 1, 3, 65535},  // SubscriptionTopic.publisher
-    {24981, 7, 1, 1, 19, 65535},  // SubscriptionTopic.contact
-    {26444, 11, 0, 1, 20, 65535},  // SubscriptionTopic.description
-    {62619, 10, 1, 1, 21, 65535},  // SubscriptionTopic.useContext
-    {51100, 12, 1, 1, 2, 65535},  // SubscriptionTopic.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // SubscriptionTopic.purpose
-    {25412, 9, 0, 1, 20, 65535},  // SubscriptionTopic.copyright
-    {22364, 12, 0, 1, 22, 65535},  // SubscriptionTopic.approvalDate
-    {51273, 14, 0, 1, 22, 65535},  // SubscriptionTopic.lastReviewDate
-    {27310, 15, 0, 1, 5, 65535},  // SubscriptionTopic.effectivePeriod
-    {58813, 15, 1, 1, 1056, 65535},  // SubscriptionTopic.resourceTrigger
-    {27811, 12, 1, 1, 1057, 65535},  // SubscriptionTopic.eventTrigger
-    {23525, 11, 1, 1, 1058, 65535},  // SubscriptionTopic.canFilterBy
-    {53519, 17, 1, 1, 1059, 65535},  // SubscriptionTopic.notificationShape
-    {26444, 11, 0, 1, 20, 65535},  // SubscriptionTopic.resourceTrigger.description
-    {58793, 8, 2, 1, 14, 65535},  // SubscriptionTopic.resourceTrigger.resource
-    {61079, 20, 1, 1, 1, 105},  // SubscriptionTopic.resourceTrigger.supportedInteraction
-    {57254, 13, 0, 1, 1060, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria
-    {28392, 16, 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.fhirPathCriteria
-    {56251, 8, 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.previous
-    {58967, 15, 0, 1, 1, 208},  // SubscriptionTopic.resourceTrigger.queryCriteria.resultForCreate
-    {25709, 7, 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.current
-    {58983, 15, 0, 1, 1, 208},  // SubscriptionTopic.resourceTrigger.queryCriteria.resultForDelete
-    {58670, 11, 0, 1, 13, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.requireBoth
-    {26444, 11, 0, 1, 20, 65535},  // SubscriptionTopic.eventTrigger.description
-    {27761, 5, 2, 1, 2, 65535},  // SubscriptionTopic.eventTrigger.event
-    {58793, 8, 2, 1, 14, 65535},  // SubscriptionTopic.eventTrigger.resource
-    {26444, 11, 0, 1, 20, 65535},  // SubscriptionTopic.canFilterBy.description
-    {58793, 8, 0, 1, 14, 65535},  // SubscriptionTopic.canFilterBy.resource
-    {28473, 15, 2, 1, 3, 65535},  // SubscriptionTopic.canFilterBy.filterParameter
-    {28456, 16, 0, 1, 14, 65535},  // SubscriptionTopic.canFilterBy.filterDefinition
-    {52728, 8, 1, 1, 1, 206},  // SubscriptionTopic.canFilterBy.modifier
-    {58793, 8, 2, 1, 14, 65535},  // SubscriptionTopic.notificationShape.resource
-    {50334, 7, 1, 1, 3, 65535},  // SubscriptionTopic.notificationShape.include
-    {59059, 10, 1, 1, 3, 65535},  // SubscriptionTopic.notificationShape.revInclude
-    {50019, 10, 1, 1, 0, 65535},  // Substance.identifier
-    {60394, 6, 8, 1, 1, 209},  // Substance.status
-    {23763, 8, 1, 1, 2, 65535},  // Substance.category
-    {24228, 4, 2, 1, 2, 65535},  // Substance.code
-    {26444, 11, 0, 1, 3, 65535},  // Substance.description
-    {50623, 8, 1, 1, 1061, 65535},  // Substance.instance
-    {50516, 10, 1, 1, 1062, 65535},  // Substance.ingredient
-    {50019, 10, 0, 1, 0, 65535},  // Substance.instance.identifier
-    {28082, 6, 0, 1, 18, 65535},  // Substance.instance.expiry
-    {57206, 8, 0, 1, 35, 65535},  // Substance.instance.quantity
-    {57206, 8, 0, 1, 52, 65535},  // Substance.ingredient.quantity
-    {60888, 9, 6, 2, 750, 65535},  // Substance.ingredient.substance
-    {50019, 10, 1, 1, 0, 65535},  // SubstanceDefinition.identifier
-    {63149, 7, 0, 1, 3, 65535},  // SubstanceDefinition.version
-    {60394, 6, 0, 1, 2, 65535},  // SubstanceDefinition.status
-    {24018, 14, 1, 1, 2, 65535},  // SubstanceDefinition.classification
-    {27036, 6, 0, 1, 2, 65535},  // SubstanceDefinition.domain
-    {29150, 5, 1, 1, 2, 65535},  // SubstanceDefinition.grade
-    {26444, 11, 0, 1, 20, 65535},  // SubstanceDefinition.description
-    {50484, 17, 1, 1, 186, 65535},  // SubstanceDefinition.informationSource
-    {53472, 4, 1, 1, 75, 65535},  // SubstanceDefinition.note
-    {51933, 12, 1, 1, 7, 65535},  // SubstanceDefinition.manufacturer
-    {61070, 8, 1, 1, 7, 65535},  // SubstanceDefinition.supplier
-    {52762, 6, 1, 1, 1063, 65535},  // SubstanceDefinition.moiety
-    {56795, 8, 1, 1, 1064, 65535},  // SubstanceDefinition.property
-    {52811, 15, 1, 1, 1065, 65535},  // SubstanceDefinition.molecularWeight
-    {60523, 9, 0, 1, 1066, 65535},  // SubstanceDefinition.structure
-    {24228, 4, 1, 1, 1067, 65535},  // SubstanceDefinition.code
-    {53009, 4, 1, 1, 1068, 65535},  // SubstanceDefinition.name
-    {58210, 12, 1, 1, 1069, 65535},  // SubstanceDefinition.relationship
-    {60035, 14, 0, 1, 1070, 65535},  // SubstanceDefinition.sourceMaterial
-    {59149, 4, 0, 1, 2, 65535},  // SubstanceDefinition.moiety.role
-    {50019, 10, 0, 1, 0, 65535},  // SubstanceDefinition.moiety.identifier
-    {53009, 4, 0, 1, 3, 65535},  // SubstanceDefinition.moiety.name
-    {60444, 15, 0, 1, 2, 65535},  // SubstanceDefinition.moiety.stereochemistry
-    {54199, 15, 0, 1, 2, 65535},  // SubstanceDefinition.moiety.opticalActivity
-    {52769, 16, 0, 1, 3, 65535},  // SubstanceDefinition.moiety.molecularFormula
-    {22133, 6, 4, 2, 1071, 65535},  // SubstanceDefinition.moiety.amount
-    {52395, 15, 0, 1, 2, 65535},  // SubstanceDefinition.moiety.measurementType
-    {62183, 4, 2, 1, 2, 65535},  // SubstanceDefinition.property.type
-    {62901, 5, 4, 5, 46, 65535},  // SubstanceDefinition.property.value
-    {52536, 6, 0, 1, 2, 65535},  // SubstanceDefinition.molecularWeight.method
-    {62183, 4, 0, 1, 2, 65535},  // SubstanceDefinition.molecularWeight.type
-    {22133, 6, 2, 1, 51, 65535},  // SubstanceDefinition.molecularWeight.amount
-    {60444, 15, 0, 1, 2, 65535},  // SubstanceDefinition.structure.stereochemistry
-    {54199, 15, 0, 1, 2, 65535},  // SubstanceDefinition.structure.opticalActivity
-    {52769, 16, 0, 1, 3, 65535},  // SubstanceDefinition.structure.molecularFormula
-    {52786, 24, 0, 1, 3, 65535},  // SubstanceDefinition.structure.molecularFormulaByMoiety
-    {52811, 15, 0, 1, 1065, 65535},  // SubstanceDefinition.structure.molecularWeight
-    {61493, 9, 1, 1, 2, 65535},  // SubstanceDefinition.structure.technique
-    {59985, 14, 1, 1, 63, 65535},  // SubstanceDefinition.structure.sourceDocument
-    {58467, 14, 1, 1, 1073, 65535},  // SubstanceDefinition.structure.representation
-    {62183, 4, 0, 1, 2, 65535},  // SubstanceDefinition.structure.representation.type
-    {58467, 14, 0, 1, 3, 65535},  // SubstanceDefinition.structure.representation.representation
-    {28754, 6, 0, 1, 2, 65535},  // SubstanceDefinition.structure.representation.format
-    {27000, 8, 0, 1, 63, 65535},  // SubstanceDefinition.structure.representation.document
-    {24228, 4, 0, 1, 2, 65535},  // SubstanceDefinition.code.code
-    {60394, 6, 0, 1, 2, 65535},  // SubstanceDefinition.code.status
-    {60401, 10, 0, 1, 18, 65535},  // SubstanceDefinition.code.statusDate
-    {53472, 4, 1, 1, 75, 65535},  // SubstanceDefinition.code.note
-    {59978, 6, 1, 1, 63, 65535},  // SubstanceDefinition.code.source
-    {53009, 4, 2, 1, 3, 65535},  // SubstanceDefinition.name.name
-    {62183, 4, 0, 1, 2, 65535},  // SubstanceDefinition.name.type
-    {60394, 6, 0, 1, 2, 65535},  // SubstanceDefinition.name.status
-    {56099, 9, 0, 1, 13, 65535},  // SubstanceDefinition.name.preferred
-    {51195, 8, 1, 1, 2, 65535},  // SubstanceDefinition.name.language
-    {27036, 6, 1, 1, 2, 65535},  // SubstanceDefinition.name.domain
-    {51100, 12, 1, 1, 2, 65535},  // SubstanceDefinition.name.jurisdiction
-    {61314, 7, 1, 1, 1068, 65535},  // SubstanceDefinition.name.synonym
-    {62094, 11, 1, 1, 1068, 65535},  // SubstanceDefinition.name.translation
-    {53899, 8, 1, 1, 1074, 65535},  // SubstanceDefinition.name.official
-    {59978, 6, 1, 1, 63, 65535},  // SubstanceDefinition.name.source
-    {22732, 9, 0, 1, 2, 65535},  // SubstanceDefinition.name.official.authority
-    {60394, 6, 0, 1, 2, 65535},  // SubstanceDefinition.name.official.status
-    {25976, 4, 0, 1, 18, 65535},  // SubstanceDefinition.name.official.date
-    {60898, 19, 4, 2, 1075, 65535},  // SubstanceDefinition.relationship.substanceDefinition
-    {62183, 4, 2, 1, 2, 65535},  // SubstanceDefinition.relationship.type
-    {50957, 10, 0, 1, 13, 65535},  // SubstanceDefinition.relationship.isDefining
-    {22133, 6, 4, 3, 1077, 65535},  // SubstanceDefinition.relationship.amount
-    {57374, 20, 0, 1, 52, 65535},  // SubstanceDefinition.relationship.ratioHighLimitAmount
-    {24463, 10, 0, 1, 2, 65535},  // SubstanceDefinition.relationship.comparator
-    {59978, 6, 1, 1, 63, 65535},  // SubstanceDefinition.relationship.source
-    {62183, 4, 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.type
-    {29087, 5, 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.genus
-    {60223, 7, 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.species
-    {54767, 4, 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.part
-    {25537, 15, 1, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.countryOfOrigin
-    {50019, 10, 1, 1, 0, 65535},  // SupplyDelivery.identifier
-    {23055, 7, 1, 1, 1080, 65535},  // SupplyDelivery.basedOn
-    {54791, 6, 1, 1, 1081, 65535},  // SupplyDelivery.partOf
-    {60394, 6, 8, 1, 1, 210},  // SupplyDelivery.status
-    {55071, 7, 0, 1, 69, 65535},  // SupplyDelivery.patient
-    {62183, 4, 0, 1, 2, 211},  // SupplyDelivery.type
-    {61057, 12, 0, 1, 1082, 65535},  // SupplyDelivery.suppliedItem
-    {53826, 10, 4, 3, 155, 65535},  // SupplyDelivery.occurrence
-    {61070, 8, 0, 1, 198, 65535},  // SupplyDelivery.supplier
-    {26480, 11, 0, 1, 31, 65535},  // SupplyDelivery.destination
-    {57571, 8, 1, 1, 67, 65535},  // SupplyDelivery.receiver
-    {57206, 8, 0, 1, 35, 65535},  // SupplyDelivery.suppliedItem.quantity
-    {51048, 4, 4, 2, 1083, 65535},  // SupplyDelivery.suppliedItem.item
-    {50019, 10, 1, 1, 0, 65535},  // SupplyRequest.identifier
-    {60394, 6, 8, 1, 1, 212},  // SupplyRequest.status
-    {23763, 8, 0, 1, 2, 65535},  // SupplyRequest.category
-    {56406, 8, 0, 1, 1, 180},  // SupplyRequest.priority
-    {51048, 4, 6, 2, 1083, 65535},  // SupplyRequest.item
-    {57206, 8, 2, 1, 51, 65535},  // SupplyRequest.quantity
-    {54716, 9, 1, 1, 1085, 65535},  // SupplyRequest.parameter
-    {53826, 10, 4, 3, 155, 65535},  // SupplyRequest.occurrence
-    {22710, 10, 0, 1, 18, 65535},  // SupplyRequest.authoredOn
-    {58611, 9, 0, 1, 94, 65535},  // SupplyRequest.requester
-    {61070, 8, 1, 1, 1086, 65535},  // SupplyRequest.supplier
-    {57488, 10, 1, 1, 2, 65535},  // SupplyRequest.reasonCode
-    {57512, 15, 1, 1, 140, 65535},  // SupplyRequest.reasonReference
-    {26281, 11, 0, 1, 362, 65535},  // SupplyRequest.deliverFrom
-    {26293, 9, 0, 1, 1087, 65535},  // SupplyRequest.deliverTo
-    {24228, 4, 0, 1, 2, 65535},  // SupplyRequest.parameter.code
-    {62901, 5, 4, 4, 405, 65535},  // SupplyRequest.parameter.value
-    {50019, 10, 1, 1, 0, 65535},  // Task.identifier
-    {50668, 21, 0, 1, 24, 65535},  // Task.instantiatesCanonical
-    {50690, 15, 0, 1, 14, 65535},  // Task.instantiatesUri
-    {23055, 7, 1, 1, 81, 65535},  // Task.basedOn
-    {29186, 15, 0, 1, 0, 65535},  // Task.groupIdentifier
-    {54791, 6, 1, 1, 922, 65535},  // Task.partOf
-    {60394, 6, 10, 1, 1, 215},  // Task.status
-    {60426, 12, 0, 1, 2, 65535},  // Task.statusReason
-    {23376, 14, 0, 1, 2, 65535},  // Task.businessStatus
-    {50794, 6, 2, 1, 1, 214},  // Task.intent
-    {56406, 8, 0, 1, 1, 180},  // Task.priority
-    {24228, 4, 0, 1, 2, 65535},  // Task.code
-    {26444, 11, 0, 1, 3, 65535},  // Task.description
-    {28612, 5, 0, 1, 81, 65535},  // Task.focus
-    {28689, 3, 0, 1, 81, 65535},  // Task.for
-    {27443, 9, 0, 1, 57, 65535},  // Task.encounter
-    {27955, 15, 0, 1, 5, 65535},  // Task.executionPeriod
-    {22710, 10, 0, 1, 18, 65535},  // Task.authoredOn
-    {51222, 12, 0, 1, 18, 65535},  // Task.lastModified
-    {58611, 9, 0, 1, 94, 65535},  // Task.requester
-    {55424, 13, 1, 1, 2, 65535},  // Task.performerType
-    {54589, 5, 0, 1, 144, 65535},  // Task.owner
-    {51604, 8, 0, 1, 31, 65535},  // Task.location
-    {57488, 10, 0, 1, 2, 65535},  // Task.reasonCode
-    {57512, 15, 0, 1, 81, 65535},  // Task.reasonReference
-    {50718, 9, 1, 1, 404, 65535},  // Task.insurance
-    {53472, 4, 1, 1, 75, 65535},  // Task.note
-    {58291, 15, 1, 1, 319, 65535},  // Task.relevantHistory
-    {58948, 11, 0, 1, 1088, 65535},  // Task.restriction
-    {50604, 5, 1, 1, 1089, 65535},  // Task.input
-    {54508, 6, 1, 1, 1090, 65535},  // Task.output
-    {58372, 11, 0, 1, 11, 65535},  // Task.restriction.repetitions
-    {55461, 6, 0, 1, 5, 65535},  // Task.restriction.period
-    {57595, 9, 1, 1, 1091, 65535},  // Task.restriction.recipient
-    {62183, 4, 2, 1, 2, 65535},  // Task.input.type
-    {62901, 5, 6, 50, 864, 65535},  // Task.input.value
-    {62183, 4, 2, 1, 2, 65535},  // Task.output.type
-    {62901, 5, 6, 50, 864, 65535},  // Task.output.value
-    {62586, 3, 0, 1, 14, 65535},  // TerminologyCapabilities.url
-    {63149, 7, 0, 1, 3, 65535},  // TerminologyCapabilities.version
-    {53009, 4, 0, 1, 3, 65535},  // TerminologyCapabilities.name
-    {61904, 5, 0, 1, 3, 65535},  // TerminologyCapabilities.title
-    {60394, 6, 10, 1, 1, 161},  // TerminologyCapabilities.status
-    {28031, 12, 0, 1, 13, 65535},  // TerminologyCapabilities.experimental
-    {25976, 4, 2, 1, 18, 65535},  // TerminologyCapabilities.date
-    {57029, 9, 0, 1, 3, 65535},  // TerminologyCapabilities.publisher
-    {24981, 7, 1, 1, 19, 65535},  // TerminologyCapabilities.contact
-    {26444, 11, 0, 1, 20, 65535},  // TerminologyCapabilities.description
-    {62619, 10, 1, 1, 21, 65535},  // TerminologyCapabilities.useContext
-    {51100, 12, 1, 1, 2, 65535},  // TerminologyCapabilities.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // TerminologyCapabilities.purpose
-    {25412, 9, 0, 1, 20, 65535},  // TerminologyCapabilities.copyright
-    {51146, 4, 2, 1, 1, 30},  // TerminologyCapabilities.kind
-    {59955, 8, 0, 1, 1092, 65535},  // TerminologyCapabilities.software
-    {50154, 14, 0, 1, 1093, 65535},  // TerminologyCapabilities.implementation
-    {51673, 10, 0, 1, 13, 65535},  // TerminologyCapabilities.lockedDate
-    {24268, 10, 1, 1, 1094, 65535},  // TerminologyCapabilities.codeSystem
-    {27978, 9, 0, 1, 1095, 65535},  // TerminologyCapabilities.expansion
-    {24257, 10, 0, 1, 1, 40},  // TerminologyCapabilities.codeSearch
-    {62759, 12, 0, 1, 1096, 65535},  // TerminologyCapabilities.validateCode
-    {62094, 11, 0, 1, 1097, 65535},  // TerminologyCapabilities.translation
-    {24220, 7, 0, 1, 1098, 65535},  // TerminologyCapabilities.closure
-    {53009, 4, 2, 1, 3, 65535},  // TerminologyCapabilities.software.name
-    {63149, 7, 0, 1, 3, 65535},  // TerminologyCapabilities.software.version
-    {26444, 11, 2, 1, 3, 65535},  // TerminologyCapabilities.implementation.description
-    {62586, 3, 0, 1, 89, 65535},  // TerminologyCapabilities.implementation.url
-    {62582, 3, 0, 1, 24, 65535},  // TerminologyCapabilities.codeSystem.uri
-    {63149, 7, 1, 1, 1099, 65535},  // TerminologyCapabilities.codeSystem.version
-    {60940, 11, 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.subsumption
-    {24228, 4, 0, 1, 3, 65535},  // TerminologyCapabilities.codeSystem.version.code
-    {50947, 9, 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.version.isDefault
-    {24671, 13, 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.version.compositional
-    {51195, 8, 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.language
-    {28449, 6, 1, 1, 1100, 65535},  // TerminologyCapabilities.codeSystem.version.filter
-    {56795, 8, 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.property
-    {24228, 4, 2, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.code
-    {54112, 2, 3, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.op
-    {29425, 12, 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.hierarchical
-    {54703, 6, 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.paging
-    {50342, 10, 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.incomplete
-    {54716, 9, 1, 1, 1101, 65535},  // TerminologyCapabilities.expansion.parameter
-    {61774, 10, 0, 1, 20, 65535},  // TerminologyCapabilities.expansion.textFilter
-    {53009, 4, 2, 1, 1, 65535},  // TerminologyCapabilities.expansion.parameter.name
-    {27022, 13, 0, 1, 3, 65535},  // TerminologyCapabilities.expansion.parameter.documentation
-    {62106, 12, 2, 1, 13, 65535},  // TerminologyCapabilities.validateCode.translations
-    {53088, 8, 2, 1, 13, 65535},  // TerminologyCapabilities.translation.needsMap
-    {62094, 11, 0, 1, 13, 65535},  // TerminologyCapabilities.closure.translation
-    {50019, 10, 0, 1, 0, 65535},  // TestReport.identifier
-    {53009, 4, 0, 1, 3, 65535},  // TestReport.name
-    {60394, 6, 10, 1, 1, 177},  // TestReport.status
-    {61718, 10, 2, 1, 1102, 65535},  // TestReport.testScript
-    {58960, 6, 2, 1, 1, 176},  // TestReport.result
-    {59304, 5, 0, 1, 68, 65535},  // TestReport.score
-    {61729, 6, 0, 1, 3, 65535},  // TestReport.tester
-    {51034, 6, 0, 1, 18, 65535},  // TestReport.issued
-    {54806, 11, 1, 1, 1103, 65535},  // TestReport.participant
-    {59758, 5, 0, 1, 1104, 65535},  // TestReport.setup
-    {61678, 4, 1, 1, 1105, 65535},  // TestReport.test
-    {61484, 8, 0, 1, 1106, 65535},  // TestReport.teardown
-    {62183, 4, 2, 1, 1, 174},  // TestReport.participant.type
-    {62582, 3, 2, 1, 14, 65535},  // TestReport.participant.uri
-    {26903, 7, 0, 1, 3, 65535},  // TestReport.participant.display
-    {21373, 6, 3, 1, 1107, 65535},  // TestReport.setup.action
-    {54162, 9, 0, 1, 1108, 65535},  // TestReport.setup.action.operation
-    {22449, 6, 0, 1, 1109, 65535},  // TestReport.setup.action.assert
-    {58960, 6, 2, 1, 1, 173},  // TestReport.setup.action.operation.result
-    {52504, 7, 0, 1, 20, 65535},  // TestReport.setup.action.operation.message
-    {26492, 6, 0, 1, 14, 65535},  // TestReport.setup.action.operation.detail
-    {58960, 6, 2, 1, 1, 173},  // TestReport.setup.action.assert.result
-    {52504, 7, 0, 1, 20, 65535},  // TestReport.setup.action.assert.message
-    {26492, 6, 0, 1, 3, 65535},  // TestReport.setup.action.assert.detail
-    {53009, 4, 0, 1, 3, 65535},  // TestReport.test.name
-    {26444, 11, 0, 1, 3, 65535},  // TestReport.test.description
-    {21373, 6, 3, 1, 1110, 65535},  // TestReport.test.action
-    {54162, 9, 0, 1, 1108, 65535},  // TestReport.test.action.operation
-    {22449, 6, 0, 1, 1109, 65535},  // TestReport.test.action.assert
-    {21373, 6, 3, 1, 1111, 65535},  // TestReport.teardown.action
-    {54162, 9, 2, 1, 1108, 65535},  // TestReport.teardown.action.operation
-    {62586, 3, 2, 1, 14, 65535},  // TestScript.url
-    {50019, 10, 0, 1, 0, 65535},  // TestScript.identifier
-    {63149, 7, 0, 1, 3, 65535},  // TestScript.version
-    {53009, 4, 2, 1, 3, 65535},  // TestScript.name
-    {61904, 5, 0, 1, 3, 65535},  // TestScript.title
-    {60394, 6, 10, 1, 1, 161},  // TestScript.status
-    {28031, 12, 0, 1, 13, 65535},  // TestScript.experimental
-    {25976, 4, 0, 1, 18, 65535},  // TestScript.date
-    {57029, 9, 0, 1, 3, 65535},  // TestScript.publisher
-    {24981, 7, 1, 1, 19, 65535},  // TestScript.contact
-    {26444, 11, 0, 1, 20, 65535},  // TestScript.description
-    {62619, 10, 1, 1, 21, 65535},  // TestScript.useContext
-    {51100, 12, 1, 1, 2, 65535},  // TestScript.jurisdiction
-    {57057, 7, 0, 1, 20, 65535},  // TestScript.purpose
-    {25412, 9, 0, 1, 20, 65535},  // TestScript.copyright
-    {54354, 6, 1, 1, 1112, 65535},  // TestScript.origin
-    {26480, 11, 1, 1, 1113, 65535},  // TestScript.destination
-    {52527, 8, 0, 1, 1114, 65535},  // TestScript.metadata
-    {28554, 7, 1, 1, 1115, 65535},  // TestScript.fixture
-    {56695, 7, 1, 1, 81, 65535},  // TestScript.profile
-    {62976, 8, 1, 1, 1116, 65535},  // TestScript.variable
-    {59758, 5, 0, 1, 1117, 65535},  // TestScript.setup
-    {61678, 4, 1, 1, 1118, 65535},  // TestScript.test
-    {61484, 8, 0, 1, 1119, 65535},  // TestScript.teardown
-    {50380, 5, 2, 1, 101, 65535},  // TestScript.origin.index
-    {56695, 7, 2, 1, 90, 65535},  // TestScript.origin.profile
-    {50380, 5, 2, 1, 101, 65535},  // TestScript.destination.index
-    {56695, 7, 2, 1, 90, 65535},  // TestScript.destination.profile
-    {51548, 4, 1, 1, 1120, 65535},  // TestScript.metadata.link
-    {23633, 10, 3, 1, 1121, 65535},  // TestScript.metadata.capability
-    {62586, 3, 2, 1, 14, 65535},  // TestScript.metadata.link.url
-    {26444, 11, 0, 1, 3, 65535},  // TestScript.metadata.link.description
-    {58682, 8, 2, 1, 13, 65535},  // TestScript.metadata.capability.required
-    {62790, 9, 2, 1, 13, 65535},  // TestScript.metadata.capability.validated
-    {26444, 11, 0, 1, 3, 65535},  // TestScript.metadata.capability.description
-    {54354, 6, 1, 1, 101, 65535},  // TestScript.metadata.capability.origin
-    {26480, 11, 0, 1, 101, 65535},  // TestScript.metadata.capability.destination
-    {51548, 4, 1, 1, 14, 65535},  // TestScript.metadata.capability.link
-    {23620, 12, 2, 1, 24, 65535},  // TestScript.metadata.capability.capabilities
-    {22829, 10, 2, 1, 13, 65535},  // TestScript.fixture.autocreate
-    {22840, 10, 2, 1, 13, 65535},  // TestScript.fixture.autodelete
-    {58793, 8, 0, 1, 81, 65535},  // TestScript.fixture.resource
-    {53009, 4, 2, 1, 3, 65535},  // TestScript.variable.name
-    {26208, 12, 0, 1, 3, 65535},  // TestScript.variable.defaultValue
-    {26444, 11, 0, 1, 3, 65535},  // TestScript.variable.description
-    {28153, 10, 0, 1, 3, 65535},  // TestScript.variable.expression
-    {29363, 11, 0, 1, 3, 65535},  // TestScript.variable.headerField
-    {29474, 4, 0, 1, 3, 65535},  // TestScript.variable.hint
-    {55027, 4, 0, 1, 3, 65535},  // TestScript.variable.path
-    {60000, 8, 0, 1, 499, 65535},  // TestScript.variable.sourceId
-    {21373, 6, 3, 1, 1122, 65535},  // TestScript.setup.action
-    {54162, 9, 0, 1, 1123, 65535},  // TestScript.setup.action.operation
-    {22449, 6, 0, 1, 1124, 65535},  // TestScript.setup.action.assert
-    {62183, 4, 0, 1, 90, 65535},  // TestScript.setup.action.operation.type
-    {58793, 8, 0, 1, 1, 63},  // TestScript.setup.action.operation.resource
-    {51189, 5, 0, 1, 3, 65535},  // TestScript.setup.action.operation.label
-    {26444, 11, 0, 1, 3, 65535},  // TestScript.setup.action.operation.description
-    {21286, 6, 0, 1, 1, 65535},  // TestScript.setup.action.operation.accept
-    {25133, 11, 0, 1, 1, 65535},  // TestScript.setup.action.operation.contentType
-    {26480, 11, 0, 1, 101, 65535},  // TestScript.setup.action.operation.destination
-    {27426, 16, 2, 1, 13, 65535},  // TestScript.setup.action.operation.encodeRequestUrl
-    {52536, 6, 0, 1, 1, 97},  // TestScript.setup.action.operation.method
-    {54354, 6, 0, 1, 101, 65535},  // TestScript.setup.action.operation.origin
-    {54740, 6, 0, 1, 3, 65535},  // TestScript.setup.action.operation.params
-    {58502, 13, 1, 1, 1125, 65535},  // TestScript.setup.action.operation.requestHeader
-    {58516, 9, 0, 1, 499, 65535},  // TestScript.setup.action.operation.requestId
-    {58864, 10, 0, 1, 499, 65535},  // TestScript.setup.action.operation.responseId
-    {60000, 8, 0, 1, 499, 65535},  // TestScript.setup.action.operation.sourceId
-    {61409, 8, 0, 1, 499, 65535},  // TestScript.setup.action.operation.targetId
-    {62586, 3, 0, 1, 3, 65535},  // TestScript.setup.action.operation.url
-    {28430, 5, 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.field
-    {62901, 5, 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.value
-    {51189, 5, 0, 1, 3, 65535},  // TestScript.setup.action.assert.label
-    {26444, 11, 0, 1, 3, 65535},  // TestScript.setup.action.assert.description
-    {26699, 9, 0, 1, 1, 23},  // TestScript.setup.action.assert.direction
-    {24500, 17, 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceId
-    {24474, 25, 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceExpression
-    {24518, 19, 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourcePath
-    {25133, 11, 0, 1, 1, 65535},  // TestScript.setup.action.assert.contentType
-    {28153, 10, 0, 1, 3, 65535},  // TestScript.setup.action.assert.expression
-    {29363, 11, 0, 1, 3, 65535},  // TestScript.setup.action.assert.headerField
-    {52578, 9, 0, 1, 3, 65535},  // TestScript.setup.action.assert.minimumId
-    {53044, 15, 0, 1, 13, 65535},  // TestScript.setup.action.assert.navigationLinks
-    {54190, 8, 0, 1, 1, 24},  // TestScript.setup.action.assert.operator
-    {55027, 4, 0, 1, 3, 65535},  // TestScript.setup.action.assert.path
-    {58544, 13, 0, 1, 1, 97},  // TestScript.setup.action.assert.requestMethod
-    {58574, 10, 0, 1, 3, 65535},  // TestScript.setup.action.assert.requestURL
-    {58793, 8, 0, 1, 1, 63},  // TestScript.setup.action.assert.resource
-    {58842, 8, 0, 1, 1, 25},  // TestScript.setup.action.assert.response
-    {58851, 12, 0, 1, 3, 65535},  // TestScript.setup.action.assert.responseCode
-    {60000, 8, 0, 1, 499, 65535},  // TestScript.setup.action.assert.sourceId
-    {62772, 17, 0, 1, 499, 65535},  // TestScript.setup.action.assert.validateProfileId
-    {62901, 5, 0, 1, 3, 65535},  // TestScript.setup.action.assert.value
-    {63275, 11, 2, 1, 13, 65535},  // TestScript.setup.action.assert.warningOnly
-    {53009, 4, 0, 1, 3, 65535},  // TestScript.test.name
-    {26444, 11, 0, 1, 3, 65535},  // TestScript.test.description
-    {21373, 6, 3, 1, 1126, 65535},  // TestScript.test.action
-    {54162, 9, 0, 1, 1123, 65535},  // TestScript.test.action.operation
-    {22449, 6, 0, 1, 1124, 65535},  // TestScript.test.action.assert
-    {21373, 6, 3, 1, 1127, 65535},  // TestScript.teardown.action
-    {54162, 9, 2, 1, 1123, 65535},  // TestScript.teardown.action.operation
-    {27761, 5, 1, 1, 18, 65535},  // Timing.event
-    {58357, 6, 0, 1, 1128, 65535},  // Timing.repeat
-    {24228, 4, 0, 1, 2, 65535},  // Timing.code
-    {23321, 6, 4, 3, 1129, 65535},  // Timing.repeat.bounds
-    {25498, 5, 0, 1, 11, 65535},  // Timing.repeat.count
-    {25504, 8, 0, 1, 11, 65535},  // Timing.repeat.countMax
-    {27190, 8, 0, 1, 68, 65535},  // Timing.repeat.duration
-    {27199, 11, 0, 1, 68, 65535},  // Timing.repeat.durationMax
-    {27211, 12, 0, 1, 1, 220},  // Timing.repeat.durationUnit
-    {28794, 9, 0, 1, 11, 65535},  // Timing.repeat.frequency
-    {28804, 12, 0, 1, 11, 65535},  // Timing.repeat.frequencyMax
-    {55461, 6, 0, 1, 68, 65535},  // Timing.repeat.period
-    {55468, 9, 0, 1, 68, 65535},  // Timing.repeat.periodMax
-    {55489, 10, 0, 1, 1, 220},  // Timing.repeat.periodUnit
-    {26092, 9, 1, 1, 1, 62},  // Timing.repeat.dayOfWeek
-    {61862, 9, 1, 1, 639, 65535},  // Timing.repeat.timeOfDay
-    {63347, 4, 1, 1, 1, 81},  // Timing.repeat.when
-    {53908, 6, 0, 1, 80, 65535},  // Timing.repeat.offset
-    {62183, 4, 2, 1, 1, 216},  // TriggerDefinition.type
-    {53009, 4, 0, 1, 3, 65535},  // TriggerDefinition.name
-    {61890, 6, 4, 4, 1132, 65535},  // TriggerDefinition.timing
-    {25789, 4, 1, 1, 634, 65535},  // TriggerDefinition.data
-    {24786, 9, 0, 1, 40, 65535},  // TriggerDefinition.condition
-    {24228, 4, 2, 1, 90, 65535},  // UsageContext.code
-    {62901, 5, 6, 4, 1136, 65535},  // UsageContext.value
-    {62586, 3, 0, 1, 14, 65535},  // ValueSet.url
-    {50019, 10, 1, 1, 0, 65535},  // ValueSet.identifier
-    {63149, 7, 0, 1, 3, 65535},  // ValueSet.version
-    {53009, 4, 0, 1, 3, 65535},  // ValueSet.name
-    {61904, 5, 0, 1, 3, 65535},  // ValueSet.title
-    {60394, 6, 10, 1, 1, 161},  // ValueSet.status
-    {28031, 12, 0, 1, 13, 65535},  // ValueSet.experimental
-    {25976, 4, 0, 1, 18, 65535},  // ValueSet.date
-    {57029, 9, 0, 1, 3, 65535},  // ValueSet.publisher
-    {24981, 7, 1, 1, 19, 65535},  // ValueSet.contact
-    {26444, 11, 0, 1, 20, 65535},  // ValueSet.description
-    {62619, 10, 1, 1, 21, 65535},  // ValueSet.useContext
-    {51100, 12, 1, 1, 2, 65535},  // ValueSet.jurisdiction
-    {50144, 9, 0, 1, 13, 65535},  // ValueSet.immutable
-    {57057, 7, 0, 1, 20, 65535},  // ValueSet.purpose
-    {25412, 9, 0, 1, 20, 65535},  // ValueSet.copyright
-    {24624, 7, 0, 1, 1140, 65535},  // ValueSet.compose
-    {27978, 9, 0, 1, 1141, 65535},  // ValueSet.expansion
-    {51673, 10, 0, 1, 22, 65535},  // ValueSet.compose.lockedDate
-    {50315, 8, 0, 1, 13, 65535},  // ValueSet.compose.inactive
-    {50334, 7, 3, 1, 1142, 65535},  // ValueSet.compose.include
-    {27898, 7, 1, 1, 1142, 65535},  // ValueSet.compose.exclude
-    {61336, 6, 0, 1, 14, 65535},  // ValueSet.compose.include.system
-    {63149, 7, 0, 1, 3, 65535},  // ValueSet.compose.include.version
-    {24699, 7, 1, 1, 1143, 65535},  // ValueSet.compose.include.concept
-    {28449, 6, 1, 1, 1144, 65535},  // ValueSet.compose.include.filter
-    {62956, 8, 1, 1, 24, 65535},  // ValueSet.compose.include.valueSet
-    {24228, 4, 2, 1, 1, 65535},  // ValueSet.compose.include.concept.code
-    {26903, 7, 0, 1, 3, 65535},  // ValueSet.compose.include.concept.display
-    {26468, 11, 1, 1, 1145, 65535},  // ValueSet.compose.include.concept.designation
-    {51195, 8, 0, 1, 1, 65535},  // ValueSet.compose.include.concept.designation.language
-    {62609, 3, 0, 1, 90, 65535},  // ValueSet.compose.include.concept.designation.use
-    {62901, 5, 2, 1, 3, 65535},  // ValueSet.compose.include.concept.designation.value
-    {56795, 8, 2, 1, 1, 65535},  // ValueSet.compose.include.filter.property
-    {54112, 2, 2, 1, 1, 85},  // ValueSet.compose.include.filter.op
-    {62901, 5, 2, 1, 3, 65535},  // ValueSet.compose.include.filter.value
-    {50019, 10, 0, 1, 14, 65535},  // ValueSet.expansion.identifier
-    {61880, 9, 2, 1, 18, 65535},  // ValueSet.expansion.timestamp
-    {61942, 5, 0, 1, 101, 65535},  // ValueSet.expansion.total
-    {53908, 6, 0, 1, 101, 65535},  // ValueSet.expansion.offset
-    {54716, 9, 1, 1, 1146, 65535},  // ValueSet.expansion.parameter
-    {25063, 8, 1, 1, 1147, 65535},  // ValueSet.expansion.contains
-    {53009, 4, 2, 1, 3, 65535},  // ValueSet.expansion.parameter.name
-    {62901, 5, 4, 7, 1148, 65535},  // ValueSet.expansion.parameter.value
-    {61336, 6, 0, 1, 14, 65535},  // ValueSet.expansion.contains.system
-    {21277, 8, 0, 1, 13, 65535},  // ValueSet.expansion.contains.abstract
-    {50315, 8, 0, 1, 13, 65535},  // ValueSet.expansion.contains.inactive
-    {63149, 7, 0, 1, 3, 65535},  // ValueSet.expansion.contains.version
-    {24228, 4, 0, 1, 1, 65535},  // ValueSet.expansion.contains.code
-    {26903, 7, 0, 1, 3, 65535},  // ValueSet.expansion.contains.display
-    {26468, 11, 1, 1, 1145, 65535},  // ValueSet.expansion.contains.designation
-    {25063, 8, 1, 1, 1147, 65535},  // ValueSet.expansion.contains.contains
-    {61358, 6, 1, 1, 81, 65535},  // VerificationResult.target
-    {61418, 14, 1, 1, 3, 65535},  // VerificationResult.targetLocation
-    {53070, 4, 0, 1, 2, 65535},  // VerificationResult.need
-    {60394, 6, 2, 1, 1, 223},  // VerificationResult.status
-    {60401, 10, 0, 1, 18, 65535},  // VerificationResult.statusDate
-    {62861, 14, 0, 1, 2, 65535},  // VerificationResult.validationType
-    {62826, 17, 1, 1, 2, 65535},  // VerificationResult.validationProcess
-    {28794, 9, 0, 1, 397, 65535},  // VerificationResult.frequency
-    {51259, 13, 0, 1, 18, 65535},  // VerificationResult.lastPerformed
-    {53126, 13, 0, 1, 22, 65535},  // VerificationResult.nextScheduled
-    {28318, 13, 0, 1, 2, 65535},  // VerificationResult.failureAction
-    {56308, 13, 1, 1, 1155, 65535},  // VerificationResult.primarySource
-    {22593, 11, 0, 1, 1156, 65535},  // VerificationResult.attestation
-    {62876, 9, 1, 1, 1157, 65535},  // VerificationResult.validator
-    {63386, 3, 0, 1, 198, 65535},  // VerificationResult.primarySource.who
-    {62183, 4, 1, 1, 2, 65535},  // VerificationResult.primarySource.type
-    {24410, 19, 1, 1, 2, 65535},  // VerificationResult.primarySource.communicationMethod
-    {62844, 16, 0, 1, 2, 65535},  // VerificationResult.primarySource.validationStatus
-    {62811, 14, 0, 1, 18, 65535},  // VerificationResult.primarySource.validationDate
-    {23537, 14, 0, 1, 2, 65535},  // VerificationResult.primarySource.canPushUpdates
-    {57093, 17, 1, 1, 2, 65535},  // VerificationResult.primarySource.pushTypeAvailable
-    {63386, 3, 0, 1, 198, 65535},  // VerificationResult.attestation.who
-    {54026, 10, 0, 1, 198, 65535},  // VerificationResult.attestation.onBehalfOf
-    {24410, 19, 0, 1, 2, 65535},  // VerificationResult.attestation.communicationMethod
-    {25976, 4, 0, 1, 22, 65535},  // VerificationResult.attestation.date
-    {60009, 25, 0, 1, 3, 65535},  // VerificationResult.attestation.sourceIdentityCertificate
-    {56912, 24, 0, 1, 3, 65535},  // VerificationResult.attestation.proxyIdentityCertificate
-    {56937, 14, 0, 1, 114, 65535},  // VerificationResult.attestation.proxySignature
-    {60068, 15, 0, 1, 114, 65535},  // VerificationResult.attestation.sourceSignature
-    {54329, 12, 2, 1, 7, 65535},  // VerificationResult.validator.organization
-    {50039, 19, 0, 1, 3, 65535},  // VerificationResult.validator.identityCertificate
-    {22605, 20, 0, 1, 114, 65535},  // VerificationResult.validator.attestationSignature
-    {50019, 10, 1, 1, 0, 65535},  // VisionPrescription.identifier
-    {60394, 6, 10, 1, 1, 87},  // VisionPrescription.status
-    {25605, 7, 2, 1, 18, 65535},  // VisionPrescription.created
-    {55071, 7, 2, 1, 69, 65535},  // VisionPrescription.patient
-    {27443, 9, 0, 1, 57, 65535},  // VisionPrescription.encounter
-    {26076, 11, 2, 1, 18, 65535},  // VisionPrescription.dateWritten
-    {56183, 10, 2, 1, 67, 65535},  // VisionPrescription.prescriber
-    {51404, 17, 3, 1, 1158, 65535},  // VisionPrescription.lensSpecification
-    {56564, 7, 2, 1, 2, 65535},  // VisionPrescription.lensSpecification.product
-    {28234, 3, 2, 1, 1, 226},  // VisionPrescription.lensSpecification.eye
-    {60299, 6, 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.sphere
-    {25766, 8, 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.cylinder
-    {22934, 4, 0, 1, 101, 65535},  // VisionPrescription.lensSpecification.axis
-    {56415, 5, 1, 1, 1159, 65535},  // VisionPrescription.lensSpecification.prism
-    {21446, 3, 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.add
-    {55860, 5, 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.power
-    {22939, 9, 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.backCurve
-    {26620, 8, 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.diameter
-    {27190, 8, 0, 1, 35, 65535},  // VisionPrescription.lensSpecification.duration
-    {24351, 5, 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.color
-    {23328, 5, 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.brand
-    {53472, 4, 1, 1, 75, 65535},  // VisionPrescription.lensSpecification.note
-    {22133, 6, 2, 1, 68, 65535},  // VisionPrescription.lensSpecification.prism.amount
-    {22970, 4, 2, 1, 1, 225},  // VisionPrescription.lensSpecification.prism.base
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Account.identifier
+    {60394, 6, 's', 10, 1, 1, 1},  // Account.status
+    {62183, 4, 't', 0, 1, 2, 65535},  // Account.type
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Account.name
+    {60743, 7, 's', 1, 1, 4, 65535},  // Account.subject
+    {59678, 13, 's', 0, 1, 5, 65535},  // Account.servicePeriod
+    {25573, 8, 'c', 1, 1, 6, 65535},  // Account.coverage
+    {54589, 5, 'o', 0, 1, 7, 65535},  // Account.owner
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Account.description
+    {29281, 9, 'g', 1, 1, 8, 65535},  // Account.guarantor
+    {54791, 6, 'p', 0, 1, 9, 65535},  // Account.partOf
+    {25573, 8, 'c', 2, 1, 10, 65535},  // Account.coverage.coverage
+    {56406, 8, 'p', 0, 1, 11, 65535},  // Account.coverage.priority
+    {54998, 5, 'p', 2, 1, 12, 65535},  // Account.guarantor.party
+    {54037, 6, 'o', 0, 1, 13, 65535},  // Account.guarantor.onHold
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Account.guarantor.period
+    {62586, 3, 'u', 0, 1, 14, 65535},  // ActivityDefinition.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ActivityDefinition.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ActivityDefinition.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ActivityDefinition.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // ActivityDefinition.title
+    {60952, 8, 's', 0, 1, 3, 65535},  // ActivityDefinition.subtitle
+    {60394, 6, 's', 10, 1, 1, 161},  // ActivityDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // ActivityDefinition.experimental
+    {60743, 7, 's', 4, 3, 15, 65535},  // ActivityDefinition.subject
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ActivityDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // ActivityDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // ActivityDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ActivityDefinition.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // ActivityDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // ActivityDefinition.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // ActivityDefinition.purpose
+    {62590, 5, 'u', 0, 1, 3, 65535},  // ActivityDefinition.usage
+    {25412, 9, 'c', 0, 1, 20, 65535},  // ActivityDefinition.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // ActivityDefinition.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // ActivityDefinition.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // ActivityDefinition.effectivePeriod
+    {61936, 5, 't', 1, 1, 2, 65535},  // ActivityDefinition.topic
+    {22694, 6, 'a', 1, 1, 19, 65535},  // ActivityDefinition.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // ActivityDefinition.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // ActivityDefinition.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // ActivityDefinition.endorser
+    {58107, 15, 'r', 1, 1, 23, 65535},  // ActivityDefinition.relatedArtifact
+    {51478, 7, 'l', 1, 1, 24, 65535},  // ActivityDefinition.library
+    {51146, 4, 'k', 0, 1, 1, 181},  // ActivityDefinition.kind
+    {56695, 7, 'p', 0, 1, 24, 65535},  // ActivityDefinition.profile
+    {24228, 4, 'c', 0, 1, 2, 65535},  // ActivityDefinition.code
+    {50794, 6, 'i', 0, 1, 1, 179},  // ActivityDefinition.intent
+    {56406, 8, 'p', 0, 1, 1, 180},  // ActivityDefinition.priority
+    {26977, 12, 'd', 8, 1, 13, 65535},  // ActivityDefinition.doNotPerform
+    {61890, 6, 't', 4, 6, 25, 65535},  // ActivityDefinition.timing
+    {51604, 8, 'l', 0, 1, 31, 65535},  // ActivityDefinition.location
+    {54806, 11, 'p', 1, 1, 32, 65535},  // ActivityDefinition.participant
+    {56564, 7, 'p', 4, 2, 33, 65535},  // ActivityDefinition.product
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ActivityDefinition.quantity
+    {27043, 6, 'd', 1, 1, 36, 65535},  // ActivityDefinition.dosage
+    {23278, 8, 'b', 1, 1, 2, 65535},  // ActivityDefinition.bodySite
+    {60279, 19, 's', 1, 1, 37, 65535},  // ActivityDefinition.specimenRequirement
+    {53720, 22, 'o', 1, 1, 38, 65535},  // ActivityDefinition.observationRequirement
+    {53743, 28, 'o', 1, 1, 38, 65535},  // ActivityDefinition.observationResultRequirement
+    {62021, 9, 't', 0, 1, 24, 65535},  // ActivityDefinition.transform
+    {27239, 12, 'd', 1, 1, 39, 65535},  // ActivityDefinition.dynamicValue
+    {62183, 4, 't', 2, 1, 1, 5},  // ActivityDefinition.participant.type
+    {59149, 4, 'r', 0, 1, 2, 65535},  // ActivityDefinition.participant.role
+    {55027, 4, 'p', 2, 1, 3, 65535},  // ActivityDefinition.dynamicValue.path
+    {28153, 10, 'e', 2, 1, 40, 65535},  // ActivityDefinition.dynamicValue.expression
+    {62609, 3, 'u', 8, 1, 1, 11},  // Address.use
+    {62183, 4, 't', 0, 1, 1, 10},  // Address.type
+    {61736, 4, 't', 0, 1, 3, 65535},  // Address.text
+    {51534, 4, 'l', 1, 1, 3, 65535},  // Address.line
+    {23974, 4, 'c', 0, 1, 3, 65535},  // Address.city
+    {26960, 8, 'd', 0, 1, 3, 65535},  // Address.district
+    {60364, 5, 's', 0, 1, 3, 65535},  // Address.state
+    {55819, 10, 'p', 0, 1, 3, 65535},  // Address.postalCode
+    {25513, 7, 'c', 0, 1, 3, 65535},  // Address.country
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Address.period
+    {50019, 10, 'i', 1, 1, 0, 65535},  // AdministrableProductDefinition.identifier
+    {60394, 6, 's', 10, 1, 1, 161},  // AdministrableProductDefinition.status
+    {28747, 6, 'f', 1, 1, 41, 65535},  // AdministrableProductDefinition.formOf
+    {21726, 21, 'a', 0, 1, 2, 65535},  // AdministrableProductDefinition.administrableDoseForm
+    {62432, 18, 'u', 0, 1, 2, 65535},  // AdministrableProductDefinition.unitOfPresentation
+    {56542, 12, 'p', 1, 1, 42, 65535},  // AdministrableProductDefinition.producedFrom
+    {50516, 10, 'i', 1, 1, 2, 65535},  // AdministrableProductDefinition.ingredient
+    {26545, 6, 'd', 0, 1, 43, 65535},  // AdministrableProductDefinition.device
+    {56795, 8, 'p', 1, 1, 44, 65535},  // AdministrableProductDefinition.property
+    {59165, 21, 'r', 3, 1, 45, 65535},  // AdministrableProductDefinition.routeOfAdministration
+    {62183, 4, 't', 2, 1, 2, 65535},  // AdministrableProductDefinition.property.type
+    {62901, 5, 'v', 4, 5, 46, 65535},  // AdministrableProductDefinition.property.value
+    {60394, 6, 's', 0, 1, 2, 161},  // AdministrableProductDefinition.property.status
+    {24228, 4, 'c', 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.code
+    {28528, 9, 'f', 0, 1, 51, 65535},  // AdministrableProductDefinition.routeOfAdministration.firstDose
+    {52206, 13, 'm', 0, 1, 51, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxSingleDose
+    {52108, 13, 'm', 0, 1, 51, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxDosePerDay
+    {52158, 25, 'm', 0, 1, 52, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxDosePerTreatmentPeriod
+    {52220, 18, 'm', 0, 1, 53, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxTreatmentPeriod
+    {61447, 13, 't', 1, 1, 54, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies
+    {24228, 4, 'c', 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.code
+    {63438, 16, 'w', 1, 1, 55, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod
+    {61897, 6, 't', 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.tissue
+    {62901, 5, 'v', 2, 1, 51, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.value
+    {61195, 21, 's', 0, 1, 3, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.supportingInformation
+    {50019, 10, 'i', 0, 1, 0, 65535},  // AdverseEvent.identifier
+    {21436, 9, 'a', 10, 1, 1, 13},  // AdverseEvent.actuality
+    {23763, 8, 'c', 1, 1, 2, 65535},  // AdverseEvent.category
+    {27761, 5, 'e', 0, 1, 2, 65535},  // AdverseEvent.event
+    {60743, 7, 's', 2, 1, 56, 65535},  // AdverseEvent.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // AdverseEvent.encounter
+    {25976, 4, 'd', 0, 1, 18, 65535},  // AdverseEvent.date
+    {26522, 8, 'd', 0, 1, 18, 65535},  // AdverseEvent.detected
+    {57629, 12, 'r', 0, 1, 18, 65535},  // AdverseEvent.recordedDate
+    {58999, 18, 'r', 1, 1, 58, 65535},  // AdverseEvent.resultingCondition
+    {51604, 8, 'l', 0, 1, 31, 65535},  // AdverseEvent.location
+    {59635, 11, 's', 0, 1, 2, 65535},  // AdverseEvent.seriousness
+    {59771, 8, 's', 0, 1, 2, 15},  // AdverseEvent.severity
+    {54430, 7, 'o', 0, 1, 2, 14},  // AdverseEvent.outcome
+    {57653, 8, 'r', 0, 1, 59, 65535},  // AdverseEvent.recorder
+    {25317, 11, 'c', 1, 1, 60, 65535},  // AdverseEvent.contributor
+    {61267, 13, 's', 1, 1, 61, 65535},  // AdverseEvent.suspectEntity
+    {60764, 21, 's', 1, 1, 62, 65535},  // AdverseEvent.subjectMedicalHistory
+    {57724, 17, 'r', 1, 1, 63, 65535},  // AdverseEvent.referenceDocument
+    {60550, 5, 's', 1, 1, 64, 65535},  // AdverseEvent.study
+    {50623, 8, 'i', 2, 1, 65, 65535},  // AdverseEvent.suspectEntity.instance
+    {23772, 9, 'c', 1, 1, 66, 65535},  // AdverseEvent.suspectEntity.causality
+    {22475, 10, 'a', 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.assessment
+    {56651, 18, 'p', 0, 1, 3, 65535},  // AdverseEvent.suspectEntity.causality.productRelatedness
+    {22694, 6, 'a', 0, 1, 67, 65535},  // AdverseEvent.suspectEntity.causality.author
+    {52536, 6, 'm', 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.method
+    {62901, 5, 'v', 0, 1, 68, 65535},  // Age.value
+    {24463, 10, 'c', 8, 1, 1, 163},  // Age.comparator
+    {62413, 4, 'u', 0, 1, 3, 65535},  // Age.unit
+    {61336, 6, 's', 0, 1, 14, 65535},  // Age.system
+    {24228, 4, 'c', 0, 1, 1, 65535},  // Age.code
+    {50019, 10, 'i', 1, 1, 0, 65535},  // AllergyIntolerance.identifier
+    {24119, 14, 'c', 8, 1, 2, 20},  // AllergyIntolerance.clinicalStatus
+    {63108, 18, 'v', 8, 1, 2, 21},  // AllergyIntolerance.verificationStatus
+    {62183, 4, 't', 0, 1, 1, 19},  // AllergyIntolerance.type
+    {23763, 8, 'c', 1, 1, 1, 17},  // AllergyIntolerance.category
+    {25668, 11, 'c', 0, 1, 1, 18},  // AllergyIntolerance.criticality
+    {24228, 4, 'c', 0, 1, 2, 65535},  // AllergyIntolerance.code
+    {55071, 7, 'p', 2, 1, 69, 65535},  // AllergyIntolerance.patient
+    {27443, 9, 'e', 0, 1, 57, 65535},  // AllergyIntolerance.encounter
+    {54106, 5, 'o', 4, 5, 70, 65535},  // AllergyIntolerance.onset
+    {57629, 12, 'r', 0, 1, 18, 65535},  // AllergyIntolerance.recordedDate
+    {57653, 8, 'r', 0, 1, 59, 65535},  // AllergyIntolerance.recorder
+    {22456, 8, 'a', 0, 1, 59, 65535},  // AllergyIntolerance.asserter
+    {51235, 14, 'l', 0, 1, 18, 65535},  // AllergyIntolerance.lastOccurrence
+    {53472, 4, 'n', 1, 1, 75, 65535},  // AllergyIntolerance.note
+    {57417, 8, 'r', 1, 1, 76, 65535},  // AllergyIntolerance.reaction
+    {60888, 9, 's', 0, 1, 2, 65535},  // AllergyIntolerance.reaction.substance
+    {51850, 13, 'm', 3, 1, 2, 65535},  // AllergyIntolerance.reaction.manifestation
+    {26444, 11, 'd', 0, 1, 3, 65535},  // AllergyIntolerance.reaction.description
+    {54106, 5, 'o', 0, 1, 18, 65535},  // AllergyIntolerance.reaction.onset
+    {59771, 8, 's', 0, 1, 1, 167},  // AllergyIntolerance.reaction.severity
+    {28127, 13, 'e', 0, 1, 2, 65535},  // AllergyIntolerance.reaction.exposureRoute
+    {53472, 4, 'n', 1, 1, 75, 65535},  // AllergyIntolerance.reaction.note
+    {22694, 6, 'a', 4, 2, 77, 65535},  // Annotation.author
+    {61832, 4, 't', 0, 1, 18, 65535},  // Annotation.time
+    {61736, 4, 't', 2, 1, 20, 65535},  // Annotation.text
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Appointment.identifier
+    {60394, 6, 's', 10, 1, 1, 22},  // Appointment.status
+    {23552, 17, 'c', 0, 1, 2, 65535},  // Appointment.cancelationReason
+    {59662, 15, 's', 1, 1, 2, 65535},  // Appointment.serviceCategory
+    {59729, 11, 's', 1, 1, 2, 65535},  // Appointment.serviceType
+    {60213, 9, 's', 1, 1, 2, 65535},  // Appointment.specialty
+    {22348, 15, 'a', 0, 1, 2, 65535},  // Appointment.appointmentType
+    {57488, 10, 'r', 1, 1, 2, 65535},  // Appointment.reasonCode
+    {57512, 15, 'r', 1, 1, 79, 65535},  // Appointment.reasonReference
+    {56406, 8, 'p', 0, 1, 80, 65535},  // Appointment.priority
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Appointment.description
+    {61195, 21, 's', 1, 1, 81, 65535},  // Appointment.supportingInformation
+    {60345, 5, 's', 0, 1, 82, 65535},  // Appointment.start
+    {27453, 3, 'e', 0, 1, 82, 65535},  // Appointment.end
+    {52602, 15, 'm', 0, 1, 11, 65535},  // Appointment.minutesDuration
+    {59933, 4, 's', 1, 1, 83, 65535},  // Appointment.slot
+    {25605, 7, 'c', 0, 1, 18, 65535},  // Appointment.created
+    {24388, 7, 'c', 0, 1, 3, 65535},  // Appointment.comment
+    {55124, 18, 'p', 0, 1, 3, 65535},  // Appointment.patientInstruction
+    {23055, 7, 'b', 1, 1, 84, 65535},  // Appointment.basedOn
+    {54806, 11, 'p', 3, 1, 85, 65535},  // Appointment.participant
+    {58595, 15, 'r', 1, 1, 5, 65535},  // Appointment.requestedPeriod
+    {62183, 4, 't', 1, 1, 2, 65535},  // Appointment.participant.type
+    {21405, 5, 'a', 0, 1, 86, 65535},  // Appointment.participant.actor
+    {58682, 8, 'r', 0, 1, 1, 153},  // Appointment.participant.required
+    {60394, 6, 's', 2, 1, 1, 154},  // Appointment.participant.status
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Appointment.participant.period
+    {50019, 10, 'i', 1, 1, 0, 65535},  // AppointmentResponse.identifier
+    {22316, 11, 'a', 2, 1, 87, 65535},  // AppointmentResponse.appointment
+    {60345, 5, 's', 0, 1, 82, 65535},  // AppointmentResponse.start
+    {27453, 3, 'e', 0, 1, 82, 65535},  // AppointmentResponse.end
+    {54956, 15, 'p', 1, 1, 2, 65535},  // AppointmentResponse.participantType
+    {21405, 5, 'a', 0, 1, 86, 65535},  // AppointmentResponse.actor
+    {54938, 17, 'p', 10, 1, 1, 154},  // AppointmentResponse.participantStatus
+    {24388, 7, 'c', 0, 1, 3, 65535},  // AppointmentResponse.comment
+    {25133, 11, 'c', 0, 1, 1, 65535},  // Attachment.contentType
+    {51195, 8, 'l', 0, 1, 1, 65535},  // Attachment.language
+    {25789, 4, 'd', 0, 1, 88, 65535},  // Attachment.data
+    {62586, 3, 'u', 0, 1, 89, 65535},  // Attachment.url
+    {59885, 4, 's', 0, 1, 80, 65535},  // Attachment.size
+    {29346, 4, 'h', 0, 1, 88, 65535},  // Attachment.hash
+    {61904, 5, 't', 0, 1, 3, 65535},  // Attachment.title
+    {25613, 8, 'c', 0, 1, 18, 65535},  // Attachment.creation
+    {62183, 4, 't', 2, 1, 90, 65535},  // AuditEvent.type
+    {60961, 7, 's', 1, 1, 90, 65535},  // AuditEvent.subtype
+    {21373, 6, 'a', 0, 1, 1, 26},  // AuditEvent.action
+    {55461, 6, 'p', 0, 1, 5, 65535},  // AuditEvent.period
+    {57620, 8, 'r', 2, 1, 82, 65535},  // AuditEvent.recorded
+    {54430, 7, 'o', 0, 1, 1, 27},  // AuditEvent.outcome
+    {54473, 11, 'o', 0, 1, 3, 65535},  // AuditEvent.outcomeDesc
+    {57065, 14, 'p', 1, 1, 2, 65535},  // AuditEvent.purposeOfEvent
+    {21926, 5, 'a', 3, 1, 91, 65535},  // AuditEvent.agent
+    {59978, 6, 's', 2, 1, 92, 65535},  // AuditEvent.source
+    {27547, 6, 'e', 1, 1, 93, 65535},  // AuditEvent.entity
+    {62183, 4, 't', 0, 1, 2, 65535},  // AuditEvent.agent.type
+    {59149, 4, 'r', 1, 1, 2, 65535},  // AuditEvent.agent.role
+    {63386, 3, 'w', 0, 1, 94, 65535},  // AuditEvent.agent.who
+    {22044, 5, 'a', 0, 1, 3, 65535},  // AuditEvent.agent.altId
+    {53009, 4, 'n', 0, 1, 3, 65535},  // AuditEvent.agent.name
+    {58660, 9, 'r', 2, 1, 13, 65535},  // AuditEvent.agent.requestor
+    {51604, 8, 'l', 0, 1, 31, 65535},  // AuditEvent.agent.location
+    {55706, 6, 'p', 1, 1, 14, 65535},  // AuditEvent.agent.policy
+    {52411, 5, 'm', 0, 1, 90, 65535},  // AuditEvent.agent.media
+    {53112, 7, 'n', 0, 1, 95, 65535},  // AuditEvent.agent.network
+    {57080, 12, 'p', 1, 1, 2, 65535},  // AuditEvent.agent.purposeOfUse
+    {21652, 7, 'a', 0, 1, 3, 65535},  // AuditEvent.agent.network.address
+    {62183, 4, 't', 0, 1, 1, 145},  // AuditEvent.agent.network.type
+    {59870, 4, 's', 0, 1, 3, 65535},  // AuditEvent.source.site
+    {53808, 8, 'o', 2, 1, 94, 65535},  // AuditEvent.source.observer
+    {62183, 4, 't', 1, 1, 90, 65535},  // AuditEvent.source.type
+    {63342, 4, 'w', 0, 1, 81, 65535},  // AuditEvent.entity.what
+    {62183, 4, 't', 0, 1, 90, 65535},  // AuditEvent.entity.type
+    {59149, 4, 'r', 0, 1, 90, 65535},  // AuditEvent.entity.role
+    {51502, 9, 'l', 0, 1, 90, 65535},  // AuditEvent.entity.lifecycle
+    {59475, 13, 's', 1, 1, 90, 65535},  // AuditEvent.entity.securityLabel
+    {53009, 4, 'n', 0, 1, 3, 65535},  // AuditEvent.entity.name
+    {26444, 11, 'd', 0, 1, 3, 65535},  // AuditEvent.entity.description
+    {57223, 5, 'q', 0, 1, 88, 65535},  // AuditEvent.entity.query
+    {26492, 6, 'd', 1, 1, 96, 65535},  // AuditEvent.entity.detail
+    {62183, 4, 't', 2, 1, 3, 65535},  // AuditEvent.entity.detail.type
+    {62901, 5, 'v', 6, 2, 97, 65535},  // AuditEvent.entity.detail.value
+    {52737, 17, 'm', 9, 1, 99, 65535},  // BackboneElement.modifierExtension
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Basic.identifier
+    {24228, 4, 'c', 10, 1, 2, 65535},  // Basic.code
+    {60743, 7, 's', 0, 1, 81, 65535},  // Basic.subject
+    {25605, 7, 'c', 0, 1, 22, 65535},  // Basic.created
+    {22694, 6, 'a', 0, 1, 100, 65535},  // Basic.author
+    {25133, 11, 'c', 2, 1, 1, 65535},  // Binary.contentType
+    {59459, 15, 's', 0, 1, 81, 65535},  // Binary.securityContext
+    {25789, 4, 'd', 0, 1, 88, 65535},  // Binary.data
+    {50019, 10, 'i', 1, 1, 0, 65535},  // BiologicallyDerivedProduct.identifier
+    {56572, 15, 'p', 0, 1, 1, 156},  // BiologicallyDerivedProduct.productCategory
+    {56610, 11, 'p', 0, 1, 2, 65535},  // BiologicallyDerivedProduct.productCode
+    {60394, 6, 's', 0, 1, 1, 157},  // BiologicallyDerivedProduct.status
+    {58494, 7, 'r', 1, 1, 84, 65535},  // BiologicallyDerivedProduct.request
+    {57206, 8, 'q', 0, 1, 101, 65535},  // BiologicallyDerivedProduct.quantity
+    {54747, 6, 'p', 1, 1, 102, 65535},  // BiologicallyDerivedProduct.parent
+    {24315, 10, 'c', 0, 1, 103, 65535},  // BiologicallyDerivedProduct.collection
+    {56522, 10, 'p', 1, 1, 104, 65535},  // BiologicallyDerivedProduct.processing
+    {51876, 12, 'm', 0, 1, 105, 65535},  // BiologicallyDerivedProduct.manipulation
+    {60473, 7, 's', 1, 1, 106, 65535},  // BiologicallyDerivedProduct.storage
+    {24341, 9, 'c', 0, 1, 67, 65535},  // BiologicallyDerivedProduct.collection.collector
+    {59978, 6, 's', 0, 1, 107, 65535},  // BiologicallyDerivedProduct.collection.source
+    {24305, 9, 'c', 4, 2, 108, 65535},  // BiologicallyDerivedProduct.collection.collected
+    {26444, 11, 'd', 0, 1, 3, 65535},  // BiologicallyDerivedProduct.processing.description
+    {56441, 9, 'p', 0, 1, 2, 65535},  // BiologicallyDerivedProduct.processing.procedure
+    {21610, 8, 'a', 0, 1, 110, 65535},  // BiologicallyDerivedProduct.processing.additive
+    {61832, 4, 't', 4, 2, 108, 65535},  // BiologicallyDerivedProduct.processing.time
+    {26444, 11, 'd', 0, 1, 3, 65535},  // BiologicallyDerivedProduct.manipulation.description
+    {61832, 4, 't', 4, 2, 108, 65535},  // BiologicallyDerivedProduct.manipulation.time
+    {26444, 11, 'd', 0, 1, 3, 65535},  // BiologicallyDerivedProduct.storage.description
+    {61516, 11, 't', 0, 1, 68, 65535},  // BiologicallyDerivedProduct.storage.temperature
+    {59273, 5, 's', 0, 1, 1, 158},  // BiologicallyDerivedProduct.storage.scale
+    {27190, 8, 'd', 0, 1, 5, 65535},  // BiologicallyDerivedProduct.storage.duration
+    {50019, 10, 'i', 1, 1, 0, 65535},  // BodyStructure.identifier
+    {21389, 6, 'a', 8, 1, 13, 65535},  // BodyStructure.active
+    {52865, 10, 'm', 0, 1, 2, 65535},  // BodyStructure.morphology
+    {51604, 8, 'l', 0, 1, 2, 65535},  // BodyStructure.location
+    {51626, 17, 'l', 1, 1, 2, 65535},  // BodyStructure.locationQualifier
+    {26444, 11, 'd', 0, 1, 3, 65535},  // BodyStructure.description
+    {50107, 5, 'i', 1, 1, 111, 65535},  // BodyStructure.image
+    {55071, 7, 'p', 2, 1, 69, 65535},  // BodyStructure.patient
+    {50019, 10, 'i', 0, 1, 0, 65535},  // Bundle.identifier
+    {62183, 4, 't', 2, 1, 1, 29},  // Bundle.type
+    {61880, 9, 't', 0, 1, 82, 65535},  // Bundle.timestamp
+    {61942, 5, 't', 0, 1, 80, 65535},  // Bundle.total
+    {51548, 4, 'l', 1, 1, 112, 65535},  // Bundle.link
+    {27554, 5, 'e', 1, 1, 113, 65535},  // Bundle.entry
+    {59840, 9, 's', 0, 1, 114, 65535},  // Bundle.signature
+    {58201, 8, 'r', 2, 1, 3, 65535},  // Bundle.link.relation
+    {62586, 3, 'u', 2, 1, 14, 65535},  // Bundle.link.url
+    {51548, 4, 'l', 1, 1, 112, 65535},  // Bundle.entry.link
+    {28875, 7, 'f', 0, 1, 14, 65535},  // Bundle.entry.fullUrl
+    {58793, 8, 'r', 0, 1, 115, 65535},  // Bundle.entry.resource
+    {59328, 6, 's', 0, 1, 116, 65535},  // Bundle.entry.search
+    {58494, 7, 'r', 0, 1, 117, 65535},  // Bundle.entry.request
+    {58842, 8, 'r', 0, 1, 118, 65535},  // Bundle.entry.response
+    {52656, 4, 'm', 0, 1, 1, 192},  // Bundle.entry.search.mode
+    {59304, 5, 's', 0, 1, 68, 65535},  // Bundle.entry.search.score
+    {52536, 6, 'm', 2, 1, 1, 98},  // Bundle.entry.request.method
+    {62586, 3, 'u', 2, 1, 14, 65535},  // Bundle.entry.request.url
+    {50095, 11, 'i', 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneMatch
+    {50067, 15, 'i', 0, 1, 82, 65535},  // Bundle.entry.request.ifModifiedSince
+    {50059, 7, 'i', 0, 1, 3, 65535},  // Bundle.entry.request.ifMatch
+    {50083, 11, 'i', 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneExist
+    {60394, 6, 's', 2, 1, 3, 65535},  // Bundle.entry.response.status
+    {51604, 8, 'l', 0, 1, 14, 65535},  // Bundle.entry.response.location
+    {27706, 4, 'e', 0, 1, 3, 65535},  // Bundle.entry.response.etag
+    {51222, 12, 'l', 0, 1, 82, 65535},  // Bundle.entry.response.lastModified
+    {54430, 7, 'o', 0, 1, 115, 65535},  // Bundle.entry.response.outcome
+    {62586, 3, 'u', 0, 1, 14, 65535},  // CapabilityStatement.url
+    {63149, 7, 'v', 0, 1, 3, 65535},  // CapabilityStatement.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // CapabilityStatement.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // CapabilityStatement.title
+    {60394, 6, 's', 10, 1, 1, 161},  // CapabilityStatement.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // CapabilityStatement.experimental
+    {25976, 4, 'd', 2, 1, 18, 65535},  // CapabilityStatement.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // CapabilityStatement.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // CapabilityStatement.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // CapabilityStatement.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // CapabilityStatement.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // CapabilityStatement.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // CapabilityStatement.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // CapabilityStatement.copyright
+    {51146, 4, 'k', 2, 1, 1, 30},  // CapabilityStatement.kind
+    {50655, 12, 'i', 1, 1, 24, 65535},  // CapabilityStatement.instantiates
+    {50221, 7, 'i', 1, 1, 24, 65535},  // CapabilityStatement.imports
+    {59955, 8, 's', 0, 1, 119, 65535},  // CapabilityStatement.software
+    {50154, 14, 'i', 0, 1, 120, 65535},  // CapabilityStatement.implementation
+    {28409, 11, 'f', 2, 1, 1, 0},  // CapabilityStatement.fhirVersion
+    {28754, 6, 'f', 3, 1, 1, 65535},  // CapabilityStatement.format
+    {55015, 11, 'p', 1, 1, 1, 65535},  // CapabilityStatement.patchFormat
+    {50169, 19, 'i', 1, 1, 24, 65535},  // CapabilityStatement.implementationGuide
+    {58921, 4, 'r', 1, 1, 121, 65535},  // CapabilityStatement.rest
+    {52512, 9, 'm', 1, 1, 122, 65535},  // CapabilityStatement.messaging
+    {27000, 8, 'd', 1, 1, 123, 65535},  // CapabilityStatement.document
+    {53009, 4, 'n', 2, 1, 3, 65535},  // CapabilityStatement.software.name
+    {63149, 7, 'v', 0, 1, 3, 65535},  // CapabilityStatement.software.version
+    {58279, 11, 'r', 0, 1, 18, 65535},  // CapabilityStatement.software.releaseDate
+    {26444, 11, 'd', 2, 1, 3, 65535},  // CapabilityStatement.implementation.description
+    {62586, 3, 'u', 0, 1, 89, 65535},  // CapabilityStatement.implementation.url
+    {25730, 9, 'c', 0, 1, 7, 65535},  // CapabilityStatement.implementation.custodian
+    {52656, 4, 'm', 2, 1, 1, 190},  // CapabilityStatement.rest.mode
+    {27022, 13, 'd', 0, 1, 20, 65535},  // CapabilityStatement.rest.documentation
+    {59450, 8, 's', 0, 1, 124, 65535},  // CapabilityStatement.rest.security
+    {58793, 8, 'r', 1, 1, 125, 65535},  // CapabilityStatement.rest.resource
+    {50813, 11, 'i', 1, 1, 126, 65535},  // CapabilityStatement.rest.interaction
+    {59375, 11, 's', 1, 1, 127, 65535},  // CapabilityStatement.rest.searchParam
+    {54162, 9, 'o', 1, 1, 128, 65535},  // CapabilityStatement.rest.operation
+    {24538, 11, 'c', 1, 1, 24, 65535},  // CapabilityStatement.rest.compartment
+    {25453, 4, 'c', 0, 1, 13, 65535},  // CapabilityStatement.rest.security.cors
+    {59654, 7, 's', 1, 1, 2, 65535},  // CapabilityStatement.rest.security.service
+    {26444, 11, 'd', 0, 1, 20, 65535},  // CapabilityStatement.rest.security.description
+    {62183, 4, 't', 2, 1, 1, 188},  // CapabilityStatement.rest.resource.type
+    {56695, 7, 'p', 0, 1, 24, 65535},  // CapabilityStatement.rest.resource.profile
+    {61117, 16, 's', 1, 1, 24, 65535},  // CapabilityStatement.rest.resource.supportedProfile
+    {27022, 13, 'd', 0, 1, 20, 65535},  // CapabilityStatement.rest.resource.documentation
+    {50813, 11, 'i', 1, 1, 129, 65535},  // CapabilityStatement.rest.resource.interaction
+    {63208, 10, 'v', 0, 1, 1, 224},  // CapabilityStatement.rest.resource.versioning
+    {57444, 11, 'r', 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.readHistory
+    {62551, 12, 'u', 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.updateCreate
+    {24796, 17, 'c', 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.conditionalCreate
+    {24832, 15, 'c', 0, 1, 1, 52},  // CapabilityStatement.rest.resource.conditionalRead
+    {24848, 17, 'c', 0, 1, 13, 65535},  // CapabilityStatement.rest.resource.conditionalUpdate
+    {24814, 17, 'c', 0, 1, 1, 51},  // CapabilityStatement.rest.resource.conditionalDelete
+    {57742, 15, 'r', 1, 1, 1, 168},  // CapabilityStatement.rest.resource.referencePolicy
+    {59361, 13, 's', 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchInclude
+    {59387, 16, 's', 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchRevInclude
+    {59375, 11, 's', 1, 1, 127, 65535},  // CapabilityStatement.rest.resource.searchParam
+    {54162, 9, 'o', 1, 1, 128, 65535},  // CapabilityStatement.rest.resource.operation
+    {24228, 4, 'c', 2, 1, 1, 218},  // CapabilityStatement.rest.resource.interaction.code
+    {27022, 13, 'd', 0, 1, 20, 65535},  // CapabilityStatement.rest.resource.interaction.documentation
+    {53009, 4, 'n', 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchParam.name
+    {26221, 10, 'd', 0, 1, 24, 65535},  // CapabilityStatement.rest.resource.searchParam.definition
+    {62183, 4, 't', 2, 1, 1, 194},  // CapabilityStatement.rest.resource.searchParam.type
+    {27022, 13, 'd', 0, 1, 20, 65535},  // CapabilityStatement.rest.resource.searchParam.documentation
+    {53009, 4, 'n', 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.operation.name
+    {26221, 10, 'd', 2, 1, 24, 65535},  // CapabilityStatement.rest.resource.operation.definition
+    {27022, 13, 'd', 0, 1, 20, 65535},  // CapabilityStatement.rest.resource.operation.documentation
+    {24228, 4, 'c', 2, 1, 1, 213},  // CapabilityStatement.rest.interaction.code
+    {27022, 13, 'd', 0, 1, 20, 65535},  // CapabilityStatement.rest.interaction.documentation
+    {27466, 8, 'e', 1, 1, 130, 65535},  // CapabilityStatement.messaging.endpoint
+    {58307, 13, 'r', 0, 1, 80, 65535},  // CapabilityStatement.messaging.reliableCache
+    {27022, 13, 'd', 0, 1, 20, 65535},  // CapabilityStatement.messaging.documentation
+    {61100, 16, 's', 1, 1, 131, 65535},  // CapabilityStatement.messaging.supportedMessage
+    {56836, 8, 'p', 2, 1, 90, 65535},  // CapabilityStatement.messaging.endpoint.protocol
+    {21652, 7, 'a', 2, 1, 89, 65535},  // CapabilityStatement.messaging.endpoint.address
+    {52656, 4, 'm', 2, 1, 1, 79},  // CapabilityStatement.messaging.supportedMessage.mode
+    {26221, 10, 'd', 2, 1, 24, 65535},  // CapabilityStatement.messaging.supportedMessage.definition
+    {52656, 4, 'm', 2, 1, 1, 70},  // CapabilityStatement.document.mode
+    {27022, 13, 'd', 0, 1, 20, 65535},  // CapabilityStatement.document.documentation
+    {56695, 7, 'p', 2, 1, 24, 65535},  // CapabilityStatement.document.profile
+    {50019, 10, 'i', 1, 1, 0, 65535},  // CarePlan.identifier
+    {50668, 21, 'i', 1, 1, 24, 65535},  // CarePlan.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // CarePlan.instantiatesUri
+    {23055, 7, 'b', 1, 1, 132, 65535},  // CarePlan.basedOn
+    {58409, 8, 'r', 1, 1, 132, 65535},  // CarePlan.replaces
+    {54791, 6, 'p', 1, 1, 132, 65535},  // CarePlan.partOf
+    {60394, 6, 's', 10, 1, 1, 182},  // CarePlan.status
+    {50794, 6, 'i', 10, 1, 1, 33},  // CarePlan.intent
+    {23763, 8, 'c', 1, 1, 2, 65535},  // CarePlan.category
+    {61904, 5, 't', 0, 1, 3, 65535},  // CarePlan.title
+    {26444, 11, 'd', 0, 1, 3, 65535},  // CarePlan.description
+    {60743, 7, 's', 2, 1, 133, 65535},  // CarePlan.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // CarePlan.encounter
+    {55461, 6, 'p', 0, 1, 5, 65535},  // CarePlan.period
+    {25605, 7, 'c', 0, 1, 18, 65535},  // CarePlan.created
+    {22694, 6, 'a', 0, 1, 134, 65535},  // CarePlan.author
+    {25317, 11, 'c', 1, 1, 134, 65535},  // CarePlan.contributor
+    {23690, 8, 'c', 1, 1, 135, 65535},  // CarePlan.careTeam
+    {21660, 9, 'a', 1, 1, 58, 65535},  // CarePlan.addresses
+    {61157, 14, 's', 1, 1, 81, 65535},  // CarePlan.supportingInfo
+    {29133, 4, 'g', 1, 1, 136, 65535},  // CarePlan.goal
+    {21396, 8, 'a', 1, 1, 137, 65535},  // CarePlan.activity
+    {53472, 4, 'n', 1, 1, 75, 65535},  // CarePlan.note
+    {54450, 22, 'o', 1, 1, 2, 65535},  // CarePlan.activity.outcomeCodeableConcept
+    {54485, 16, 'o', 1, 1, 81, 65535},  // CarePlan.activity.outcomeReference
+    {56786, 8, 'p', 1, 1, 75, 65535},  // CarePlan.activity.progress
+    {57698, 9, 'r', 0, 1, 138, 65535},  // CarePlan.activity.reference
+    {26492, 6, 'd', 0, 1, 139, 65535},  // CarePlan.activity.detail
+    {51146, 4, 'k', 0, 1, 1, 31},  // CarePlan.activity.detail.kind
+    {50668, 21, 'i', 1, 1, 24, 65535},  // CarePlan.activity.detail.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // CarePlan.activity.detail.instantiatesUri
+    {24228, 4, 'c', 0, 1, 2, 65535},  // CarePlan.activity.detail.code
+    {57488, 10, 'r', 1, 1, 2, 65535},  // CarePlan.activity.detail.reasonCode
+    {57512, 15, 'r', 1, 1, 140, 65535},  // CarePlan.activity.detail.reasonReference
+    {29133, 4, 'g', 1, 1, 136, 65535},  // CarePlan.activity.detail.goal
+    {60394, 6, 's', 10, 1, 1, 32},  // CarePlan.activity.detail.status
+    {60426, 12, 's', 0, 1, 2, 65535},  // CarePlan.activity.detail.statusReason
+    {26977, 12, 'd', 8, 1, 13, 65535},  // CarePlan.activity.detail.doNotPerform
+    {59288, 9, 's', 4, 3, 141, 65535},  // CarePlan.activity.detail.scheduled
+    {51604, 8, 'l', 0, 1, 31, 65535},  // CarePlan.activity.detail.location
+    {55384, 9, 'p', 1, 1, 144, 65535},  // CarePlan.activity.detail.performer
+    {56564, 7, 'p', 4, 2, 145, 65535},  // CarePlan.activity.detail.product
+    {25777, 11, 'd', 0, 1, 35, 65535},  // CarePlan.activity.detail.dailyAmount
+    {57206, 8, 'q', 0, 1, 35, 65535},  // CarePlan.activity.detail.quantity
+    {26444, 11, 'd', 0, 1, 3, 65535},  // CarePlan.activity.detail.description
+    {50019, 10, 'i', 1, 1, 0, 65535},  // CareTeam.identifier
+    {60394, 6, 's', 8, 1, 1, 34},  // CareTeam.status
+    {23763, 8, 'c', 1, 1, 2, 65535},  // CareTeam.category
+    {53009, 4, 'n', 0, 1, 3, 65535},  // CareTeam.name
+    {60743, 7, 's', 0, 1, 133, 65535},  // CareTeam.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // CareTeam.encounter
+    {55461, 6, 'p', 0, 1, 5, 65535},  // CareTeam.period
+    {54806, 11, 'p', 1, 1, 147, 65535},  // CareTeam.participant
+    {57488, 10, 'r', 1, 1, 2, 65535},  // CareTeam.reasonCode
+    {57512, 15, 'r', 1, 1, 58, 65535},  // CareTeam.reasonReference
+    {51820, 20, 'm', 1, 1, 7, 65535},  // CareTeam.managingOrganization
+    {61503, 7, 't', 1, 1, 148, 65535},  // CareTeam.telecom
+    {53472, 4, 'n', 1, 1, 75, 65535},  // CareTeam.note
+    {59149, 4, 'r', 1, 1, 2, 65535},  // CareTeam.participant.role
+    {52497, 6, 'm', 0, 1, 149, 65535},  // CareTeam.participant.member
+    {54026, 10, 'o', 0, 1, 7, 65535},  // CareTeam.participant.onBehalfOf
+    {55461, 6, 'p', 0, 1, 5, 65535},  // CareTeam.participant.period
+    {50019, 10, 'i', 1, 1, 0, 65535},  // CatalogEntry.identifier
+    {62183, 4, 't', 0, 1, 2, 65535},  // CatalogEntry.type
+    {54279, 9, 'o', 2, 1, 13, 65535},  // CatalogEntry.orderable
+    {57884, 14, 'r', 2, 1, 150, 65535},  // CatalogEntry.referencedItem
+    {21537, 20, 'a', 1, 1, 0, 65535},  // CatalogEntry.additionalIdentifier
+    {24018, 14, 'c', 1, 1, 2, 65535},  // CatalogEntry.classification
+    {60394, 6, 's', 0, 1, 1, 161},  // CatalogEntry.status
+    {62886, 14, 'v', 0, 1, 5, 65535},  // CatalogEntry.validityPeriod
+    {62751, 7, 'v', 0, 1, 18, 65535},  // CatalogEntry.validTo
+    {51305, 11, 'l', 0, 1, 18, 65535},  // CatalogEntry.lastUpdated
+    {21469, 24, 'a', 1, 1, 2, 65535},  // CatalogEntry.additionalCharacteristic
+    {21494, 24, 'a', 1, 1, 2, 65535},  // CatalogEntry.additionalClassification
+    {58123, 12, 'r', 1, 1, 151, 65535},  // CatalogEntry.relatedEntry
+    {58240, 12, 'r', 2, 1, 1, 171},  // CatalogEntry.relatedEntry.relationtype
+    {51048, 4, 'i', 2, 1, 152, 65535},  // CatalogEntry.relatedEntry.item
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ChargeItem.identifier
+    {26252, 13, 'd', 1, 1, 14, 65535},  // ChargeItem.definitionUri
+    {26232, 19, 'd', 1, 1, 24, 65535},  // ChargeItem.definitionCanonical
+    {60394, 6, 's', 10, 1, 1, 36},  // ChargeItem.status
+    {54791, 6, 'p', 1, 1, 153, 65535},  // ChargeItem.partOf
+    {24228, 4, 'c', 2, 1, 2, 65535},  // ChargeItem.code
+    {60743, 7, 's', 2, 1, 133, 65535},  // ChargeItem.subject
+    {25145, 7, 'c', 0, 1, 154, 65535},  // ChargeItem.context
+    {53826, 10, 'o', 4, 3, 155, 65535},  // ChargeItem.occurrence
+    {55384, 9, 'p', 1, 1, 158, 65535},  // ChargeItem.performer
+    {55438, 22, 'p', 0, 1, 7, 65535},  // ChargeItem.performingOrganization
+    {58637, 22, 'r', 0, 1, 7, 65535},  // ChargeItem.requestingOrganization
+    {25463, 10, 'c', 0, 1, 7, 65535},  // ChargeItem.costCenter
+    {57206, 8, 'q', 0, 1, 51, 65535},  // ChargeItem.quantity
+    {23287, 8, 'b', 1, 1, 2, 65535},  // ChargeItem.bodysite
+    {28283, 14, 'f', 0, 1, 68, 65535},  // ChargeItem.factorOverride
+    {56275, 13, 'p', 0, 1, 159, 65535},  // ChargeItem.priceOverride
+    {54566, 14, 'o', 0, 1, 3, 65535},  // ChargeItem.overrideReason
+    {27539, 7, 'e', 0, 1, 94, 65535},  // ChargeItem.enterer
+    {27527, 11, 'e', 0, 1, 18, 65535},  // ChargeItem.enteredDate
+    {57481, 6, 'r', 1, 1, 2, 65535},  // ChargeItem.reason
+    {59654, 7, 's', 1, 1, 160, 65535},  // ChargeItem.service
+    {56564, 7, 'p', 4, 2, 161, 65535},  // ChargeItem.product
+    {21347, 7, 'a', 1, 1, 9, 65535},  // ChargeItem.account
+    {53472, 4, 'n', 1, 1, 75, 65535},  // ChargeItem.note
+    {61195, 21, 's', 1, 1, 81, 65535},  // ChargeItem.supportingInformation
+    {28883, 8, 'f', 0, 1, 2, 65535},  // ChargeItem.performer.function
+    {21405, 5, 'a', 2, 1, 134, 65535},  // ChargeItem.performer.actor
+    {62586, 3, 'u', 2, 1, 14, 65535},  // ChargeItemDefinition.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ChargeItemDefinition.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ChargeItemDefinition.version
+    {61904, 5, 't', 0, 1, 3, 65535},  // ChargeItemDefinition.title
+    {26404, 14, 'd', 1, 1, 14, 65535},  // ChargeItemDefinition.derivedFromUri
+    {54791, 6, 'p', 1, 1, 24, 65535},  // ChargeItemDefinition.partOf
+    {58409, 8, 'r', 1, 1, 24, 65535},  // ChargeItemDefinition.replaces
+    {60394, 6, 's', 10, 1, 1, 161},  // ChargeItemDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // ChargeItemDefinition.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ChargeItemDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // ChargeItemDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // ChargeItemDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ChargeItemDefinition.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // ChargeItemDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // ChargeItemDefinition.jurisdiction
+    {25412, 9, 'c', 0, 1, 20, 65535},  // ChargeItemDefinition.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // ChargeItemDefinition.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // ChargeItemDefinition.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // ChargeItemDefinition.effectivePeriod
+    {24228, 4, 'c', 0, 1, 2, 65535},  // ChargeItemDefinition.code
+    {50623, 8, 'i', 1, 1, 163, 65535},  // ChargeItemDefinition.instance
+    {22253, 13, 'a', 1, 1, 164, 65535},  // ChargeItemDefinition.applicability
+    {56804, 13, 'p', 1, 1, 165, 65535},  // ChargeItemDefinition.propertyGroup
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.description
+    {51195, 8, 'l', 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.language
+    {28153, 10, 'e', 0, 1, 3, 65535},  // ChargeItemDefinition.applicability.expression
+    {22253, 13, 'a', 1, 1, 164, 65535},  // ChargeItemDefinition.propertyGroup.applicability
+    {56260, 14, 'p', 1, 1, 166, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent
+    {62183, 4, 't', 2, 1, 1, 106},  // ChargeItemDefinition.propertyGroup.priceComponent.type
+    {24228, 4, 'c', 0, 1, 2, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.code
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.factor
+    {22133, 6, 'a', 0, 1, 159, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent.amount
+    {62586, 3, 'u', 0, 1, 14, 65535},  // Citation.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Citation.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // Citation.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Citation.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // Citation.title
+    {60394, 6, 's', 10, 1, 1, 161},  // Citation.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // Citation.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // Citation.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // Citation.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // Citation.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // Citation.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // Citation.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // Citation.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // Citation.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // Citation.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // Citation.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // Citation.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // Citation.effectivePeriod
+    {22694, 6, 'a', 1, 1, 19, 65535},  // Citation.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // Citation.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // Citation.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // Citation.endorser
+    {60994, 7, 's', 1, 1, 167, 65535},  // Citation.summary
+    {24018, 14, 'c', 1, 1, 168, 65535},  // Citation.classification
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Citation.note
+    {25717, 12, 'c', 1, 1, 2, 65535},  // Citation.currentState
+    {60401, 10, 's', 1, 1, 169, 65535},  // Citation.statusDate
+    {58191, 9, 'r', 1, 1, 170, 65535},  // Citation.relatesTo
+    {23948, 13, 'c', 0, 1, 171, 65535},  // Citation.citedArtifact
+    {60662, 5, 's', 0, 1, 2, 65535},  // Citation.summary.style
+    {61736, 4, 't', 2, 1, 20, 65535},  // Citation.summary.text
+    {62183, 4, 't', 0, 1, 2, 65535},  // Citation.classification.type
+    {24049, 10, 'c', 1, 1, 2, 65535},  // Citation.classification.classifier
+    {21396, 8, 'a', 2, 1, 2, 65535},  // Citation.statusDate.activity
+    {21419, 6, 'a', 0, 1, 13, 65535},  // Citation.statusDate.actual
+    {55461, 6, 'p', 2, 1, 5, 65535},  // Citation.statusDate.period
+    {58223, 16, 'r', 2, 1, 2, 65535},  // Citation.relatesTo.relationshipType
+    {61365, 16, 't', 1, 1, 2, 65535},  // Citation.relatesTo.targetClassifier
+    {61358, 6, 't', 6, 4, 172, 65535},  // Citation.relatesTo.target
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Citation.citedArtifact.identifier
+    {58136, 17, 'r', 1, 1, 0, 65535},  // Citation.citedArtifact.relatedIdentifier
+    {25981, 12, 'd', 0, 1, 18, 65535},  // Citation.citedArtifact.dateAccessed
+    {63149, 7, 'v', 0, 1, 176, 65535},  // Citation.citedArtifact.version
+    {25717, 12, 'c', 1, 1, 2, 65535},  // Citation.citedArtifact.currentState
+    {60401, 10, 's', 1, 1, 177, 65535},  // Citation.citedArtifact.statusDate
+    {61904, 5, 't', 1, 1, 178, 65535},  // Citation.citedArtifact.title
+    {21277, 8, 'a', 1, 1, 179, 65535},  // Citation.citedArtifact.abstract
+    {54767, 4, 'p', 0, 1, 180, 65535},  // Citation.citedArtifact.part
+    {58191, 9, 'r', 1, 1, 181, 65535},  // Citation.citedArtifact.relatesTo
+    {56983, 15, 'p', 1, 1, 182, 65535},  // Citation.citedArtifact.publicationForm
+    {63309, 11, 'w', 1, 1, 183, 65535},  // Citation.citedArtifact.webLocation
+    {24018, 14, 'c', 1, 1, 184, 65535},  // Citation.citedArtifact.classification
+    {25329, 15, 'c', 0, 1, 185, 65535},  // Citation.citedArtifact.contributorship
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Citation.citedArtifact.note
+    {62901, 5, 'v', 2, 1, 3, 65535},  // Citation.citedArtifact.version.value
+    {22988, 12, 'b', 0, 1, 186, 65535},  // Citation.citedArtifact.version.baseCitation
+    {21396, 8, 'a', 2, 1, 2, 65535},  // Citation.citedArtifact.statusDate.activity
+    {21419, 6, 'a', 0, 1, 13, 65535},  // Citation.citedArtifact.statusDate.actual
+    {55461, 6, 'p', 2, 1, 5, 65535},  // Citation.citedArtifact.statusDate.period
+    {62183, 4, 't', 1, 1, 2, 65535},  // Citation.citedArtifact.title.type
+    {51195, 8, 'l', 0, 1, 2, 65535},  // Citation.citedArtifact.title.language
+    {61736, 4, 't', 2, 1, 20, 65535},  // Citation.citedArtifact.title.text
+    {62183, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.abstract.type
+    {51195, 8, 'l', 0, 1, 2, 65535},  // Citation.citedArtifact.abstract.language
+    {61736, 4, 't', 2, 1, 20, 65535},  // Citation.citedArtifact.abstract.text
+    {25412, 9, 'c', 0, 1, 20, 65535},  // Citation.citedArtifact.abstract.copyright
+    {62183, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.part.type
+    {62901, 5, 'v', 0, 1, 3, 65535},  // Citation.citedArtifact.part.value
+    {22988, 12, 'b', 0, 1, 186, 65535},  // Citation.citedArtifact.part.baseCitation
+    {58223, 16, 'r', 2, 1, 2, 65535},  // Citation.citedArtifact.relatesTo.relationshipType
+    {61365, 16, 't', 1, 1, 2, 65535},  // Citation.citedArtifact.relatesTo.targetClassifier
+    {61358, 6, 't', 6, 4, 172, 65535},  // Citation.citedArtifact.relatesTo.target
+    {57017, 11, 'p', 0, 1, 187, 65535},  // Citation.citedArtifact.publicationForm.publishedIn
+    {55509, 15, 'p', 0, 1, 188, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease
+    {22413, 11, 'a', 0, 1, 18, 65535},  // Citation.citedArtifact.publicationForm.articleDate
+    {51288, 16, 'l', 0, 1, 18, 65535},  // Citation.citedArtifact.publicationForm.lastRevisionDate
+    {51195, 8, 'l', 1, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.language
+    {21322, 15, 'a', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.accessionNumber
+    {54686, 10, 'p', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.pageString
+    {28538, 9, 'f', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.firstPage
+    {51250, 8, 'l', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.lastPage
+    {54676, 9, 'p', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.pageCount
+    {25412, 9, 'c', 0, 1, 20, 65535},  // Citation.citedArtifact.publicationForm.copyright
+    {62183, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.type
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.identifier
+    {61904, 5, 't', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.title
+    {57029, 9, 'p', 0, 1, 7, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.publisher
+    {57039, 17, 'p', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.publisherLocation
+    {23962, 11, 'c', 0, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.citedMedium
+    {63237, 6, 'v', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.volume
+    {51028, 5, 'i', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.issue
+    {26032, 17, 'd', 0, 1, 189, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication
+    {25976, 4, 'd', 0, 1, 22, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.date
+    {63544, 4, 'y', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.year
+    {52859, 5, 'm', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.month
+    {26088, 3, 'd', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.day
+    {59425, 6, 's', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.season
+    {61736, 4, 't', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.periodicRelease.dateOfPublication.text
+    {62183, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.webLocation.type
+    {62586, 3, 'u', 0, 1, 14, 65535},  // Citation.citedArtifact.webLocation.url
+    {62183, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.classification.type
+    {24049, 10, 'c', 1, 1, 2, 65535},  // Citation.citedArtifact.classification.classifier
+    {63390, 13, 'w', 0, 1, 190, 65535},  // Citation.citedArtifact.classification.whoClassified
+    {55550, 6, 'p', 0, 1, 191, 65535},  // Citation.citedArtifact.classification.whoClassified.person
+    {54329, 12, 'o', 0, 1, 7, 65535},  // Citation.citedArtifact.classification.whoClassified.organization
+    {57029, 9, 'p', 0, 1, 7, 65535},  // Citation.citedArtifact.classification.whoClassified.publisher
+    {24060, 19, 'c', 0, 1, 3, 65535},  // Citation.citedArtifact.classification.whoClassified.classifierCopyright
+    {28782, 11, 'f', 0, 1, 13, 65535},  // Citation.citedArtifact.classification.whoClassified.freeToShare
+    {24550, 8, 'c', 0, 1, 13, 65535},  // Citation.citedArtifact.contributorship.complete
+    {27554, 5, 'e', 1, 1, 192, 65535},  // Citation.citedArtifact.contributorship.entry
+    {60994, 7, 's', 1, 1, 193, 65535},  // Citation.citedArtifact.contributorship.summary
+    {53009, 4, 'n', 0, 1, 194, 65535},  // Citation.citedArtifact.contributorship.entry.name
+    {50563, 8, 'i', 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.initials
+    {24326, 14, 'c', 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.collectiveName
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Citation.citedArtifact.contributorship.entry.identifier
+    {21878, 15, 'a', 1, 1, 195, 65535},  // Citation.citedArtifact.contributorship.entry.affiliationInfo
+    {21652, 7, 'a', 1, 1, 196, 65535},  // Citation.citedArtifact.contributorship.entry.address
+    {61503, 7, 't', 1, 1, 148, 65535},  // Citation.citedArtifact.contributorship.entry.telecom
+    {25300, 16, 'c', 1, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.contributionType
+    {59149, 4, 'r', 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.role
+    {25279, 20, 'c', 1, 1, 197, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance
+    {25432, 20, 'c', 0, 1, 13, 65535},  // Citation.citedArtifact.contributorship.entry.correspondingContact
+    {51569, 9, 'l', 0, 1, 11, 65535},  // Citation.citedArtifact.contributorship.entry.listOrder
+    {21866, 11, 'a', 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.affiliationInfo.affiliation
+    {59149, 4, 'r', 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.affiliationInfo.role
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Citation.citedArtifact.contributorship.entry.affiliationInfo.identifier
+    {62183, 4, 't', 2, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance.type
+    {61832, 4, 't', 0, 1, 18, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance.time
+    {62183, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.type
+    {60662, 5, 's', 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.style
+    {59978, 6, 's', 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.source
+    {62901, 5, 'v', 2, 1, 20, 65535},  // Citation.citedArtifact.contributorship.summary.value
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Claim.identifier
+    {60394, 6, 's', 10, 1, 1, 87},  // Claim.status
+    {62183, 4, 't', 2, 1, 2, 65535},  // Claim.type
+    {60704, 7, 's', 0, 1, 2, 65535},  // Claim.subType
+    {62609, 3, 'u', 2, 1, 1, 37},  // Claim.use
+    {55071, 7, 'p', 2, 1, 69, 65535},  // Claim.patient
+    {23194, 14, 'b', 0, 1, 5, 65535},  // Claim.billablePeriod
+    {25605, 7, 'c', 2, 1, 18, 65535},  // Claim.created
+    {27539, 7, 'e', 0, 1, 67, 65535},  // Claim.enterer
+    {50728, 7, 'i', 0, 1, 7, 65535},  // Claim.insurer
+    {56881, 8, 'p', 2, 1, 198, 65535},  // Claim.provider
+    {56406, 8, 'p', 2, 1, 2, 65535},  // Claim.priority
+    {28906, 12, 'f', 0, 1, 2, 65535},  // Claim.fundsReserve
+    {58070, 7, 'r', 1, 1, 199, 65535},  // Claim.related
+    {56194, 12, 'p', 0, 1, 200, 65535},  // Claim.prescription
+    {54376, 20, 'o', 0, 1, 200, 65535},  // Claim.originalPrescription
+    {55176, 5, 'p', 0, 1, 201, 65535},  // Claim.payee
+    {57899, 8, 'r', 0, 1, 84, 65535},  // Claim.referral
+    {28254, 8, 'f', 0, 1, 31, 65535},  // Claim.facility
+    {23690, 8, 'c', 1, 1, 202, 65535},  // Claim.careTeam
+    {61157, 14, 's', 1, 1, 203, 65535},  // Claim.supportingInfo
+    {26580, 9, 'd', 1, 1, 204, 65535},  // Claim.diagnosis
+    {56441, 9, 'p', 1, 1, 205, 65535},  // Claim.procedure
+    {50718, 9, 'i', 3, 1, 206, 65535},  // Claim.insurance
+    {21338, 8, 'a', 0, 1, 207, 65535},  // Claim.accident
+    {51048, 4, 'i', 1, 1, 208, 65535},  // Claim.item
+    {61942, 5, 't', 0, 1, 159, 65535},  // Claim.total
+    {23979, 5, 'c', 0, 1, 209, 65535},  // Claim.related.claim
+    {58210, 12, 'r', 0, 1, 2, 65535},  // Claim.related.relationship
+    {57698, 9, 'r', 0, 1, 0, 65535},  // Claim.related.reference
+    {62183, 4, 't', 2, 1, 2, 65535},  // Claim.payee.type
+    {54998, 5, 'p', 0, 1, 100, 65535},  // Claim.payee.party
+    {59594, 8, 's', 2, 1, 11, 65535},  // Claim.careTeam.sequence
+    {56881, 8, 'p', 2, 1, 198, 65535},  // Claim.careTeam.provider
+    {58892, 11, 'r', 0, 1, 13, 65535},  // Claim.careTeam.responsible
+    {59149, 4, 'r', 0, 1, 2, 65535},  // Claim.careTeam.role
+    {57119, 13, 'q', 0, 1, 2, 65535},  // Claim.careTeam.qualification
+    {59594, 8, 's', 2, 1, 11, 65535},  // Claim.supportingInfo.sequence
+    {23763, 8, 'c', 2, 1, 2, 65535},  // Claim.supportingInfo.category
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Claim.supportingInfo.code
+    {61890, 6, 't', 4, 2, 210, 65535},  // Claim.supportingInfo.timing
+    {62901, 5, 'v', 4, 5, 212, 65535},  // Claim.supportingInfo.value
+    {57481, 6, 'r', 0, 1, 2, 65535},  // Claim.supportingInfo.reason
+    {59594, 8, 's', 2, 1, 11, 65535},  // Claim.diagnosis.sequence
+    {26580, 9, 'd', 6, 2, 217, 65535},  // Claim.diagnosis.diagnosis
+    {62183, 4, 't', 1, 1, 2, 65535},  // Claim.diagnosis.type
+    {54014, 11, 'o', 0, 1, 2, 65535},  // Claim.diagnosis.onAdmission
+    {54603, 11, 'p', 0, 1, 2, 65535},  // Claim.diagnosis.packageCode
+    {59594, 8, 's', 2, 1, 11, 65535},  // Claim.procedure.sequence
+    {62183, 4, 't', 1, 1, 2, 65535},  // Claim.procedure.type
+    {25976, 4, 'd', 0, 1, 18, 65535},  // Claim.procedure.date
+    {56441, 9, 'p', 6, 2, 219, 65535},  // Claim.procedure.procedure
+    {62266, 3, 'u', 1, 1, 221, 65535},  // Claim.procedure.udi
+    {59594, 8, 's', 2, 1, 11, 65535},  // Claim.insurance.sequence
+    {28594, 5, 'f', 2, 1, 13, 65535},  // Claim.insurance.focal
+    {50019, 10, 'i', 0, 1, 0, 65535},  // Claim.insurance.identifier
+    {25573, 8, 'c', 2, 1, 10, 65535},  // Claim.insurance.coverage
+    {23356, 19, 'b', 0, 1, 3, 65535},  // Claim.insurance.businessArrangement
+    {55932, 10, 'p', 1, 1, 3, 65535},  // Claim.insurance.preAuthRef
+    {23985, 13, 'c', 0, 1, 222, 65535},  // Claim.insurance.claimResponse
+    {25976, 4, 'd', 2, 1, 22, 65535},  // Claim.accident.date
+    {62183, 4, 't', 0, 1, 2, 65535},  // Claim.accident.type
+    {51604, 8, 'l', 4, 2, 223, 65535},  // Claim.accident.location
+    {59594, 8, 's', 2, 1, 11, 65535},  // Claim.item.sequence
+    {23699, 16, 'c', 1, 1, 11, 65535},  // Claim.item.careTeamSequence
+    {26590, 17, 'd', 1, 1, 11, 65535},  // Claim.item.diagnosisSequence
+    {56484, 17, 'p', 1, 1, 11, 65535},  // Claim.item.procedureSequence
+    {50464, 19, 'i', 1, 1, 11, 65535},  // Claim.item.informationSequence
+    {59081, 7, 'r', 0, 1, 2, 65535},  // Claim.item.revenue
+    {23763, 8, 'c', 0, 1, 2, 65535},  // Claim.item.category
+    {56634, 16, 'p', 2, 1, 2, 65535},  // Claim.item.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // Claim.item.modifier
+    {56755, 11, 'p', 1, 1, 2, 65535},  // Claim.item.programCode
+    {59741, 8, 's', 4, 2, 210, 65535},  // Claim.item.serviced
+    {51604, 8, 'l', 4, 3, 225, 65535},  // Claim.item.location
+    {57206, 8, 'q', 0, 1, 35, 65535},  // Claim.item.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // Claim.item.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // Claim.item.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // Claim.item.net
+    {62266, 3, 'u', 1, 1, 221, 65535},  // Claim.item.udi
+    {23278, 8, 'b', 0, 1, 2, 65535},  // Claim.item.bodySite
+    {60696, 7, 's', 1, 1, 2, 65535},  // Claim.item.subSite
+    {27443, 9, 'e', 1, 1, 57, 65535},  // Claim.item.encounter
+    {26492, 6, 'd', 1, 1, 228, 65535},  // Claim.item.detail
+    {59594, 8, 's', 2, 1, 11, 65535},  // Claim.item.detail.sequence
+    {59081, 7, 'r', 0, 1, 2, 65535},  // Claim.item.detail.revenue
+    {23763, 8, 'c', 0, 1, 2, 65535},  // Claim.item.detail.category
+    {56634, 16, 'p', 2, 1, 2, 65535},  // Claim.item.detail.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // Claim.item.detail.modifier
+    {56755, 11, 'p', 1, 1, 2, 65535},  // Claim.item.detail.programCode
+    {57206, 8, 'q', 0, 1, 35, 65535},  // Claim.item.detail.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // Claim.item.detail.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // Claim.item.detail.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // Claim.item.detail.net
+    {62266, 3, 'u', 1, 1, 221, 65535},  // Claim.item.detail.udi
+    {60668, 9, 's', 1, 1, 229, 65535},  // Claim.item.detail.subDetail
+    {59594, 8, 's', 2, 1, 11, 65535},  // Claim.item.detail.subDetail.sequence
+    {59081, 7, 'r', 0, 1, 2, 65535},  // Claim.item.detail.subDetail.revenue
+    {23763, 8, 'c', 0, 1, 2, 65535},  // Claim.item.detail.subDetail.category
+    {56634, 16, 'p', 2, 1, 2, 65535},  // Claim.item.detail.subDetail.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // Claim.item.detail.subDetail.modifier
+    {56755, 11, 'p', 1, 1, 2, 65535},  // Claim.item.detail.subDetail.programCode
+    {57206, 8, 'q', 0, 1, 35, 65535},  // Claim.item.detail.subDetail.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // Claim.item.detail.subDetail.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // Claim.item.detail.subDetail.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // Claim.item.detail.subDetail.net
+    {62266, 3, 'u', 1, 1, 221, 65535},  // Claim.item.detail.subDetail.udi
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ClaimResponse.identifier
+    {60394, 6, 's', 10, 1, 1, 87},  // ClaimResponse.status
+    {62183, 4, 't', 2, 1, 2, 65535},  // ClaimResponse.type
+    {60704, 7, 's', 0, 1, 2, 65535},  // ClaimResponse.subType
+    {62609, 3, 'u', 2, 1, 1, 37},  // ClaimResponse.use
+    {55071, 7, 'p', 2, 1, 69, 65535},  // ClaimResponse.patient
+    {25605, 7, 'c', 2, 1, 18, 65535},  // ClaimResponse.created
+    {50728, 7, 'i', 2, 1, 7, 65535},  // ClaimResponse.insurer
+    {58660, 9, 'r', 0, 1, 198, 65535},  // ClaimResponse.requestor
+    {58494, 7, 'r', 0, 1, 209, 65535},  // ClaimResponse.request
+    {54430, 7, 'o', 2, 1, 1, 172},  // ClaimResponse.outcome
+    {26911, 11, 'd', 0, 1, 3, 65535},  // ClaimResponse.disposition
+    {55932, 10, 'p', 0, 1, 3, 65535},  // ClaimResponse.preAuthRef
+    {55918, 13, 'p', 0, 1, 5, 65535},  // ClaimResponse.preAuthPeriod
+    {55182, 9, 'p', 0, 1, 2, 65535},  // ClaimResponse.payeeType
+    {51048, 4, 'i', 1, 1, 230, 65535},  // ClaimResponse.item
+    {21450, 7, 'a', 1, 1, 231, 65535},  // ClaimResponse.addItem
+    {21670, 12, 'a', 1, 1, 232, 65535},  // ClaimResponse.adjudication
+    {61942, 5, 't', 1, 1, 233, 65535},  // ClaimResponse.total
+    {55228, 7, 'p', 0, 1, 234, 65535},  // ClaimResponse.payment
+    {28906, 12, 'f', 0, 1, 2, 65535},  // ClaimResponse.fundsReserve
+    {28738, 8, 'f', 0, 1, 2, 65535},  // ClaimResponse.formCode
+    {28733, 4, 'f', 0, 1, 111, 65535},  // ClaimResponse.form
+    {56510, 11, 'p', 1, 1, 235, 65535},  // ClaimResponse.processNote
+    {24430, 20, 'c', 1, 1, 236, 65535},  // ClaimResponse.communicationRequest
+    {50718, 9, 'i', 1, 1, 237, 65535},  // ClaimResponse.insurance
+    {27680, 5, 'e', 1, 1, 238, 65535},  // ClaimResponse.error
+    {51087, 12, 'i', 2, 1, 11, 65535},  // ClaimResponse.item.itemSequence
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.item.noteNumber
+    {21670, 12, 'a', 3, 1, 232, 65535},  // ClaimResponse.item.adjudication
+    {26492, 6, 'd', 1, 1, 239, 65535},  // ClaimResponse.item.detail
+    {23763, 8, 'c', 2, 1, 2, 65535},  // ClaimResponse.item.adjudication.category
+    {57481, 6, 'r', 0, 1, 2, 65535},  // ClaimResponse.item.adjudication.reason
+    {22133, 6, 'a', 0, 1, 159, 65535},  // ClaimResponse.item.adjudication.amount
+    {62901, 5, 'v', 0, 1, 68, 65535},  // ClaimResponse.item.adjudication.value
+    {26499, 14, 'd', 2, 1, 11, 65535},  // ClaimResponse.item.detail.detailSequence
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.item.detail.noteNumber
+    {21670, 12, 'a', 3, 1, 232, 65535},  // ClaimResponse.item.detail.adjudication
+    {60668, 9, 's', 1, 1, 240, 65535},  // ClaimResponse.item.detail.subDetail
+    {60678, 17, 's', 2, 1, 11, 65535},  // ClaimResponse.item.detail.subDetail.subDetailSequence
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.item.detail.subDetail.noteNumber
+    {21670, 12, 'a', 1, 1, 232, 65535},  // ClaimResponse.item.detail.subDetail.adjudication
+    {51087, 12, 'i', 1, 1, 11, 65535},  // ClaimResponse.addItem.itemSequence
+    {26499, 14, 'd', 1, 1, 11, 65535},  // ClaimResponse.addItem.detailSequence
+    {60725, 17, 's', 1, 1, 11, 65535},  // ClaimResponse.addItem.subdetailSequence
+    {56881, 8, 'p', 1, 1, 198, 65535},  // ClaimResponse.addItem.provider
+    {56634, 16, 'p', 2, 1, 2, 65535},  // ClaimResponse.addItem.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // ClaimResponse.addItem.modifier
+    {56755, 11, 'p', 1, 1, 2, 65535},  // ClaimResponse.addItem.programCode
+    {59741, 8, 's', 4, 2, 210, 65535},  // ClaimResponse.addItem.serviced
+    {51604, 8, 'l', 4, 3, 225, 65535},  // ClaimResponse.addItem.location
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ClaimResponse.addItem.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // ClaimResponse.addItem.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ClaimResponse.addItem.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // ClaimResponse.addItem.net
+    {23278, 8, 'b', 0, 1, 2, 65535},  // ClaimResponse.addItem.bodySite
+    {60696, 7, 's', 1, 1, 2, 65535},  // ClaimResponse.addItem.subSite
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.addItem.noteNumber
+    {21670, 12, 'a', 3, 1, 232, 65535},  // ClaimResponse.addItem.adjudication
+    {26492, 6, 'd', 1, 1, 241, 65535},  // ClaimResponse.addItem.detail
+    {56634, 16, 'p', 2, 1, 2, 65535},  // ClaimResponse.addItem.detail.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.modifier
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ClaimResponse.addItem.detail.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // ClaimResponse.addItem.detail.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ClaimResponse.addItem.detail.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // ClaimResponse.addItem.detail.net
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.addItem.detail.noteNumber
+    {21670, 12, 'a', 3, 1, 232, 65535},  // ClaimResponse.addItem.detail.adjudication
+    {60668, 9, 's', 1, 1, 242, 65535},  // ClaimResponse.addItem.detail.subDetail
+    {56634, 16, 'p', 2, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.modifier
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ClaimResponse.addItem.detail.subDetail.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // ClaimResponse.addItem.detail.subDetail.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ClaimResponse.addItem.detail.subDetail.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // ClaimResponse.addItem.detail.subDetail.net
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ClaimResponse.addItem.detail.subDetail.noteNumber
+    {21670, 12, 'a', 3, 1, 232, 65535},  // ClaimResponse.addItem.detail.subDetail.adjudication
+    {23763, 8, 'c', 2, 1, 2, 65535},  // ClaimResponse.total.category
+    {22133, 6, 'a', 2, 1, 159, 65535},  // ClaimResponse.total.amount
+    {62183, 4, 't', 2, 1, 2, 65535},  // ClaimResponse.payment.type
+    {21683, 10, 'a', 0, 1, 159, 65535},  // ClaimResponse.payment.adjustment
+    {21694, 16, 'a', 0, 1, 2, 65535},  // ClaimResponse.payment.adjustmentReason
+    {25976, 4, 'd', 0, 1, 22, 65535},  // ClaimResponse.payment.date
+    {22133, 6, 'a', 2, 1, 159, 65535},  // ClaimResponse.payment.amount
+    {50019, 10, 'i', 0, 1, 0, 65535},  // ClaimResponse.payment.identifier
+    {53555, 6, 'n', 0, 1, 11, 65535},  // ClaimResponse.processNote.number
+    {62183, 4, 't', 0, 1, 1, 146},  // ClaimResponse.processNote.type
+    {61736, 4, 't', 2, 1, 3, 65535},  // ClaimResponse.processNote.text
+    {51195, 8, 'l', 0, 1, 2, 65535},  // ClaimResponse.processNote.language
+    {59594, 8, 's', 2, 1, 11, 65535},  // ClaimResponse.insurance.sequence
+    {28594, 5, 'f', 2, 1, 13, 65535},  // ClaimResponse.insurance.focal
+    {25573, 8, 'c', 2, 1, 10, 65535},  // ClaimResponse.insurance.coverage
+    {23356, 19, 'b', 0, 1, 3, 65535},  // ClaimResponse.insurance.businessArrangement
+    {23985, 13, 'c', 0, 1, 222, 65535},  // ClaimResponse.insurance.claimResponse
+    {51087, 12, 'i', 0, 1, 11, 65535},  // ClaimResponse.error.itemSequence
+    {26499, 14, 'd', 0, 1, 11, 65535},  // ClaimResponse.error.detailSequence
+    {60678, 17, 's', 0, 1, 11, 65535},  // ClaimResponse.error.subDetailSequence
+    {24228, 4, 'c', 2, 1, 2, 65535},  // ClaimResponse.error.code
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ClinicalImpression.identifier
+    {60394, 6, 's', 10, 1, 1, 39},  // ClinicalImpression.status
+    {60426, 12, 's', 0, 1, 2, 65535},  // ClinicalImpression.statusReason
+    {24228, 4, 'c', 0, 1, 2, 65535},  // ClinicalImpression.code
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ClinicalImpression.description
+    {60743, 7, 's', 2, 1, 133, 65535},  // ClinicalImpression.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // ClinicalImpression.encounter
+    {27286, 9, 'e', 4, 2, 108, 65535},  // ClinicalImpression.effective
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ClinicalImpression.date
+    {22486, 8, 'a', 0, 1, 67, 65535},  // ClinicalImpression.assessor
+    {56251, 8, 'p', 0, 1, 243, 65535},  // ClinicalImpression.previous
+    {56433, 7, 'p', 1, 1, 244, 65535},  // ClinicalImpression.problem
+    {50895, 13, 'i', 1, 1, 245, 65535},  // ClinicalImpression.investigation
+    {56836, 8, 'p', 1, 1, 14, 65535},  // ClinicalImpression.protocol
+    {60994, 7, 's', 0, 1, 3, 65535},  // ClinicalImpression.summary
+    {28505, 7, 'f', 1, 1, 246, 65535},  // ClinicalImpression.finding
+    {56703, 24, 'p', 1, 1, 2, 65535},  // ClinicalImpression.prognosisCodeableConcept
+    {56728, 18, 'p', 1, 1, 247, 65535},  // ClinicalImpression.prognosisReference
+    {61157, 14, 's', 1, 1, 81, 65535},  // ClinicalImpression.supportingInfo
+    {53472, 4, 'n', 1, 1, 75, 65535},  // ClinicalImpression.note
+    {24228, 4, 'c', 2, 1, 2, 65535},  // ClinicalImpression.investigation.code
+    {51048, 4, 'i', 1, 1, 248, 65535},  // ClinicalImpression.investigation.item
+    {51053, 19, 'i', 0, 1, 2, 65535},  // ClinicalImpression.finding.itemCodeableConcept
+    {51073, 13, 'i', 0, 1, 249, 65535},  // ClinicalImpression.finding.itemReference
+    {23063, 5, 'b', 0, 1, 3, 65535},  // ClinicalImpression.finding.basis
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ClinicalUseDefinition.identifier
+    {62183, 4, 't', 2, 1, 1, 38},  // ClinicalUseDefinition.type
+    {23763, 8, 'c', 1, 1, 2, 65535},  // ClinicalUseDefinition.category
+    {60743, 7, 's', 1, 1, 250, 65535},  // ClinicalUseDefinition.subject
+    {60394, 6, 's', 0, 1, 2, 65535},  // ClinicalUseDefinition.status
+    {25243, 16, 'c', 0, 1, 251, 65535},  // ClinicalUseDefinition.contraindication
+    {50386, 10, 'i', 0, 1, 252, 65535},  // ClinicalUseDefinition.indication
+    {50813, 11, 'i', 0, 1, 253, 65535},  // ClinicalUseDefinition.interaction
+    {55751, 10, 'p', 1, 1, 254, 65535},  // ClinicalUseDefinition.population
+    {62380, 17, 'u', 0, 1, 255, 65535},  // ClinicalUseDefinition.undesirableEffect
+    {63267, 7, 'w', 0, 1, 256, 65535},  // ClinicalUseDefinition.warning
+    {26837, 23, 'd', 0, 1, 257, 65535},  // ClinicalUseDefinition.contraindication.diseaseSymptomProcedure
+    {26823, 13, 'd', 0, 1, 257, 65535},  // ClinicalUseDefinition.contraindication.diseaseStatus
+    {24451, 11, 'c', 1, 1, 257, 65535},  // ClinicalUseDefinition.contraindication.comorbidity
+    {50386, 10, 'i', 1, 1, 258, 65535},  // ClinicalUseDefinition.contraindication.indication
+    {54413, 12, 'o', 1, 1, 259, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy
+    {58223, 16, 'r', 2, 1, 2, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy.relationshipType
+    {61810, 7, 't', 2, 1, 260, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy.therapy
+    {26837, 23, 'd', 0, 1, 257, 65535},  // ClinicalUseDefinition.indication.diseaseSymptomProcedure
+    {26823, 13, 'd', 0, 1, 257, 65535},  // ClinicalUseDefinition.indication.diseaseStatus
+    {24451, 11, 'c', 1, 1, 257, 65535},  // ClinicalUseDefinition.indication.comorbidity
+    {50753, 14, 'i', 0, 1, 257, 65535},  // ClinicalUseDefinition.indication.intendedEffect
+    {27190, 8, 'd', 4, 2, 261, 65535},  // ClinicalUseDefinition.indication.duration
+    {62380, 17, 'u', 1, 1, 258, 65535},  // ClinicalUseDefinition.indication.undesirableEffect
+    {54413, 12, 'o', 1, 1, 259, 65535},  // ClinicalUseDefinition.indication.otherTherapy
+    {50801, 11, 'i', 1, 1, 263, 65535},  // ClinicalUseDefinition.interaction.interactant
+    {62183, 4, 't', 0, 1, 2, 65535},  // ClinicalUseDefinition.interaction.type
+    {27279, 6, 'e', 0, 1, 257, 65535},  // ClinicalUseDefinition.interaction.effect
+    {50324, 9, 'i', 0, 1, 2, 65535},  // ClinicalUseDefinition.interaction.incidence
+    {51794, 10, 'm', 1, 1, 2, 65535},  // ClinicalUseDefinition.interaction.management
+    {51048, 4, 'i', 6, 2, 264, 65535},  // ClinicalUseDefinition.interaction.interactant.item
+    {61291, 22, 's', 0, 1, 257, 65535},  // ClinicalUseDefinition.undesirableEffect.symptomConditionEffect
+    {24018, 14, 'c', 0, 1, 2, 65535},  // ClinicalUseDefinition.undesirableEffect.classification
+    {28817, 21, 'f', 0, 1, 2, 65535},  // ClinicalUseDefinition.undesirableEffect.frequencyOfOccurrence
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ClinicalUseDefinition.warning.description
+    {24228, 4, 'c', 0, 1, 2, 65535},  // ClinicalUseDefinition.warning.code
+    {62586, 3, 'u', 0, 1, 14, 65535},  // CodeSystem.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // CodeSystem.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // CodeSystem.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // CodeSystem.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // CodeSystem.title
+    {60394, 6, 's', 10, 1, 1, 161},  // CodeSystem.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // CodeSystem.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // CodeSystem.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // CodeSystem.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // CodeSystem.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // CodeSystem.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // CodeSystem.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // CodeSystem.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // CodeSystem.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // CodeSystem.copyright
+    {23744, 13, 'c', 0, 1, 13, 65535},  // CodeSystem.caseSensitive
+    {62956, 8, 'v', 0, 1, 24, 65535},  // CodeSystem.valueSet
+    {29438, 16, 'h', 0, 1, 1, 42},  // CodeSystem.hierarchyMeaning
+    {24671, 13, 'c', 0, 1, 13, 65535},  // CodeSystem.compositional
+    {63167, 13, 'v', 0, 1, 13, 65535},  // CodeSystem.versionNeeded
+    {25072, 7, 'c', 2, 1, 1, 41},  // CodeSystem.content
+    {61045, 11, 's', 0, 1, 24, 65535},  // CodeSystem.supplements
+    {25498, 5, 'c', 0, 1, 80, 65535},  // CodeSystem.count
+    {28449, 6, 'f', 1, 1, 266, 65535},  // CodeSystem.filter
+    {56795, 8, 'p', 1, 1, 267, 65535},  // CodeSystem.property
+    {24699, 7, 'c', 1, 1, 268, 65535},  // CodeSystem.concept
+    {24228, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.filter.code
+    {26444, 11, 'd', 0, 1, 3, 65535},  // CodeSystem.filter.description
+    {54190, 8, 'o', 3, 1, 1, 85},  // CodeSystem.filter.operator
+    {62901, 5, 'v', 2, 1, 3, 65535},  // CodeSystem.filter.value
+    {24228, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.property.code
+    {62582, 3, 'u', 0, 1, 14, 65535},  // CodeSystem.property.uri
+    {26444, 11, 'd', 0, 1, 3, 65535},  // CodeSystem.property.description
+    {62183, 4, 't', 2, 1, 1, 47},  // CodeSystem.property.type
+    {24228, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.concept.code
+    {26903, 7, 'd', 0, 1, 3, 65535},  // CodeSystem.concept.display
+    {26221, 10, 'd', 0, 1, 3, 65535},  // CodeSystem.concept.definition
+    {26468, 11, 'd', 1, 1, 269, 65535},  // CodeSystem.concept.designation
+    {56795, 8, 'p', 1, 1, 270, 65535},  // CodeSystem.concept.property
+    {24699, 7, 'c', 1, 1, 268, 65535},  // CodeSystem.concept.concept
+    {51195, 8, 'l', 0, 1, 1, 65535},  // CodeSystem.concept.designation.language
+    {62609, 3, 'u', 0, 1, 90, 65535},  // CodeSystem.concept.designation.use
+    {62901, 5, 'v', 2, 1, 3, 65535},  // CodeSystem.concept.designation.value
+    {24228, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.concept.property.code
+    {62901, 5, 'v', 6, 7, 271, 65535},  // CodeSystem.concept.property.value
+    {24290, 6, 'c', 1, 1, 90, 65535},  // CodeableConcept.coding
+    {61736, 4, 't', 0, 1, 3, 65535},  // CodeableConcept.text
+    {24699, 7, 'c', 0, 1, 2, 65535},  // CodeableReference.concept
+    {57698, 9, 'r', 0, 1, 81, 65535},  // CodeableReference.reference
+    {61336, 6, 's', 0, 1, 14, 65535},  // Coding.system
+    {63149, 7, 'v', 0, 1, 3, 65535},  // Coding.version
+    {24228, 4, 'c', 0, 1, 1, 65535},  // Coding.code
+    {26903, 7, 'd', 0, 1, 3, 65535},  // Coding.display
+    {62687, 12, 'u', 0, 1, 13, 65535},  // Coding.userSelected
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Communication.identifier
+    {50668, 21, 'i', 1, 1, 24, 65535},  // Communication.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // Communication.instantiatesUri
+    {23055, 7, 'b', 1, 1, 81, 65535},  // Communication.basedOn
+    {54791, 6, 'p', 1, 1, 81, 65535},  // Communication.partOf
+    {50302, 12, 'i', 1, 1, 278, 65535},  // Communication.inResponseTo
+    {60394, 6, 's', 10, 1, 1, 80},  // Communication.status
+    {60426, 12, 's', 0, 1, 2, 65535},  // Communication.statusReason
+    {23763, 8, 'c', 1, 1, 2, 65535},  // Communication.category
+    {56406, 8, 'p', 0, 1, 1, 180},  // Communication.priority
+    {52490, 6, 'm', 1, 1, 2, 65535},  // Communication.medium
+    {60743, 7, 's', 0, 1, 133, 65535},  // Communication.subject
+    {61936, 5, 't', 0, 1, 2, 65535},  // Communication.topic
+    {21256, 5, 'a', 1, 1, 81, 65535},  // Communication.about
+    {27443, 9, 'e', 0, 1, 57, 65535},  // Communication.encounter
+    {59574, 4, 's', 0, 1, 18, 65535},  // Communication.sent
+    {57549, 8, 'r', 0, 1, 18, 65535},  // Communication.received
+    {57595, 9, 'r', 1, 1, 279, 65535},  // Communication.recipient
+    {59549, 6, 's', 0, 1, 280, 65535},  // Communication.sender
+    {57488, 10, 'r', 1, 1, 2, 65535},  // Communication.reasonCode
+    {57512, 15, 'r', 1, 1, 140, 65535},  // Communication.reasonReference
+    {55192, 7, 'p', 1, 1, 281, 65535},  // Communication.payload
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Communication.note
+    {25072, 7, 'c', 6, 3, 282, 65535},  // Communication.payload.content
+    {50019, 10, 'i', 1, 1, 0, 65535},  // CommunicationRequest.identifier
+    {23055, 7, 'b', 1, 1, 81, 65535},  // CommunicationRequest.basedOn
+    {58409, 8, 'r', 1, 1, 236, 65535},  // CommunicationRequest.replaces
+    {29186, 15, 'g', 0, 1, 0, 65535},  // CommunicationRequest.groupIdentifier
+    {60394, 6, 's', 10, 1, 1, 182},  // CommunicationRequest.status
+    {60426, 12, 's', 0, 1, 2, 65535},  // CommunicationRequest.statusReason
+    {23763, 8, 'c', 1, 1, 2, 65535},  // CommunicationRequest.category
+    {56406, 8, 'p', 0, 1, 1, 180},  // CommunicationRequest.priority
+    {26977, 12, 'd', 8, 1, 13, 65535},  // CommunicationRequest.doNotPerform
+    {52490, 6, 'm', 1, 1, 2, 65535},  // CommunicationRequest.medium
+    {60743, 7, 's', 0, 1, 133, 65535},  // CommunicationRequest.subject
+    {21256, 5, 'a', 1, 1, 81, 65535},  // CommunicationRequest.about
+    {27443, 9, 'e', 0, 1, 57, 65535},  // CommunicationRequest.encounter
+    {55192, 7, 'p', 1, 1, 285, 65535},  // CommunicationRequest.payload
+    {53826, 10, 'o', 4, 2, 108, 65535},  // CommunicationRequest.occurrence
+    {22710, 10, 'a', 0, 1, 18, 65535},  // CommunicationRequest.authoredOn
+    {58611, 9, 'r', 0, 1, 94, 65535},  // CommunicationRequest.requester
+    {57595, 9, 'r', 1, 1, 279, 65535},  // CommunicationRequest.recipient
+    {59549, 6, 's', 0, 1, 280, 65535},  // CommunicationRequest.sender
+    {57488, 10, 'r', 1, 1, 2, 65535},  // CommunicationRequest.reasonCode
+    {57512, 15, 'r', 1, 1, 140, 65535},  // CommunicationRequest.reasonReference
+    {53472, 4, 'n', 1, 1, 75, 65535},  // CommunicationRequest.note
+    {25072, 7, 'c', 6, 3, 282, 65535},  // CommunicationRequest.payload.content
+    {62586, 3, 'u', 2, 1, 14, 65535},  // CompartmentDefinition.url
+    {63149, 7, 'v', 0, 1, 3, 65535},  // CompartmentDefinition.version
+    {53009, 4, 'n', 2, 1, 3, 65535},  // CompartmentDefinition.name
+    {60394, 6, 's', 10, 1, 1, 161},  // CompartmentDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // CompartmentDefinition.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // CompartmentDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // CompartmentDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // CompartmentDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // CompartmentDefinition.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // CompartmentDefinition.useContext
+    {57057, 7, 'p', 0, 1, 20, 65535},  // CompartmentDefinition.purpose
+    {24228, 4, 'c', 2, 1, 1, 43},  // CompartmentDefinition.code
+    {59328, 6, 's', 2, 1, 13, 65535},  // CompartmentDefinition.search
+    {58793, 8, 'r', 1, 1, 286, 65535},  // CompartmentDefinition.resource
+    {24228, 4, 'c', 2, 1, 1, 188},  // CompartmentDefinition.resource.code
+    {54710, 5, 'p', 1, 1, 3, 65535},  // CompartmentDefinition.resource.param
+    {27022, 13, 'd', 0, 1, 3, 65535},  // CompartmentDefinition.resource.documentation
+    {50019, 10, 'i', 0, 1, 0, 65535},  // Composition.identifier
+    {60394, 6, 's', 10, 1, 1, 45},  // Composition.status
+    {62183, 4, 't', 2, 1, 2, 65535},  // Composition.type
+    {23763, 8, 'c', 1, 1, 2, 65535},  // Composition.category
+    {60743, 7, 's', 0, 1, 81, 65535},  // Composition.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // Composition.encounter
+    {25976, 4, 'd', 2, 1, 18, 65535},  // Composition.date
+    {22694, 6, 'a', 3, 1, 94, 65535},  // Composition.author
+    {61904, 5, 't', 2, 1, 3, 65535},  // Composition.title
+    {24866, 15, 'c', 0, 1, 1, 65535},  // Composition.confidentiality
+    {22635, 8, 'a', 1, 1, 287, 65535},  // Composition.attester
+    {25730, 9, 'c', 0, 1, 7, 65535},  // Composition.custodian
+    {58191, 9, 'r', 1, 1, 288, 65535},  // Composition.relatesTo
+    {27761, 5, 'e', 1, 1, 289, 65535},  // Composition.event
+    {59442, 7, 's', 1, 1, 290, 65535},  // Composition.section
+    {52656, 4, 'm', 2, 1, 1, 44},  // Composition.attester.mode
+    {61832, 4, 't', 0, 1, 18, 65535},  // Composition.attester.time
+    {54998, 5, 'p', 0, 1, 100, 65535},  // Composition.attester.party
+    {24228, 4, 'c', 2, 1, 1, 72},  // Composition.relatesTo.code
+    {61358, 6, 't', 6, 2, 291, 65535},  // Composition.relatesTo.target
+    {24228, 4, 'c', 1, 1, 2, 65535},  // Composition.event.code
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Composition.event.period
+    {26492, 6, 'd', 1, 1, 81, 65535},  // Composition.event.detail
+    {61904, 5, 't', 0, 1, 3, 65535},  // Composition.section.title
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Composition.section.code
+    {22694, 6, 'a', 1, 1, 94, 65535},  // Composition.section.author
+    {28612, 5, 'f', 0, 1, 81, 65535},  // Composition.section.focus
+    {61736, 4, 't', 0, 1, 293, 65535},  // Composition.section.text
+    {52656, 4, 'm', 0, 1, 1, 113},  // Composition.section.mode
+    {54297, 9, 'o', 0, 1, 2, 65535},  // Composition.section.orderedBy
+    {27554, 5, 'e', 1, 1, 81, 65535},  // Composition.section.entry
+    {27388, 11, 'e', 0, 1, 2, 65535},  // Composition.section.emptyReason
+    {59442, 7, 's', 1, 1, 290, 65535},  // Composition.section.section
+    {62586, 3, 'u', 0, 1, 14, 65535},  // ConceptMap.url
+    {50019, 10, 'i', 0, 1, 0, 65535},  // ConceptMap.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ConceptMap.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ConceptMap.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // ConceptMap.title
+    {60394, 6, 's', 10, 1, 1, 161},  // ConceptMap.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // ConceptMap.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ConceptMap.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // ConceptMap.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // ConceptMap.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ConceptMap.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // ConceptMap.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // ConceptMap.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // ConceptMap.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // ConceptMap.copyright
+    {59978, 6, 's', 4, 2, 294, 65535},  // ConceptMap.source
+    {61358, 6, 't', 4, 2, 294, 65535},  // ConceptMap.target
+    {29180, 5, 'g', 1, 1, 296, 65535},  // ConceptMap.group
+    {59978, 6, 's', 0, 1, 14, 65535},  // ConceptMap.group.source
+    {60084, 13, 's', 0, 1, 3, 65535},  // ConceptMap.group.sourceVersion
+    {61358, 6, 't', 0, 1, 14, 65535},  // ConceptMap.group.target
+    {61461, 13, 't', 0, 1, 3, 65535},  // ConceptMap.group.targetVersion
+    {27347, 7, 'e', 3, 1, 297, 65535},  // ConceptMap.group.element
+    {62469, 8, 'u', 0, 1, 298, 65535},  // ConceptMap.group.unmapped
+    {24228, 4, 'c', 0, 1, 1, 65535},  // ConceptMap.group.element.code
+    {26903, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.element.display
+    {61358, 6, 't', 1, 1, 299, 65535},  // ConceptMap.group.element.target
+    {24228, 4, 'c', 0, 1, 1, 65535},  // ConceptMap.group.element.target.code
+    {26903, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.element.target.display
+    {27657, 11, 'e', 10, 1, 1, 46},  // ConceptMap.group.element.target.equivalence
+    {24388, 7, 'c', 0, 1, 3, 65535},  // ConceptMap.group.element.target.comment
+    {26352, 9, 'd', 1, 1, 300, 65535},  // ConceptMap.group.element.target.dependsOn
+    {56564, 7, 'p', 1, 1, 300, 65535},  // ConceptMap.group.element.target.product
+    {56795, 8, 'p', 2, 1, 14, 65535},  // ConceptMap.group.element.target.dependsOn.property
+    {61336, 6, 's', 0, 1, 24, 65535},  // ConceptMap.group.element.target.dependsOn.system
+    {62901, 5, 'v', 2, 1, 3, 65535},  // ConceptMap.group.element.target.dependsOn.value
+    {26903, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.element.target.dependsOn.display
+    {52656, 4, 'm', 2, 1, 1, 48},  // ConceptMap.group.unmapped.mode
+    {24228, 4, 'c', 0, 1, 1, 65535},  // ConceptMap.group.unmapped.code
+    {26903, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.unmapped.display
+    {62586, 3, 'u', 0, 1, 24, 65535},  // ConceptMap.group.unmapped.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Condition.identifier
+    {24119, 14, 'c', 8, 1, 2, 49},  // Condition.clinicalStatus
+    {63108, 18, 'v', 8, 1, 2, 50},  // Condition.verificationStatus
+    {23763, 8, 'c', 1, 1, 2, 65535},  // Condition.category
+    {59771, 8, 's', 0, 1, 2, 65535},  // Condition.severity
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Condition.code
+    {23278, 8, 'b', 1, 1, 2, 65535},  // Condition.bodySite
+    {60743, 7, 's', 2, 1, 133, 65535},  // Condition.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // Condition.encounter
+    {54106, 5, 'o', 4, 5, 70, 65535},  // Condition.onset
+    {21216, 9, 'a', 4, 5, 70, 65535},  // Condition.abatement
+    {57629, 12, 'r', 0, 1, 18, 65535},  // Condition.recordedDate
+    {57653, 8, 'r', 0, 1, 59, 65535},  // Condition.recorder
+    {22456, 8, 'a', 0, 1, 59, 65535},  // Condition.asserter
+    {60314, 5, 's', 1, 1, 301, 65535},  // Condition.stage
+    {27853, 8, 'e', 1, 1, 302, 65535},  // Condition.evidence
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Condition.note
+    {60994, 7, 's', 0, 1, 2, 65535},  // Condition.stage.summary
+    {22475, 10, 'a', 1, 1, 303, 65535},  // Condition.stage.assessment
+    {62183, 4, 't', 0, 1, 2, 65535},  // Condition.stage.type
+    {24228, 4, 'c', 1, 1, 2, 65535},  // Condition.evidence.code
+    {26492, 6, 'd', 1, 1, 81, 65535},  // Condition.evidence.detail
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Consent.identifier
+    {60394, 6, 's', 10, 1, 1, 55},  // Consent.status
+    {59298, 5, 's', 10, 1, 2, 65535},  // Consent.scope
+    {23763, 8, 'c', 3, 1, 2, 65535},  // Consent.category
+    {55071, 7, 'p', 0, 1, 69, 65535},  // Consent.patient
+    {26067, 8, 'd', 0, 1, 18, 65535},  // Consent.dateTime
+    {55384, 9, 'p', 1, 1, 100, 65535},  // Consent.performer
+    {54329, 12, 'o', 1, 1, 7, 65535},  // Consent.organization
+    {59978, 6, 's', 4, 2, 304, 65535},  // Consent.source
+    {55706, 6, 'p', 1, 1, 306, 65535},  // Consent.policy
+    {55726, 10, 'p', 0, 1, 2, 65535},  // Consent.policyRule
+    {63078, 12, 'v', 1, 1, 307, 65535},  // Consent.verification
+    {56890, 9, 'p', 0, 1, 308, 65535},  // Consent.provision
+    {22732, 9, 'a', 0, 1, 14, 65535},  // Consent.policy.authority
+    {62582, 3, 'u', 0, 1, 14, 65535},  // Consent.policy.uri
+    {63127, 8, 'v', 2, 1, 13, 65535},  // Consent.verification.verified
+    {63136, 12, 'v', 0, 1, 309, 65535},  // Consent.verification.verifiedWith
+    {63091, 16, 'v', 0, 1, 18, 65535},  // Consent.verification.verificationDate
+    {62183, 4, 't', 0, 1, 1, 54},  // Consent.provision.type
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Consent.provision.period
+    {21405, 5, 'a', 1, 1, 310, 65535},  // Consent.provision.actor
+    {21373, 6, 'a', 1, 1, 2, 65535},  // Consent.provision.action
+    {59475, 13, 's', 1, 1, 90, 65535},  // Consent.provision.securityLabel
+    {57057, 7, 'p', 1, 1, 90, 65535},  // Consent.provision.purpose
+    {23999, 5, 'c', 1, 1, 90, 65535},  // Consent.provision.class
+    {24228, 4, 'c', 1, 1, 2, 65535},  // Consent.provision.code
+    {25939, 10, 'd', 0, 1, 5, 65535},  // Consent.provision.dataPeriod
+    {25789, 4, 'd', 1, 1, 311, 65535},  // Consent.provision.data
+    {56890, 9, 'p', 1, 1, 308, 65535},  // Consent.provision.provision
+    {59149, 4, 'r', 2, 1, 2, 65535},  // Consent.provision.actor.role
+    {57698, 9, 'r', 2, 1, 312, 65535},  // Consent.provision.actor.reference
+    {52300, 7, 'm', 2, 1, 1, 53},  // Consent.provision.data.meaning
+    {57698, 9, 'r', 2, 1, 81, 65535},  // Consent.provision.data.reference
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ContactDetail.name
+    {61503, 7, 't', 1, 1, 148, 65535},  // ContactDetail.telecom
+    {61336, 6, 's', 0, 1, 1, 57},  // ContactPoint.system
+    {62901, 5, 'v', 0, 1, 3, 65535},  // ContactPoint.value
+    {62609, 3, 'u', 8, 1, 1, 58},  // ContactPoint.use
+    {57335, 4, 'r', 0, 1, 11, 65535},  // ContactPoint.rank
+    {55461, 6, 'p', 0, 1, 5, 65535},  // ContactPoint.period
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Contract.identifier
+    {62586, 3, 'u', 0, 1, 14, 65535},  // Contract.url
+    {63149, 7, 'v', 0, 1, 3, 65535},  // Contract.version
+    {60394, 6, 's', 8, 1, 1, 60},  // Contract.status
+    {51351, 10, 'l', 0, 1, 2, 65535},  // Contract.legalState
+    {50668, 21, 'i', 0, 1, 313, 65535},  // Contract.instantiatesCanonical
+    {50690, 15, 'i', 0, 1, 14, 65535},  // Contract.instantiatesUri
+    {25098, 17, 'c', 0, 1, 2, 65535},  // Contract.contentDerivative
+    {51034, 6, 'i', 0, 1, 18, 65535},  // Contract.issued
+    {22279, 7, 'a', 0, 1, 5, 65535},  // Contract.applies
+    {28059, 14, 'e', 0, 1, 2, 65535},  // Contract.expirationType
+    {60743, 7, 's', 1, 1, 81, 65535},  // Contract.subject
+    {22732, 9, 'a', 1, 1, 7, 65535},  // Contract.authority
+    {27036, 6, 'd', 1, 1, 31, 65535},  // Contract.domain
+    {59870, 4, 's', 1, 1, 31, 65535},  // Contract.site
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Contract.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // Contract.title
+    {60952, 8, 's', 0, 1, 3, 65535},  // Contract.subtitle
+    {21944, 5, 'a', 1, 1, 3, 65535},  // Contract.alias
+    {22694, 6, 'a', 0, 1, 314, 65535},  // Contract.author
+    {59298, 5, 's', 0, 1, 2, 65535},  // Contract.scope
+    {61936, 5, 't', 4, 2, 315, 65535},  // Contract.topic
+    {62183, 4, 't', 0, 1, 2, 65535},  // Contract.type
+    {60704, 7, 's', 1, 1, 2, 65535},  // Contract.subType
+    {25080, 17, 'c', 0, 1, 317, 65535},  // Contract.contentDefinition
+    {61662, 4, 't', 1, 1, 318, 65535},  // Contract.term
+    {61157, 14, 's', 1, 1, 81, 65535},  // Contract.supportingInfo
+    {58291, 15, 'r', 1, 1, 319, 65535},  // Contract.relevantHistory
+    {59850, 6, 's', 1, 1, 320, 65535},  // Contract.signer
+    {28843, 8, 'f', 1, 1, 321, 65535},  // Contract.friendly
+    {51345, 5, 'l', 1, 1, 322, 65535},  // Contract.legal
+    {59217, 4, 'r', 1, 1, 323, 65535},  // Contract.rule
+    {51382, 14, 'l', 4, 2, 324, 65535},  // Contract.legallyBinding
+    {62183, 4, 't', 2, 1, 2, 65535},  // Contract.contentDefinition.type
+    {60704, 7, 's', 0, 1, 2, 65535},  // Contract.contentDefinition.subType
+    {57029, 9, 'p', 0, 1, 198, 65535},  // Contract.contentDefinition.publisher
+    {56967, 15, 'p', 0, 1, 18, 65535},  // Contract.contentDefinition.publicationDate
+    {56999, 17, 'p', 2, 1, 1, 59},  // Contract.contentDefinition.publicationStatus
+    {25412, 9, 'c', 0, 1, 20, 65535},  // Contract.contentDefinition.copyright
+    {50019, 10, 'i', 0, 1, 0, 65535},  // Contract.term.identifier
+    {51034, 6, 'i', 0, 1, 18, 65535},  // Contract.term.issued
+    {22279, 7, 'a', 0, 1, 5, 65535},  // Contract.term.applies
+    {61936, 5, 't', 4, 2, 315, 65535},  // Contract.term.topic
+    {62183, 4, 't', 0, 1, 2, 65535},  // Contract.term.type
+    {60704, 7, 's', 0, 1, 2, 65535},  // Contract.term.subType
+    {61736, 4, 't', 0, 1, 3, 65535},  // Contract.term.text
+    {59475, 13, 's', 1, 1, 326, 65535},  // Contract.term.securityLabel
+    {53885, 5, 'o', 2, 1, 327, 65535},  // Contract.term.offer
+    {22495, 5, 'a', 1, 1, 328, 65535},  // Contract.term.asset
+    {21373, 6, 'a', 1, 1, 329, 65535},  // Contract.term.action
+    {29180, 5, 'g', 1, 1, 318, 65535},  // Contract.term.group
+    {53555, 6, 'n', 1, 1, 80, 65535},  // Contract.term.securityLabel.number
+    {24018, 14, 'c', 2, 1, 90, 65535},  // Contract.term.securityLabel.classification
+    {23763, 8, 'c', 1, 1, 90, 65535},  // Contract.term.securityLabel.category
+    {25345, 7, 'c', 1, 1, 90, 65535},  // Contract.term.securityLabel.control
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Contract.term.offer.identifier
+    {54998, 5, 'p', 1, 1, 330, 65535},  // Contract.term.offer.party
+    {61936, 5, 't', 0, 1, 81, 65535},  // Contract.term.offer.topic
+    {62183, 4, 't', 0, 1, 2, 65535},  // Contract.term.offer.type
+    {26158, 8, 'd', 0, 1, 2, 65535},  // Contract.term.offer.decision
+    {26167, 12, 'd', 1, 1, 2, 65535},  // Contract.term.offer.decisionMode
+    {22164, 6, 'a', 1, 1, 331, 65535},  // Contract.term.offer.answer
+    {61736, 4, 't', 0, 1, 3, 65535},  // Contract.term.offer.text
+    {51553, 6, 'l', 1, 1, 3, 65535},  // Contract.term.offer.linkId
+    {59489, 19, 's', 1, 1, 80, 65535},  // Contract.term.offer.securityLabelNumber
+    {57698, 9, 'r', 3, 1, 332, 65535},  // Contract.term.offer.party.reference
+    {59149, 4, 'r', 2, 1, 2, 65535},  // Contract.term.offer.party.role
+    {62901, 5, 'v', 6, 12, 333, 65535},  // Contract.term.offer.answer.value
+    {59298, 5, 's', 0, 1, 2, 65535},  // Contract.term.asset.scope
+    {62183, 4, 't', 1, 1, 2, 65535},  // Contract.term.asset.type
+    {62235, 13, 't', 1, 1, 81, 65535},  // Contract.term.asset.typeReference
+    {60961, 7, 's', 1, 1, 2, 65535},  // Contract.term.asset.subtype
+    {58210, 12, 'r', 0, 1, 90, 65535},  // Contract.term.asset.relationship
+    {25145, 7, 'c', 1, 1, 345, 65535},  // Contract.term.asset.context
+    {24786, 9, 'c', 0, 1, 3, 65535},  // Contract.term.asset.condition
+    {55478, 10, 'p', 1, 1, 2, 65535},  // Contract.term.asset.periodType
+    {55461, 6, 'p', 1, 1, 5, 65535},  // Contract.term.asset.period
+    {62630, 9, 'u', 1, 1, 5, 65535},  // Contract.term.asset.usePeriod
+    {61736, 4, 't', 0, 1, 3, 65535},  // Contract.term.asset.text
+    {51553, 6, 'l', 1, 1, 3, 65535},  // Contract.term.asset.linkId
+    {22164, 6, 'a', 1, 1, 331, 65535},  // Contract.term.asset.answer
+    {59489, 19, 's', 1, 1, 80, 65535},  // Contract.term.asset.securityLabelNumber
+    {62965, 10, 'v', 1, 1, 346, 65535},  // Contract.term.asset.valuedItem
+    {57698, 9, 'r', 0, 1, 81, 65535},  // Contract.term.asset.context.reference
+    {24228, 4, 'c', 1, 1, 2, 65535},  // Contract.term.asset.context.code
+    {61736, 4, 't', 0, 1, 3, 65535},  // Contract.term.asset.context.text
+    {27547, 6, 'e', 4, 2, 315, 65535},  // Contract.term.asset.valuedItem.entity
+    {50019, 10, 'i', 0, 1, 0, 65535},  // Contract.term.asset.valuedItem.identifier
+    {27326, 13, 'e', 0, 1, 18, 65535},  // Contract.term.asset.valuedItem.effectiveTime
+    {57206, 8, 'q', 0, 1, 35, 65535},  // Contract.term.asset.valuedItem.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // Contract.term.asset.valuedItem.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // Contract.term.asset.valuedItem.factor
+    {55699, 6, 'p', 0, 1, 68, 65535},  // Contract.term.asset.valuedItem.points
+    {53108, 3, 'n', 0, 1, 159, 65535},  // Contract.term.asset.valuedItem.net
+    {55228, 7, 'p', 0, 1, 3, 65535},  // Contract.term.asset.valuedItem.payment
+    {55250, 11, 'p', 0, 1, 18, 65535},  // Contract.term.asset.valuedItem.paymentDate
+    {58892, 11, 'r', 0, 1, 100, 65535},  // Contract.term.asset.valuedItem.responsible
+    {57595, 9, 'r', 0, 1, 100, 65535},  // Contract.term.asset.valuedItem.recipient
+    {51553, 6, 'l', 1, 1, 3, 65535},  // Contract.term.asset.valuedItem.linkId
+    {59489, 19, 's', 1, 1, 80, 65535},  // Contract.term.asset.valuedItem.securityLabelNumber
+    {26977, 12, 'd', 8, 1, 13, 65535},  // Contract.term.action.doNotPerform
+    {62183, 4, 't', 2, 1, 2, 65535},  // Contract.term.action.type
+    {60743, 7, 's', 1, 1, 347, 65535},  // Contract.term.action.subject
+    {50794, 6, 'i', 2, 1, 2, 65535},  // Contract.term.action.intent
+    {51553, 6, 'l', 1, 1, 3, 65535},  // Contract.term.action.linkId
+    {60394, 6, 's', 2, 1, 2, 65535},  // Contract.term.action.status
+    {25145, 7, 'c', 0, 1, 154, 65535},  // Contract.term.action.context
+    {25170, 13, 'c', 1, 1, 3, 65535},  // Contract.term.action.contextLinkId
+    {53826, 10, 'o', 4, 3, 155, 65535},  // Contract.term.action.occurrence
+    {58611, 9, 'r', 1, 1, 332, 65535},  // Contract.term.action.requester
+    {58621, 15, 'r', 1, 1, 3, 65535},  // Contract.term.action.requesterLinkId
+    {55424, 13, 'p', 1, 1, 2, 65535},  // Contract.term.action.performerType
+    {55410, 13, 'p', 0, 1, 2, 65535},  // Contract.term.action.performerRole
+    {55384, 9, 'p', 0, 1, 348, 65535},  // Contract.term.action.performer
+    {55394, 15, 'p', 1, 1, 3, 65535},  // Contract.term.action.performerLinkId
+    {57488, 10, 'r', 1, 1, 2, 65535},  // Contract.term.action.reasonCode
+    {57512, 15, 'r', 1, 1, 349, 65535},  // Contract.term.action.reasonReference
+    {57481, 6, 'r', 1, 1, 3, 65535},  // Contract.term.action.reason
+    {57499, 12, 'r', 1, 1, 3, 65535},  // Contract.term.action.reasonLinkId
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Contract.term.action.note
+    {59489, 19, 's', 1, 1, 80, 65535},  // Contract.term.action.securityLabelNumber
+    {57698, 9, 'r', 3, 1, 332, 65535},  // Contract.term.action.subject.reference
+    {59149, 4, 'r', 0, 1, 2, 65535},  // Contract.term.action.subject.role
+    {62183, 4, 't', 2, 1, 90, 65535},  // Contract.signer.type
+    {54998, 5, 'p', 2, 1, 100, 65535},  // Contract.signer.party
+    {59840, 9, 's', 3, 1, 114, 65535},  // Contract.signer.signature
+    {25072, 7, 'c', 6, 2, 350, 65535},  // Contract.friendly.content
+    {25072, 7, 'c', 6, 2, 350, 65535},  // Contract.legal.content
+    {25072, 7, 'c', 6, 2, 352, 65535},  // Contract.rule.content
+    {62183, 4, 't', 2, 1, 1, 61},  // Contributor.type
+    {53009, 4, 'n', 2, 1, 3, 65535},  // Contributor.name
+    {24981, 7, 'c', 1, 1, 19, 65535},  // Contributor.contact
+    {62901, 5, 'v', 0, 1, 68, 65535},  // Count.value
+    {24463, 10, 'c', 8, 1, 1, 163},  // Count.comparator
+    {62413, 4, 'u', 0, 1, 3, 65535},  // Count.unit
+    {61336, 6, 's', 0, 1, 14, 65535},  // Count.system
+    {24228, 4, 'c', 0, 1, 1, 65535},  // Count.code
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Coverage.identifier
+    {60394, 6, 's', 10, 1, 1, 87},  // Coverage.status
+    {62183, 4, 't', 0, 1, 2, 65535},  // Coverage.type
+    {55713, 12, 'p', 0, 1, 12, 65535},  // Coverage.policyHolder
+    {60851, 10, 's', 0, 1, 309, 65535},  // Coverage.subscriber
+    {60862, 12, 's', 0, 1, 3, 65535},  // Coverage.subscriberId
+    {23127, 11, 'b', 2, 1, 69, 65535},  // Coverage.beneficiary
+    {26320, 9, 'd', 0, 1, 3, 65535},  // Coverage.dependent
+    {58210, 12, 'r', 0, 1, 2, 65535},  // Coverage.relationship
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Coverage.period
+    {55321, 5, 'p', 3, 1, 12, 65535},  // Coverage.payor
+    {23999, 5, 'c', 1, 1, 354, 65535},  // Coverage.class
+    {54248, 5, 'o', 0, 1, 11, 65535},  // Coverage.order
+    {53112, 7, 'n', 0, 1, 3, 65535},  // Coverage.network
+    {25474, 17, 'c', 1, 1, 355, 65535},  // Coverage.costToBeneficiary
+    {60839, 11, 's', 0, 1, 13, 65535},  // Coverage.subrogation
+    {25207, 8, 'c', 1, 1, 313, 65535},  // Coverage.contract
+    {62183, 4, 't', 2, 1, 2, 65535},  // Coverage.class.type
+    {62901, 5, 'v', 2, 1, 3, 65535},  // Coverage.class.value
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Coverage.class.name
+    {62183, 4, 't', 0, 1, 2, 65535},  // Coverage.costToBeneficiary.type
+    {62901, 5, 'v', 6, 2, 356, 65535},  // Coverage.costToBeneficiary.value
+    {27888, 9, 'e', 1, 1, 358, 65535},  // Coverage.costToBeneficiary.exception
+    {62183, 4, 't', 2, 1, 2, 65535},  // Coverage.costToBeneficiary.exception.type
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Coverage.costToBeneficiary.exception.period
+    {50019, 10, 'i', 1, 1, 0, 65535},  // CoverageEligibilityRequest.identifier
+    {60394, 6, 's', 10, 1, 1, 87},  // CoverageEligibilityRequest.status
+    {56406, 8, 'p', 0, 1, 2, 65535},  // CoverageEligibilityRequest.priority
+    {57057, 7, 'p', 3, 1, 1, 73},  // CoverageEligibilityRequest.purpose
+    {55071, 7, 'p', 2, 1, 69, 65535},  // CoverageEligibilityRequest.patient
+    {59741, 8, 's', 4, 2, 210, 65535},  // CoverageEligibilityRequest.serviced
+    {25605, 7, 'c', 2, 1, 18, 65535},  // CoverageEligibilityRequest.created
+    {27539, 7, 'e', 0, 1, 67, 65535},  // CoverageEligibilityRequest.enterer
+    {56881, 8, 'p', 0, 1, 198, 65535},  // CoverageEligibilityRequest.provider
+    {50728, 7, 'i', 2, 1, 7, 65535},  // CoverageEligibilityRequest.insurer
+    {28254, 8, 'f', 0, 1, 31, 65535},  // CoverageEligibilityRequest.facility
+    {61157, 14, 's', 1, 1, 359, 65535},  // CoverageEligibilityRequest.supportingInfo
+    {50718, 9, 'i', 1, 1, 360, 65535},  // CoverageEligibilityRequest.insurance
+    {51048, 4, 'i', 1, 1, 361, 65535},  // CoverageEligibilityRequest.item
+    {59594, 8, 's', 2, 1, 11, 65535},  // CoverageEligibilityRequest.supportingInfo.sequence
+    {50435, 11, 'i', 2, 1, 81, 65535},  // CoverageEligibilityRequest.supportingInfo.information
+    {22297, 12, 'a', 0, 1, 13, 65535},  // CoverageEligibilityRequest.supportingInfo.appliesToAll
+    {28594, 5, 'f', 0, 1, 13, 65535},  // CoverageEligibilityRequest.insurance.focal
+    {25573, 8, 'c', 2, 1, 10, 65535},  // CoverageEligibilityRequest.insurance.coverage
+    {23356, 19, 'b', 0, 1, 3, 65535},  // CoverageEligibilityRequest.insurance.businessArrangement
+    {61172, 22, 's', 1, 1, 11, 65535},  // CoverageEligibilityRequest.item.supportingInfoSequence
+    {23763, 8, 'c', 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.category
+    {56634, 16, 'p', 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // CoverageEligibilityRequest.item.modifier
+    {56881, 8, 'p', 0, 1, 67, 65535},  // CoverageEligibilityRequest.item.provider
+    {57206, 8, 'q', 0, 1, 35, 65535},  // CoverageEligibilityRequest.item.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // CoverageEligibilityRequest.item.unitPrice
+    {28254, 8, 'f', 0, 1, 362, 65535},  // CoverageEligibilityRequest.item.facility
+    {26580, 9, 'd', 1, 1, 363, 65535},  // CoverageEligibilityRequest.item.diagnosis
+    {26492, 6, 'd', 1, 1, 81, 65535},  // CoverageEligibilityRequest.item.detail
+    {26580, 9, 'd', 4, 2, 217, 65535},  // CoverageEligibilityRequest.item.diagnosis.diagnosis
+    {50019, 10, 'i', 1, 1, 0, 65535},  // CoverageEligibilityResponse.identifier
+    {60394, 6, 's', 10, 1, 1, 87},  // CoverageEligibilityResponse.status
+    {57057, 7, 'p', 3, 1, 1, 74},  // CoverageEligibilityResponse.purpose
+    {55071, 7, 'p', 2, 1, 69, 65535},  // CoverageEligibilityResponse.patient
+    {59741, 8, 's', 4, 2, 210, 65535},  // CoverageEligibilityResponse.serviced
+    {25605, 7, 'c', 2, 1, 18, 65535},  // CoverageEligibilityResponse.created
+    {58660, 9, 'r', 0, 1, 198, 65535},  // CoverageEligibilityResponse.requestor
+    {58494, 7, 'r', 2, 1, 364, 65535},  // CoverageEligibilityResponse.request
+    {54430, 7, 'o', 2, 1, 1, 172},  // CoverageEligibilityResponse.outcome
+    {26911, 11, 'd', 0, 1, 3, 65535},  // CoverageEligibilityResponse.disposition
+    {50728, 7, 'i', 2, 1, 7, 65535},  // CoverageEligibilityResponse.insurer
+    {50718, 9, 'i', 1, 1, 365, 65535},  // CoverageEligibilityResponse.insurance
+    {55932, 10, 'p', 0, 1, 3, 65535},  // CoverageEligibilityResponse.preAuthRef
+    {28733, 4, 'f', 0, 1, 2, 65535},  // CoverageEligibilityResponse.form
+    {27680, 5, 'e', 1, 1, 366, 65535},  // CoverageEligibilityResponse.error
+    {25573, 8, 'c', 2, 1, 10, 65535},  // CoverageEligibilityResponse.insurance.coverage
+    {50427, 7, 'i', 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.inforce
+    {23162, 13, 'b', 0, 1, 5, 65535},  // CoverageEligibilityResponse.insurance.benefitPeriod
+    {51048, 4, 'i', 1, 1, 367, 65535},  // CoverageEligibilityResponse.insurance.item
+    {23763, 8, 'c', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.category
+    {56634, 16, 'p', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.modifier
+    {56881, 8, 'p', 0, 1, 67, 65535},  // CoverageEligibilityResponse.insurance.item.provider
+    {27926, 8, 'e', 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.item.excluded
+    {53009, 4, 'n', 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.name
+    {26444, 11, 'd', 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.description
+    {53112, 7, 'n', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.network
+    {62413, 4, 'u', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.unit
+    {61662, 4, 't', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.term
+    {23139, 7, 'b', 1, 1, 368, 65535},  // CoverageEligibilityResponse.insurance.item.benefit
+    {22742, 21, 'a', 0, 1, 13, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationRequired
+    {22764, 23, 'a', 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationSupporting
+    {22788, 16, 'a', 0, 1, 14, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationUrl
+    {62183, 4, 't', 2, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.type
+    {22020, 7, 'a', 4, 3, 369, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.allowed
+    {62640, 4, 'u', 4, 3, 369, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.used
+    {24228, 4, 'c', 2, 1, 2, 65535},  // CoverageEligibilityResponse.error.code
+    {62183, 4, 't', 2, 1, 1, 16},  // DataRequirement.type
+    {56695, 7, 'p', 1, 1, 24, 65535},  // DataRequirement.profile
+    {60743, 7, 's', 4, 2, 372, 65535},  // DataRequirement.subject
+    {52997, 11, 'm', 1, 1, 3, 65535},  // DataRequirement.mustSupport
+    {24246, 10, 'c', 1, 1, 374, 65535},  // DataRequirement.codeFilter
+    {26021, 10, 'd', 1, 1, 375, 65535},  // DataRequirement.dateFilter
+    {51528, 5, 'l', 0, 1, 11, 65535},  // DataRequirement.limit
+    {59973, 4, 's', 1, 1, 376, 65535},  // DataRequirement.sort
+    {55027, 4, 'p', 0, 1, 3, 65535},  // DataRequirement.codeFilter.path
+    {59375, 11, 's', 0, 1, 3, 65535},  // DataRequirement.codeFilter.searchParam
+    {62956, 8, 'v', 0, 1, 24, 65535},  // DataRequirement.codeFilter.valueSet
+    {24228, 4, 'c', 1, 1, 90, 65535},  // DataRequirement.codeFilter.code
+    {55027, 4, 'p', 0, 1, 3, 65535},  // DataRequirement.dateFilter.path
+    {59375, 11, 's', 0, 1, 3, 65535},  // DataRequirement.dateFilter.searchParam
+    {62901, 5, 'v', 4, 3, 377, 65535},  // DataRequirement.dateFilter.value
+    {55027, 4, 'p', 2, 1, 3, 65535},  // DataRequirement.sort.path
+    {26699, 9, 'd', 2, 1, 1, 198},  // DataRequirement.sort.direction
+    {50019, 10, 'i', 1, 1, 0, 65535},  // DetectedIssue.identifier
+    {60394, 6, 's', 10, 1, 1, 149},  // DetectedIssue.status
+    {24228, 4, 'c', 0, 1, 2, 65535},  // DetectedIssue.code
+    {59771, 8, 's', 0, 1, 1, 64},  // DetectedIssue.severity
+    {55071, 7, 'p', 0, 1, 69, 65535},  // DetectedIssue.patient
+    {50008, 10, 'i', 4, 2, 108, 65535},  // DetectedIssue.identified
+    {22694, 6, 'a', 0, 1, 60, 65535},  // DetectedIssue.author
+    {50189, 10, 'i', 1, 1, 81, 65535},  // DetectedIssue.implicated
+    {27853, 8, 'e', 1, 1, 380, 65535},  // DetectedIssue.evidence
+    {26492, 6, 'd', 0, 1, 3, 65535},  // DetectedIssue.detail
+    {57698, 9, 'r', 0, 1, 14, 65535},  // DetectedIssue.reference
+    {52626, 10, 'm', 1, 1, 381, 65535},  // DetectedIssue.mitigation
+    {24228, 4, 'c', 1, 1, 2, 65535},  // DetectedIssue.evidence.code
+    {26492, 6, 'd', 1, 1, 81, 65535},  // DetectedIssue.evidence.detail
+    {21373, 6, 'a', 2, 1, 2, 65535},  // DetectedIssue.mitigation.action
+    {25976, 4, 'd', 0, 1, 18, 65535},  // DetectedIssue.mitigation.date
+    {22694, 6, 'a', 0, 1, 67, 65535},  // DetectedIssue.mitigation.author
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Device.identifier
+    {26221, 10, 'd', 0, 1, 43, 65535},  // Device.definition
+    {62285, 10, 'u', 1, 1, 382, 65535},  // Device.udiCarrier
+    {60394, 6, 's', 8, 1, 1, 67},  // Device.status
+    {60426, 12, 's', 1, 1, 2, 65535},  // Device.statusReason
+    {26941, 18, 'd', 0, 1, 3, 65535},  // Device.distinctIdentifier
+    {51933, 12, 'm', 0, 1, 3, 65535},  // Device.manufacturer
+    {51896, 15, 'm', 0, 1, 18, 65535},  // Device.manufactureDate
+    {28044, 14, 'e', 0, 1, 18, 65535},  // Device.expirationDate
+    {51733, 9, 'l', 0, 1, 3, 65535},  // Device.lotNumber
+    {59603, 12, 's', 0, 1, 3, 65535},  // Device.serialNumber
+    {26569, 10, 'd', 1, 1, 383, 65535},  // Device.deviceName
+    {52692, 11, 'm', 0, 1, 3, 65535},  // Device.modelNumber
+    {54780, 10, 'p', 0, 1, 3, 65535},  // Device.partNumber
+    {62183, 4, 't', 0, 1, 2, 65535},  // Device.type
+    {60186, 14, 's', 1, 1, 384, 65535},  // Device.specialization
+    {63149, 7, 'v', 1, 1, 385, 65535},  // Device.version
+    {56795, 8, 'p', 1, 1, 386, 65535},  // Device.property
+    {55071, 7, 'p', 0, 1, 69, 65535},  // Device.patient
+    {54589, 5, 'o', 0, 1, 7, 65535},  // Device.owner
+    {24981, 7, 'c', 1, 1, 148, 65535},  // Device.contact
+    {51604, 8, 'l', 0, 1, 31, 65535},  // Device.location
+    {62586, 3, 'u', 0, 1, 14, 65535},  // Device.url
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Device.note
+    {59251, 6, 's', 1, 1, 2, 65535},  // Device.safety
+    {54747, 6, 'p', 0, 1, 221, 65535},  // Device.parent
+    {26552, 16, 'd', 0, 1, 3, 65535},  // Device.udiCarrier.deviceIdentifier
+    {51041, 6, 'i', 0, 1, 14, 65535},  // Device.udiCarrier.issuer
+    {51100, 12, 'j', 0, 1, 14, 65535},  // Device.udiCarrier.jurisdiction
+    {23716, 11, 'c', 0, 1, 88, 65535},  // Device.udiCarrier.carrierAIDC
+    {23728, 10, 'c', 0, 1, 3, 65535},  // Device.udiCarrier.carrierHRF
+    {27605, 9, 'e', 0, 1, 1, 219},  // Device.udiCarrier.entryType
+    {53009, 4, 'n', 2, 1, 3, 65535},  // Device.deviceName.name
+    {62183, 4, 't', 2, 1, 1, 65},  // Device.deviceName.type
+    {61343, 10, 's', 2, 1, 2, 65535},  // Device.specialization.systemType
+    {63149, 7, 'v', 0, 1, 3, 65535},  // Device.specialization.version
+    {62183, 4, 't', 0, 1, 2, 65535},  // Device.version.type
+    {24614, 9, 'c', 0, 1, 0, 65535},  // Device.version.component
+    {62901, 5, 'v', 2, 1, 3, 65535},  // Device.version.value
+    {62183, 4, 't', 2, 1, 2, 65535},  // Device.property.type
+    {62931, 13, 'v', 1, 1, 51, 65535},  // Device.property.valueQuantity
+    {62921, 9, 'v', 1, 1, 2, 65535},  // Device.property.valueCode
+    {50019, 10, 'i', 1, 1, 0, 65535},  // DeviceDefinition.identifier
+    {62296, 19, 'u', 1, 1, 387, 65535},  // DeviceDefinition.udiDeviceIdentifier
+    {51933, 12, 'm', 4, 2, 388, 65535},  // DeviceDefinition.manufacturer
+    {26569, 10, 'd', 1, 1, 390, 65535},  // DeviceDefinition.deviceName
+    {52692, 11, 'm', 0, 1, 3, 65535},  // DeviceDefinition.modelNumber
+    {62183, 4, 't', 0, 1, 2, 65535},  // DeviceDefinition.type
+    {60186, 14, 's', 1, 1, 391, 65535},  // DeviceDefinition.specialization
+    {63149, 7, 'v', 1, 1, 3, 65535},  // DeviceDefinition.version
+    {59251, 6, 's', 1, 1, 2, 65535},  // DeviceDefinition.safety
+    {59796, 16, 's', 1, 1, 392, 65535},  // DeviceDefinition.shelfLifeStorage
+    {55602, 23, 'p', 0, 1, 393, 65535},  // DeviceDefinition.physicalCharacteristics
+    {51204, 12, 'l', 1, 1, 2, 65535},  // DeviceDefinition.languageCode
+    {23633, 10, 'c', 1, 1, 394, 65535},  // DeviceDefinition.capability
+    {56795, 8, 'p', 1, 1, 395, 65535},  // DeviceDefinition.property
+    {54589, 5, 'o', 0, 1, 7, 65535},  // DeviceDefinition.owner
+    {24981, 7, 'c', 1, 1, 148, 65535},  // DeviceDefinition.contact
+    {62586, 3, 'u', 0, 1, 14, 65535},  // DeviceDefinition.url
+    {54079, 17, 'o', 0, 1, 14, 65535},  // DeviceDefinition.onlineInformation
+    {53472, 4, 'n', 1, 1, 75, 65535},  // DeviceDefinition.note
+    {57206, 8, 'q', 0, 1, 51, 65535},  // DeviceDefinition.quantity
+    {54754, 12, 'p', 0, 1, 43, 65535},  // DeviceDefinition.parentDevice
+    {52058, 8, 'm', 1, 1, 396, 65535},  // DeviceDefinition.material
+    {26552, 16, 'd', 2, 1, 3, 65535},  // DeviceDefinition.udiDeviceIdentifier.deviceIdentifier
+    {51041, 6, 'i', 2, 1, 14, 65535},  // DeviceDefinition.udiDeviceIdentifier.issuer
+    {51100, 12, 'j', 2, 1, 14, 65535},  // DeviceDefinition.udiDeviceIdentifier.jurisdiction
+    {53009, 4, 'n', 2, 1, 3, 65535},  // DeviceDefinition.deviceName.name
+    {62183, 4, 't', 2, 1, 1, 65},  // DeviceDefinition.deviceName.type
+    {61343, 10, 's', 2, 1, 3, 65535},  // DeviceDefinition.specialization.systemType
+    {63149, 7, 'v', 0, 1, 3, 65535},  // DeviceDefinition.specialization.version
+    {62183, 4, 't', 2, 1, 2, 65535},  // DeviceDefinition.capability.type
+    {26444, 11, 'd', 1, 1, 2, 65535},  // DeviceDefinition.capability.description
+    {62183, 4, 't', 2, 1, 2, 65535},  // DeviceDefinition.property.type
+    {62931, 13, 'v', 1, 1, 51, 65535},  // DeviceDefinition.property.valueQuantity
+    {62921, 9, 'v', 1, 1, 2, 65535},  // DeviceDefinition.property.valueCode
+    {60888, 9, 's', 2, 1, 2, 65535},  // DeviceDefinition.material.substance
+    {22050, 9, 'a', 0, 1, 13, 65535},  // DeviceDefinition.material.alternate
+    {21973, 19, 'a', 0, 1, 13, 65535},  // DeviceDefinition.material.allergenicIndicator
+    {50019, 10, 'i', 1, 1, 0, 65535},  // DeviceMetric.identifier
+    {62183, 4, 't', 2, 1, 2, 65535},  // DeviceMetric.type
+    {62413, 4, 'u', 0, 1, 2, 65535},  // DeviceMetric.unit
+    {59978, 6, 's', 0, 1, 221, 65535},  // DeviceMetric.source
+    {54747, 6, 'p', 0, 1, 221, 65535},  // DeviceMetric.parent
+    {54172, 17, 'o', 0, 1, 1, 140},  // DeviceMetric.operationalStatus
+    {24351, 5, 'c', 0, 1, 1, 139},  // DeviceMetric.color
+    {23763, 8, 'c', 2, 1, 1, 138},  // DeviceMetric.category
+    {52360, 17, 'm', 0, 1, 397, 65535},  // DeviceMetric.measurementPeriod
+    {23477, 11, 'c', 1, 1, 398, 65535},  // DeviceMetric.calibration
+    {62183, 4, 't', 0, 1, 1, 137},  // DeviceMetric.calibration.type
+    {60364, 5, 's', 0, 1, 1, 136},  // DeviceMetric.calibration.state
+    {61832, 4, 't', 0, 1, 82, 65535},  // DeviceMetric.calibration.time
+    {50019, 10, 'i', 1, 1, 0, 65535},  // DeviceRequest.identifier
+    {50668, 21, 'i', 1, 1, 24, 65535},  // DeviceRequest.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // DeviceRequest.instantiatesUri
+    {23055, 7, 'b', 1, 1, 81, 65535},  // DeviceRequest.basedOn
+    {56393, 12, 'p', 1, 1, 81, 65535},  // DeviceRequest.priorRequest
+    {29186, 15, 'g', 0, 1, 0, 65535},  // DeviceRequest.groupIdentifier
+    {60394, 6, 's', 8, 1, 1, 182},  // DeviceRequest.status
+    {50794, 6, 'i', 10, 1, 1, 179},  // DeviceRequest.intent
+    {56406, 8, 'p', 0, 1, 1, 180},  // DeviceRequest.priority
+    {24228, 4, 'c', 6, 2, 399, 65535},  // DeviceRequest.code
+    {54716, 9, 'p', 1, 1, 401, 65535},  // DeviceRequest.parameter
+    {60743, 7, 's', 2, 1, 402, 65535},  // DeviceRequest.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // DeviceRequest.encounter
+    {53826, 10, 'o', 4, 3, 155, 65535},  // DeviceRequest.occurrence
+    {22710, 10, 'a', 0, 1, 18, 65535},  // DeviceRequest.authoredOn
+    {58611, 9, 'r', 0, 1, 403, 65535},  // DeviceRequest.requester
+    {55424, 13, 'p', 0, 1, 2, 65535},  // DeviceRequest.performerType
+    {55384, 9, 'p', 0, 1, 144, 65535},  // DeviceRequest.performer
+    {57488, 10, 'r', 1, 1, 2, 65535},  // DeviceRequest.reasonCode
+    {57512, 15, 'r', 1, 1, 140, 65535},  // DeviceRequest.reasonReference
+    {50718, 9, 'i', 1, 1, 404, 65535},  // DeviceRequest.insurance
+    {61157, 14, 's', 1, 1, 81, 65535},  // DeviceRequest.supportingInfo
+    {53472, 4, 'n', 1, 1, 75, 65535},  // DeviceRequest.note
+    {58291, 15, 'r', 1, 1, 319, 65535},  // DeviceRequest.relevantHistory
+    {24228, 4, 'c', 0, 1, 2, 65535},  // DeviceRequest.parameter.code
+    {62901, 5, 'v', 4, 4, 405, 65535},  // DeviceRequest.parameter.value
+    {50019, 10, 'i', 1, 1, 0, 65535},  // DeviceUseStatement.identifier
+    {23055, 7, 'b', 1, 1, 84, 65535},  // DeviceUseStatement.basedOn
+    {60394, 6, 's', 10, 1, 1, 66},  // DeviceUseStatement.status
+    {60743, 7, 's', 2, 1, 133, 65535},  // DeviceUseStatement.subject
+    {26392, 11, 'd', 1, 1, 409, 65535},  // DeviceUseStatement.derivedFrom
+    {61890, 6, 't', 4, 3, 410, 65535},  // DeviceUseStatement.timing
+    {57642, 10, 'r', 0, 1, 18, 65535},  // DeviceUseStatement.recordedOn
+    {59978, 6, 's', 0, 1, 59, 65535},  // DeviceUseStatement.source
+    {26545, 6, 'd', 2, 1, 221, 65535},  // DeviceUseStatement.device
+    {57488, 10, 'r', 1, 1, 2, 65535},  // DeviceUseStatement.reasonCode
+    {57512, 15, 'r', 1, 1, 413, 65535},  // DeviceUseStatement.reasonReference
+    {23278, 8, 'b', 0, 1, 2, 65535},  // DeviceUseStatement.bodySite
+    {53472, 4, 'n', 1, 1, 75, 65535},  // DeviceUseStatement.note
+    {50019, 10, 'i', 1, 1, 0, 65535},  // DiagnosticReport.identifier
+    {23055, 7, 'b', 1, 1, 414, 65535},  // DiagnosticReport.basedOn
+    {60394, 6, 's', 10, 1, 1, 68},  // DiagnosticReport.status
+    {23763, 8, 'c', 1, 1, 2, 65535},  // DiagnosticReport.category
+    {24228, 4, 'c', 2, 1, 2, 65535},  // DiagnosticReport.code
+    {60743, 7, 's', 0, 1, 415, 65535},  // DiagnosticReport.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // DiagnosticReport.encounter
+    {27286, 9, 'e', 4, 2, 108, 65535},  // DiagnosticReport.effective
+    {51034, 6, 'i', 0, 1, 82, 65535},  // DiagnosticReport.issued
+    {55384, 9, 'p', 1, 1, 416, 65535},  // DiagnosticReport.performer
+    {59018, 18, 'r', 1, 1, 416, 65535},  // DiagnosticReport.resultsInterpreter
+    {60253, 8, 's', 1, 1, 417, 65535},  // DiagnosticReport.specimen
+    {58960, 6, 'r', 1, 1, 418, 65535},  // DiagnosticReport.result
+    {50113, 12, 'i', 1, 1, 419, 65535},  // DiagnosticReport.imagingStudy
+    {52411, 5, 'm', 1, 1, 420, 65535},  // DiagnosticReport.media
+    {24707, 10, 'c', 0, 1, 3, 65535},  // DiagnosticReport.conclusion
+    {24718, 14, 'c', 1, 1, 2, 65535},  // DiagnosticReport.conclusionCode
+    {56237, 13, 'p', 1, 1, 111, 65535},  // DiagnosticReport.presentedForm
+    {24388, 7, 'c', 0, 1, 3, 65535},  // DiagnosticReport.media.comment
+    {51548, 4, 'l', 2, 1, 421, 65535},  // DiagnosticReport.media.link
+    {62901, 5, 'v', 0, 1, 68, 65535},  // Distance.value
+    {24463, 10, 'c', 8, 1, 1, 163},  // Distance.comparator
+    {62413, 4, 'u', 0, 1, 3, 65535},  // Distance.unit
+    {61336, 6, 's', 0, 1, 14, 65535},  // Distance.system
+    {24228, 4, 'c', 0, 1, 1, 65535},  // Distance.code
+    {52026, 16, 'm', 0, 1, 0, 65535},  // DocumentManifest.masterIdentifier
+    {50019, 10, 'i', 1, 1, 0, 65535},  // DocumentManifest.identifier
+    {60394, 6, 's', 10, 1, 1, 71},  // DocumentManifest.status
+    {62183, 4, 't', 0, 1, 2, 65535},  // DocumentManifest.type
+    {60743, 7, 's', 0, 1, 422, 65535},  // DocumentManifest.subject
+    {25605, 7, 'c', 0, 1, 18, 65535},  // DocumentManifest.created
+    {22694, 6, 'a', 1, 1, 94, 65535},  // DocumentManifest.author
+    {57595, 9, 'r', 1, 1, 100, 65535},  // DocumentManifest.recipient
+    {59978, 6, 's', 0, 1, 14, 65535},  // DocumentManifest.source
+    {26444, 11, 'd', 0, 1, 3, 65535},  // DocumentManifest.description
+    {25072, 7, 'c', 3, 1, 81, 65535},  // DocumentManifest.content
+    {58070, 7, 'r', 1, 1, 423, 65535},  // DocumentManifest.related
+    {50019, 10, 'i', 0, 1, 0, 65535},  // DocumentManifest.related.identifier
+    {57688, 3, 'r', 0, 1, 81, 65535},  // DocumentManifest.related.ref
+    {52026, 16, 'm', 0, 1, 0, 65535},  // DocumentReference.masterIdentifier
+    {50019, 10, 'i', 1, 1, 0, 65535},  // DocumentReference.identifier
+    {60394, 6, 's', 10, 1, 1, 71},  // DocumentReference.status
+    {26990, 9, 'd', 0, 1, 1, 45},  // DocumentReference.docStatus
+    {62183, 4, 't', 0, 1, 2, 65535},  // DocumentReference.type
+    {23763, 8, 'c', 1, 1, 2, 65535},  // DocumentReference.category
+    {60743, 7, 's', 0, 1, 422, 65535},  // DocumentReference.subject
+    {25976, 4, 'd', 0, 1, 82, 65535},  // DocumentReference.date
+    {22694, 6, 'a', 1, 1, 94, 65535},  // DocumentReference.author
+    {22680, 13, 'a', 0, 1, 198, 65535},  // DocumentReference.authenticator
+    {25730, 9, 'c', 0, 1, 7, 65535},  // DocumentReference.custodian
+    {58191, 9, 'r', 1, 1, 424, 65535},  // DocumentReference.relatesTo
+    {26444, 11, 'd', 0, 1, 3, 65535},  // DocumentReference.description
+    {59475, 13, 's', 1, 1, 2, 65535},  // DocumentReference.securityLabel
+    {25072, 7, 'c', 3, 1, 425, 65535},  // DocumentReference.content
+    {25145, 7, 'c', 0, 1, 426, 65535},  // DocumentReference.context
+    {24228, 4, 'c', 2, 1, 1, 72},  // DocumentReference.relatesTo.code
+    {61358, 6, 't', 2, 1, 63, 65535},  // DocumentReference.relatesTo.target
+    {22582, 10, 'a', 2, 1, 111, 65535},  // DocumentReference.content.attachment
+    {28754, 6, 'f', 0, 1, 90, 65535},  // DocumentReference.content.format
+    {27443, 9, 'e', 1, 1, 154, 65535},  // DocumentReference.context.encounter
+    {27761, 5, 'e', 1, 1, 2, 65535},  // DocumentReference.context.event
+    {55461, 6, 'p', 0, 1, 5, 65535},  // DocumentReference.context.period
+    {28263, 12, 'f', 0, 1, 2, 65535},  // DocumentReference.context.facilityType
+    {55866, 15, 'p', 0, 1, 2, 65535},  // DocumentReference.context.practiceSetting
+    {60050, 17, 's', 0, 1, 69, 65535},  // DocumentReference.context.sourcePatientInfo
+    {58070, 7, 'r', 1, 1, 81, 65535},  // DocumentReference.context.related
+    {61736, 4, 't', 0, 1, 293, 65535},  // DomainResource.text
+    {24989, 9, 'c', 1, 1, 115, 65535},  // DomainResource.contained
+    {28183, 9, 'e', 1, 1, 99, 65535},  // DomainResource.extension
+    {52737, 17, 'm', 9, 1, 99, 65535},  // DomainResource.modifierExtension
+    {59594, 8, 's', 0, 1, 101, 65535},  // Dosage.sequence
+    {61736, 4, 't', 0, 1, 3, 65535},  // Dosage.text
+    {21558, 21, 'a', 1, 1, 2, 65535},  // Dosage.additionalInstruction
+    {55124, 18, 'p', 0, 1, 3, 65535},  // Dosage.patientInstruction
+    {61890, 6, 't', 0, 1, 397, 65535},  // Dosage.timing
+    {22425, 8, 'a', 4, 2, 427, 65535},  // Dosage.asNeeded
+    {59870, 4, 's', 0, 1, 2, 65535},  // Dosage.site
+    {59159, 5, 'r', 0, 1, 2, 65535},  // Dosage.route
+    {52536, 6, 'm', 0, 1, 2, 65535},  // Dosage.method
+    {27073, 11, 'd', 1, 1, 429, 65535},  // Dosage.doseAndRate
+    {52141, 16, 'm', 0, 1, 52, 65535},  // Dosage.maxDosePerPeriod
+    {52083, 24, 'm', 0, 1, 35, 65535},  // Dosage.maxDosePerAdministration
+    {52122, 18, 'm', 0, 1, 35, 65535},  // Dosage.maxDosePerLifetime
+    {62183, 4, 't', 0, 1, 2, 65535},  // Dosage.doseAndRate.type
+    {27068, 4, 'd', 4, 2, 430, 65535},  // Dosage.doseAndRate.dose
+    {57340, 4, 'r', 4, 3, 432, 65535},  // Dosage.doseAndRate.rate
+    {62901, 5, 'v', 0, 1, 68, 65535},  // Duration.value
+    {24463, 10, 'c', 8, 1, 1, 163},  // Duration.comparator
+    {62413, 4, 'u', 0, 1, 3, 65535},  // Duration.unit
+    {61336, 6, 's', 0, 1, 14, 65535},  // Duration.system
+    {24228, 4, 'c', 0, 1, 1, 65535},  // Duration.code
+    {49995, 2, 'i', 0, 1, 3, 65535},  // Element.id
+    {28183, 9, 'e', 1, 1, 99, 65535},  // Element.extension
+    {55027, 4, 'p', 2, 1, 3, 65535},  // ElementDefinition.path
+    {58467, 14, 'r', 1, 1, 1, 159},  // ElementDefinition.representation
+    {59915, 9, 's', 0, 1, 3, 65535},  // ElementDefinition.sliceName
+    {59895, 19, 's', 0, 1, 13, 65535},  // ElementDefinition.sliceIsConstraining
+    {51189, 5, 'l', 0, 1, 3, 65535},  // ElementDefinition.label
+    {24228, 4, 'c', 1, 1, 90, 65535},  // ElementDefinition.code
+    {59925, 7, 's', 0, 1, 435, 65535},  // ElementDefinition.slicing
+    {59813, 5, 's', 0, 1, 3, 65535},  // ElementDefinition.short
+    {26221, 10, 'd', 0, 1, 20, 65535},  // ElementDefinition.definition
+    {24388, 7, 'c', 0, 1, 20, 65535},  // ElementDefinition.comment
+    {58720, 12, 'r', 0, 1, 20, 65535},  // ElementDefinition.requirements
+    {21944, 5, 'a', 1, 1, 3, 65535},  // ElementDefinition.alias
+    {52565, 3, 'm', 0, 1, 80, 65535},  // ElementDefinition.min
+    {52067, 3, 'm', 0, 1, 3, 65535},  // ElementDefinition.max
+    {22970, 4, 'b', 0, 1, 436, 65535},  // ElementDefinition.base
+    {25116, 16, 'c', 0, 1, 14, 65535},  // ElementDefinition.contentReference
+    {62183, 4, 't', 1, 1, 437, 65535},  // ElementDefinition.type
+    {26208, 12, 'd', 4, 51, 438, 65535},  // ElementDefinition.defaultValue
+    {52308, 18, 'm', 0, 1, 20, 65535},  // ElementDefinition.meaningWhenMissing
+    {54266, 12, 'o', 0, 1, 3, 65535},  // ElementDefinition.orderMeaning
+    {28548, 5, 'f', 4, 51, 438, 65535},  // ElementDefinition.fixed
+    {55162, 7, 'p', 4, 51, 438, 65535},  // ElementDefinition.pattern
+    {27880, 7, 'e', 1, 1, 489, 65535},  // ElementDefinition.example
+    {52569, 8, 'm', 4, 9, 490, 65535},  // ElementDefinition.minValue
+    {52239, 8, 'm', 4, 9, 490, 65535},  // ElementDefinition.maxValue
+    {52196, 9, 'm', 0, 1, 101, 65535},  // ElementDefinition.maxLength
+    {24786, 9, 'c', 1, 1, 499, 65535},  // ElementDefinition.condition
+    {24961, 10, 'c', 1, 1, 500, 65535},  // ElementDefinition.constraint
+    {52997, 11, 'm', 0, 1, 13, 65535},  // ElementDefinition.mustSupport
+    {50978, 10, 'i', 0, 1, 13, 65535},  // ElementDefinition.isModifier
+    {50989, 16, 'i', 0, 1, 3, 65535},  // ElementDefinition.isModifierReason
+    {51018, 9, 'i', 0, 1, 13, 65535},  // ElementDefinition.isSummary
+    {23224, 7, 'b', 0, 1, 501, 65535},  // ElementDefinition.binding
+    {51968, 7, 'm', 1, 1, 502, 65535},  // ElementDefinition.mapping
+    {26809, 13, 'd', 1, 1, 503, 65535},  // ElementDefinition.slicing.discriminator
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ElementDefinition.slicing.description
+    {54289, 7, 'o', 0, 1, 13, 65535},  // ElementDefinition.slicing.ordered
+    {59240, 5, 'r', 2, 1, 1, 187},  // ElementDefinition.slicing.rules
+    {62183, 4, 't', 2, 1, 1, 69},  // ElementDefinition.slicing.discriminator.type
+    {55027, 4, 'p', 2, 1, 3, 65535},  // ElementDefinition.slicing.discriminator.path
+    {55027, 4, 'p', 2, 1, 3, 65535},  // ElementDefinition.base.path
+    {52565, 3, 'm', 2, 1, 80, 65535},  // ElementDefinition.base.min
+    {52067, 3, 'm', 2, 1, 3, 65535},  // ElementDefinition.base.max
+    {24228, 4, 'c', 2, 1, 14, 65535},  // ElementDefinition.type.code
+    {56695, 7, 'p', 1, 1, 24, 65535},  // ElementDefinition.type.profile
+    {61433, 13, 't', 1, 1, 24, 65535},  // ElementDefinition.type.targetProfile
+    {21932, 11, 'a', 1, 1, 1, 186},  // ElementDefinition.type.aggregation
+    {63208, 10, 'v', 0, 1, 1, 169},  // ElementDefinition.type.versioning
+    {51189, 5, 'l', 2, 1, 3, 65535},  // ElementDefinition.example.label
+    {62901, 5, 'v', 6, 51, 438, 65535},  // ElementDefinition.example.value
+    {51134, 3, 'k', 2, 1, 499, 65535},  // ElementDefinition.constraint.key
+    {58720, 12, 'r', 0, 1, 3, 65535},  // ElementDefinition.constraint.requirements
+    {59771, 8, 's', 2, 1, 1, 56},  // ElementDefinition.constraint.severity
+    {49982, 5, 'h', 2, 1, 3, 65535},  // ElementDefinition.constraint.human
+    {28153, 10, 'e', 0, 1, 3, 65535},  // ElementDefinition.constraint.expression
+    {63523, 5, 'x', 0, 1, 3, 65535},  // ElementDefinition.constraint.xpath
+    {59978, 6, 's', 0, 1, 24, 65535},  // ElementDefinition.constraint.source
+    {60507, 8, 's', 2, 1, 1, 28},  // ElementDefinition.binding.strength
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ElementDefinition.binding.description
+    {62956, 8, 'v', 0, 1, 24, 65535},  // ElementDefinition.binding.valueSet
+    {50030, 8, 'i', 2, 1, 499, 65535},  // ElementDefinition.mapping.identity
+    {51195, 8, 'l', 0, 1, 1, 65535},  // ElementDefinition.mapping.language
+    {51964, 3, 'm', 2, 1, 3, 65535},  // ElementDefinition.mapping.map
+    {24388, 7, 'c', 0, 1, 3, 65535},  // ElementDefinition.mapping.comment
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Encounter.identifier
+    {60394, 6, 's', 10, 1, 1, 76},  // Encounter.status
+    {60412, 13, 's', 1, 1, 504, 65535},  // Encounter.statusHistory
+    {23999, 5, 'c', 2, 1, 90, 65535},  // Encounter.class
+    {24005, 12, 'c', 1, 1, 505, 65535},  // Encounter.classHistory
+    {62183, 4, 't', 1, 1, 2, 65535},  // Encounter.type
+    {59729, 11, 's', 0, 1, 2, 65535},  // Encounter.serviceType
+    {56406, 8, 'p', 0, 1, 2, 65535},  // Encounter.priority
+    {60743, 7, 's', 0, 1, 133, 65535},  // Encounter.subject
+    {27627, 13, 'e', 1, 1, 506, 65535},  // Encounter.episodeOfCare
+    {23055, 7, 'b', 1, 1, 84, 65535},  // Encounter.basedOn
+    {54806, 11, 'p', 1, 1, 507, 65535},  // Encounter.participant
+    {22316, 11, 'a', 1, 1, 87, 65535},  // Encounter.appointment
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Encounter.period
+    {51397, 6, 'l', 0, 1, 53, 65535},  // Encounter.length
+    {57488, 10, 'r', 1, 1, 2, 65535},  // Encounter.reasonCode
+    {57512, 15, 'r', 1, 1, 79, 65535},  // Encounter.reasonReference
+    {26580, 9, 'd', 1, 1, 508, 65535},  // Encounter.diagnosis
+    {21347, 7, 'a', 1, 1, 9, 65535},  // Encounter.account
+    {29555, 15, 'h', 0, 1, 509, 65535},  // Encounter.hospitalization
+    {51604, 8, 'l', 1, 1, 510, 65535},  // Encounter.location
+    {59692, 15, 's', 0, 1, 7, 65535},  // Encounter.serviceProvider
+    {54791, 6, 'p', 0, 1, 57, 65535},  // Encounter.partOf
+    {60394, 6, 's', 2, 1, 1, 76},  // Encounter.statusHistory.status
+    {55461, 6, 'p', 2, 1, 5, 65535},  // Encounter.statusHistory.period
+    {23999, 5, 'c', 2, 1, 90, 65535},  // Encounter.classHistory.class
+    {55461, 6, 'p', 2, 1, 5, 65535},  // Encounter.classHistory.period
+    {62183, 4, 't', 1, 1, 2, 65535},  // Encounter.participant.type
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Encounter.participant.period
+    {50397, 10, 'i', 0, 1, 511, 65535},  // Encounter.participant.individual
+    {24786, 9, 'c', 2, 1, 512, 65535},  // Encounter.diagnosis.condition
+    {62609, 3, 'u', 0, 1, 2, 65535},  // Encounter.diagnosis.use
+    {57335, 4, 'r', 0, 1, 11, 65535},  // Encounter.diagnosis.rank
+    {55895, 22, 'p', 0, 1, 0, 65535},  // Encounter.hospitalization.preAdmissionIdentifier
+    {54354, 6, 'o', 0, 1, 362, 65535},  // Encounter.hospitalization.origin
+    {21841, 11, 'a', 0, 1, 2, 65535},  // Encounter.hospitalization.admitSource
+    {57405, 11, 'r', 0, 1, 2, 65535},  // Encounter.hospitalization.reAdmission
+    {26641, 14, 'd', 1, 1, 2, 65535},  // Encounter.hospitalization.dietPreference
+    {60125, 15, 's', 1, 1, 2, 65535},  // Encounter.hospitalization.specialCourtesy
+    {60106, 18, 's', 1, 1, 2, 65535},  // Encounter.hospitalization.specialArrangement
+    {26480, 11, 'd', 0, 1, 362, 65535},  // Encounter.hospitalization.destination
+    {26758, 20, 'd', 0, 1, 2, 65535},  // Encounter.hospitalization.dischargeDisposition
+    {51604, 8, 'l', 2, 1, 31, 65535},  // Encounter.location.location
+    {60394, 6, 's', 0, 1, 1, 75},  // Encounter.location.status
+    {55626, 12, 'p', 0, 1, 2, 65535},  // Encounter.location.physicalType
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Encounter.location.period
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Endpoint.identifier
+    {60394, 6, 's', 10, 1, 1, 77},  // Endpoint.status
+    {24926, 14, 'c', 2, 1, 90, 65535},  // Endpoint.connectionType
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Endpoint.name
+    {51820, 20, 'm', 0, 1, 7, 65535},  // Endpoint.managingOrganization
+    {24981, 7, 'c', 1, 1, 148, 65535},  // Endpoint.contact
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Endpoint.period
+    {55216, 11, 'p', 3, 1, 2, 65535},  // Endpoint.payloadType
+    {55200, 15, 'p', 1, 1, 1, 65535},  // Endpoint.payloadMimeType
+    {21652, 7, 'a', 2, 1, 89, 65535},  // Endpoint.address
+    {29356, 6, 'h', 1, 1, 3, 65535},  // Endpoint.header
+    {50019, 10, 'i', 1, 1, 0, 65535},  // EnrollmentRequest.identifier
+    {60394, 6, 's', 8, 1, 1, 87},  // EnrollmentRequest.status
+    {25605, 7, 'c', 0, 1, 18, 65535},  // EnrollmentRequest.created
+    {50728, 7, 'i', 0, 1, 7, 65535},  // EnrollmentRequest.insurer
+    {56881, 8, 'p', 0, 1, 198, 65535},  // EnrollmentRequest.provider
+    {23596, 9, 'c', 0, 1, 69, 65535},  // EnrollmentRequest.candidate
+    {25573, 8, 'c', 0, 1, 10, 65535},  // EnrollmentRequest.coverage
+    {50019, 10, 'i', 1, 1, 0, 65535},  // EnrollmentResponse.identifier
+    {60394, 6, 's', 8, 1, 1, 87},  // EnrollmentResponse.status
+    {58494, 7, 'r', 0, 1, 513, 65535},  // EnrollmentResponse.request
+    {54430, 7, 'o', 0, 1, 1, 172},  // EnrollmentResponse.outcome
+    {26911, 11, 'd', 0, 1, 3, 65535},  // EnrollmentResponse.disposition
+    {25605, 7, 'c', 0, 1, 18, 65535},  // EnrollmentResponse.created
+    {54329, 12, 'o', 0, 1, 7, 65535},  // EnrollmentResponse.organization
+    {58558, 15, 'r', 0, 1, 198, 65535},  // EnrollmentResponse.requestProvider
+    {50019, 10, 'i', 1, 1, 0, 65535},  // EpisodeOfCare.identifier
+    {60394, 6, 's', 10, 1, 1, 78},  // EpisodeOfCare.status
+    {60412, 13, 's', 1, 1, 514, 65535},  // EpisodeOfCare.statusHistory
+    {62183, 4, 't', 1, 1, 2, 65535},  // EpisodeOfCare.type
+    {26580, 9, 'd', 1, 1, 515, 65535},  // EpisodeOfCare.diagnosis
+    {55071, 7, 'p', 2, 1, 69, 65535},  // EpisodeOfCare.patient
+    {51820, 20, 'm', 0, 1, 7, 65535},  // EpisodeOfCare.managingOrganization
+    {55461, 6, 'p', 0, 1, 5, 65535},  // EpisodeOfCare.period
+    {57923, 15, 'r', 1, 1, 84, 65535},  // EpisodeOfCare.referralRequest
+    {23678, 11, 'c', 0, 1, 67, 65535},  // EpisodeOfCare.careManager
+    {61479, 4, 't', 1, 1, 135, 65535},  // EpisodeOfCare.team
+    {21347, 7, 'a', 1, 1, 9, 65535},  // EpisodeOfCare.account
+    {60394, 6, 's', 2, 1, 1, 78},  // EpisodeOfCare.statusHistory.status
+    {55461, 6, 'p', 2, 1, 5, 65535},  // EpisodeOfCare.statusHistory.period
+    {24786, 9, 'c', 2, 1, 58, 65535},  // EpisodeOfCare.diagnosis.condition
+    {59149, 4, 'r', 0, 1, 2, 65535},  // EpisodeOfCare.diagnosis.role
+    {57335, 4, 'r', 0, 1, 11, 65535},  // EpisodeOfCare.diagnosis.rank
+    {62586, 3, 'u', 0, 1, 14, 65535},  // EventDefinition.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // EventDefinition.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // EventDefinition.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // EventDefinition.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // EventDefinition.title
+    {60952, 8, 's', 0, 1, 3, 65535},  // EventDefinition.subtitle
+    {60394, 6, 's', 10, 1, 1, 161},  // EventDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // EventDefinition.experimental
+    {60743, 7, 's', 4, 2, 372, 65535},  // EventDefinition.subject
+    {25976, 4, 'd', 0, 1, 18, 65535},  // EventDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // EventDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // EventDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // EventDefinition.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // EventDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // EventDefinition.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // EventDefinition.purpose
+    {62590, 5, 'u', 0, 1, 3, 65535},  // EventDefinition.usage
+    {25412, 9, 'c', 0, 1, 20, 65535},  // EventDefinition.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // EventDefinition.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // EventDefinition.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // EventDefinition.effectivePeriod
+    {61936, 5, 't', 1, 1, 2, 65535},  // EventDefinition.topic
+    {22694, 6, 'a', 1, 1, 19, 65535},  // EventDefinition.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // EventDefinition.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // EventDefinition.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // EventDefinition.endorser
+    {58107, 15, 'r', 1, 1, 23, 65535},  // EventDefinition.relatedArtifact
+    {62127, 7, 't', 3, 1, 516, 65535},  // EventDefinition.trigger
+    {62586, 3, 'u', 0, 1, 14, 65535},  // Evidence.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Evidence.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // Evidence.version
+    {61904, 5, 't', 0, 1, 3, 65535},  // Evidence.title
+    {23941, 6, 'c', 4, 2, 517, 65535},  // Evidence.citeAs
+    {60394, 6, 's', 10, 1, 1, 161},  // Evidence.status
+    {25976, 4, 'd', 0, 1, 18, 65535},  // Evidence.date
+    {62619, 10, 'u', 1, 1, 21, 65535},  // Evidence.useContext
+    {22364, 12, 'a', 0, 1, 22, 65535},  // Evidence.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // Evidence.lastReviewDate
+    {57029, 9, 'p', 0, 1, 3, 65535},  // Evidence.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // Evidence.contact
+    {22694, 6, 'a', 1, 1, 19, 65535},  // Evidence.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // Evidence.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // Evidence.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // Evidence.endorser
+    {58107, 15, 'r', 1, 1, 23, 65535},  // Evidence.relatedArtifact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // Evidence.description
+    {22465, 9, 'a', 0, 1, 20, 65535},  // Evidence.assertion
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Evidence.note
+    {62985, 18, 'v', 3, 1, 519, 65535},  // Evidence.variableDefinition
+    {61322, 13, 's', 0, 1, 2, 65535},  // Evidence.synthesisType
+    {60652, 9, 's', 0, 1, 2, 65535},  // Evidence.studyType
+    {60370, 9, 's', 1, 1, 520, 65535},  // Evidence.statistic
+    {23807, 9, 'c', 1, 1, 521, 65535},  // Evidence.certainty
+    {26444, 11, 'd', 0, 1, 20, 65535},  // Evidence.variableDefinition.description
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Evidence.variableDefinition.note
+    {63004, 12, 'v', 2, 1, 2, 65535},  // Evidence.variableDefinition.variableRole
+    {53772, 8, 'o', 0, 1, 522, 65535},  // Evidence.variableDefinition.observed
+    {50744, 8, 'i', 0, 1, 522, 65535},  // Evidence.variableDefinition.intended
+    {26730, 15, 'd', 0, 1, 2, 65535},  // Evidence.variableDefinition.directnessMatch
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Evidence.statistic.description
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Evidence.statistic.note
+    {60380, 13, 's', 0, 1, 2, 65535},  // Evidence.statistic.statisticType
+    {23763, 8, 'c', 0, 1, 2, 65535},  // Evidence.statistic.category
+    {57206, 8, 'q', 0, 1, 51, 65535},  // Evidence.statistic.quantity
+    {53577, 14, 'n', 0, 1, 80, 65535},  // Evidence.statistic.numberOfEvents
+    {53562, 14, 'n', 0, 1, 80, 65535},  // Evidence.statistic.numberAffected
+    {59258, 10, 's', 0, 1, 523, 65535},  // Evidence.statistic.sampleSize
+    {22644, 17, 'a', 1, 1, 524, 65535},  // Evidence.statistic.attributeEstimate
+    {52672, 19, 'm', 1, 1, 525, 65535},  // Evidence.statistic.modelCharacteristic
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Evidence.statistic.sampleSize.description
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Evidence.statistic.sampleSize.note
+    {53669, 15, 'n', 0, 1, 80, 65535},  // Evidence.statistic.sampleSize.numberOfStudies
+    {53610, 20, 'n', 0, 1, 80, 65535},  // Evidence.statistic.sampleSize.numberOfParticipants
+    {51174, 14, 'k', 0, 1, 80, 65535},  // Evidence.statistic.sampleSize.knownDataCount
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Evidence.statistic.attributeEstimate.description
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Evidence.statistic.attributeEstimate.note
+    {62183, 4, 't', 0, 1, 2, 65535},  // Evidence.statistic.attributeEstimate.type
+    {57206, 8, 'q', 0, 1, 51, 65535},  // Evidence.statistic.attributeEstimate.quantity
+    {51444, 5, 'l', 0, 1, 68, 65535},  // Evidence.statistic.attributeEstimate.level
+    {57329, 5, 'r', 0, 1, 526, 65535},  // Evidence.statistic.attributeEstimate.range
+    {22644, 17, 'a', 1, 1, 524, 65535},  // Evidence.statistic.attributeEstimate.attributeEstimate
+    {24228, 4, 'c', 2, 1, 2, 65535},  // Evidence.statistic.modelCharacteristic.code
+    {62901, 5, 'v', 0, 1, 35, 65535},  // Evidence.statistic.modelCharacteristic.value
+    {62976, 8, 'v', 1, 1, 527, 65535},  // Evidence.statistic.modelCharacteristic.variable
+    {22644, 17, 'a', 1, 1, 524, 65535},  // Evidence.statistic.modelCharacteristic.attributeEstimate
+    {62985, 18, 'v', 2, 1, 522, 65535},  // Evidence.statistic.modelCharacteristic.variable.variableDefinition
+    {29317, 8, 'h', 0, 1, 1, 221},  // Evidence.statistic.modelCharacteristic.variable.handling
+    {62907, 13, 'v', 1, 1, 2, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueCategory
+    {62931, 13, 'v', 1, 1, 51, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueQuantity
+    {62945, 10, 'v', 1, 1, 526, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueRange
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Evidence.certainty.description
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Evidence.certainty.note
+    {62183, 4, 't', 0, 1, 2, 65535},  // Evidence.certainty.type
+    {57367, 6, 'r', 0, 1, 2, 65535},  // Evidence.certainty.rating
+    {57361, 5, 'r', 0, 1, 3, 65535},  // Evidence.certainty.rater
+    {60712, 12, 's', 1, 1, 521, 65535},  // Evidence.certainty.subcomponent
+    {62586, 3, 'u', 0, 1, 14, 65535},  // EvidenceReport.url
+    {60394, 6, 's', 10, 1, 1, 161},  // EvidenceReport.status
+    {62619, 10, 'u', 1, 1, 21, 65535},  // EvidenceReport.useContext
+    {50019, 10, 'i', 1, 1, 0, 65535},  // EvidenceReport.identifier
+    {58136, 17, 'r', 1, 1, 0, 65535},  // EvidenceReport.relatedIdentifier
+    {23941, 6, 'c', 4, 2, 517, 65535},  // EvidenceReport.citeAs
+    {62183, 4, 't', 0, 1, 2, 65535},  // EvidenceReport.type
+    {53472, 4, 'n', 1, 1, 75, 65535},  // EvidenceReport.note
+    {58107, 15, 'r', 1, 1, 23, 65535},  // EvidenceReport.relatedArtifact
+    {60743, 7, 's', 2, 1, 528, 65535},  // EvidenceReport.subject
+    {57029, 9, 'p', 0, 1, 3, 65535},  // EvidenceReport.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // EvidenceReport.contact
+    {22694, 6, 'a', 1, 1, 19, 65535},  // EvidenceReport.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // EvidenceReport.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // EvidenceReport.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // EvidenceReport.endorser
+    {58191, 9, 'r', 1, 1, 529, 65535},  // EvidenceReport.relatesTo
+    {59442, 7, 's', 1, 1, 530, 65535},  // EvidenceReport.section
+    {23839, 14, 'c', 1, 1, 531, 65535},  // EvidenceReport.subject.characteristic
+    {53472, 4, 'n', 1, 1, 75, 65535},  // EvidenceReport.subject.note
+    {24228, 4, 'c', 2, 1, 2, 65535},  // EvidenceReport.subject.characteristic.code
+    {62901, 5, 'v', 6, 5, 532, 65535},  // EvidenceReport.subject.characteristic.value
+    {27898, 7, 'e', 0, 1, 13, 65535},  // EvidenceReport.subject.characteristic.exclude
+    {55461, 6, 'p', 0, 1, 5, 65535},  // EvidenceReport.subject.characteristic.period
+    {24228, 4, 'c', 2, 1, 1, 175},  // EvidenceReport.relatesTo.code
+    {61358, 6, 't', 6, 2, 537, 65535},  // EvidenceReport.relatesTo.target
+    {61904, 5, 't', 0, 1, 3, 65535},  // EvidenceReport.section.title
+    {28612, 5, 'f', 0, 1, 2, 65535},  // EvidenceReport.section.focus
+    {28618, 14, 'f', 0, 1, 81, 65535},  // EvidenceReport.section.focusReference
+    {22694, 6, 'a', 1, 1, 539, 65535},  // EvidenceReport.section.author
+    {61736, 4, 't', 0, 1, 293, 65535},  // EvidenceReport.section.text
+    {52656, 4, 'm', 0, 1, 1, 113},  // EvidenceReport.section.mode
+    {54297, 9, 'o', 0, 1, 2, 65535},  // EvidenceReport.section.orderedBy
+    {27560, 15, 'e', 1, 1, 2, 65535},  // EvidenceReport.section.entryClassifier
+    {27590, 14, 'e', 1, 1, 81, 65535},  // EvidenceReport.section.entryReference
+    {27576, 13, 'e', 1, 1, 51, 65535},  // EvidenceReport.section.entryQuantity
+    {27388, 11, 'e', 0, 1, 2, 65535},  // EvidenceReport.section.emptyReason
+    {59442, 7, 's', 1, 1, 530, 65535},  // EvidenceReport.section.section
+    {62586, 3, 'u', 0, 1, 14, 65535},  // EvidenceVariable.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // EvidenceVariable.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // EvidenceVariable.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // EvidenceVariable.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // EvidenceVariable.title
+    {59819, 10, 's', 0, 1, 3, 65535},  // EvidenceVariable.shortTitle
+    {60952, 8, 's', 0, 1, 3, 65535},  // EvidenceVariable.subtitle
+    {60394, 6, 's', 10, 1, 1, 161},  // EvidenceVariable.status
+    {25976, 4, 'd', 0, 1, 18, 65535},  // EvidenceVariable.date
+    {26444, 11, 'd', 0, 1, 20, 65535},  // EvidenceVariable.description
+    {53472, 4, 'n', 1, 1, 75, 65535},  // EvidenceVariable.note
+    {62619, 10, 'u', 1, 1, 21, 65535},  // EvidenceVariable.useContext
+    {57029, 9, 'p', 0, 1, 3, 65535},  // EvidenceVariable.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // EvidenceVariable.contact
+    {22694, 6, 'a', 1, 1, 19, 65535},  // EvidenceVariable.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // EvidenceVariable.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // EvidenceVariable.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // EvidenceVariable.endorser
+    {58107, 15, 'r', 1, 1, 23, 65535},  // EvidenceVariable.relatedArtifact
+    {21419, 6, 'a', 0, 1, 13, 65535},  // EvidenceVariable.actual
+    {23854, 25, 'c', 0, 1, 1, 35},  // EvidenceVariable.characteristicCombination
+    {23839, 14, 'c', 1, 1, 540, 65535},  // EvidenceVariable.characteristic
+    {29317, 8, 'h', 0, 1, 1, 221},  // EvidenceVariable.handling
+    {23763, 8, 'c', 1, 1, 541, 65535},  // EvidenceVariable.category
+    {26444, 11, 'd', 0, 1, 3, 65535},  // EvidenceVariable.characteristic.description
+    {26221, 10, 'd', 6, 4, 542, 65535},  // EvidenceVariable.characteristic.definition
+    {52536, 6, 'm', 0, 1, 2, 65535},  // EvidenceVariable.characteristic.method
+    {26545, 6, 'd', 0, 1, 546, 65535},  // EvidenceVariable.characteristic.device
+    {27898, 7, 'e', 0, 1, 13, 65535},  // EvidenceVariable.characteristic.exclude
+    {61848, 13, 't', 0, 1, 547, 65535},  // EvidenceVariable.characteristic.timeFromStart
+    {29202, 12, 'g', 0, 1, 1, 91},  // EvidenceVariable.characteristic.groupMeasure
+    {26444, 11, 'd', 0, 1, 3, 65535},  // EvidenceVariable.characteristic.timeFromStart.description
+    {57206, 8, 'q', 0, 1, 51, 65535},  // EvidenceVariable.characteristic.timeFromStart.quantity
+    {57329, 5, 'r', 0, 1, 526, 65535},  // EvidenceVariable.characteristic.timeFromStart.range
+    {53472, 4, 'n', 1, 1, 75, 65535},  // EvidenceVariable.characteristic.timeFromStart.note
+    {53009, 4, 'n', 0, 1, 3, 65535},  // EvidenceVariable.category.name
+    {62901, 5, 'v', 4, 3, 548, 65535},  // EvidenceVariable.category.value
+    {62586, 3, 'u', 0, 1, 14, 65535},  // ExampleScenario.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ExampleScenario.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ExampleScenario.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ExampleScenario.name
+    {60394, 6, 's', 10, 1, 1, 161},  // ExampleScenario.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // ExampleScenario.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ExampleScenario.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // ExampleScenario.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // ExampleScenario.contact
+    {62619, 10, 'u', 1, 1, 21, 65535},  // ExampleScenario.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // ExampleScenario.jurisdiction
+    {25412, 9, 'c', 0, 1, 20, 65535},  // ExampleScenario.copyright
+    {57057, 7, 'p', 0, 1, 20, 65535},  // ExampleScenario.purpose
+    {21405, 5, 'a', 1, 1, 551, 65535},  // ExampleScenario.actor
+    {50623, 8, 'i', 1, 1, 552, 65535},  // ExampleScenario.instance
+    {56502, 7, 'p', 1, 1, 553, 65535},  // ExampleScenario.process
+    {63473, 8, 'w', 1, 1, 24, 65535},  // ExampleScenario.workflow
+    {21411, 7, 'a', 2, 1, 3, 65535},  // ExampleScenario.actor.actorId
+    {62183, 4, 't', 2, 1, 1, 82},  // ExampleScenario.actor.type
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ExampleScenario.actor.name
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ExampleScenario.actor.description
+    {58802, 10, 'r', 2, 1, 3, 65535},  // ExampleScenario.instance.resourceId
+    {58829, 12, 'r', 2, 1, 1, 188},  // ExampleScenario.instance.resourceType
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ExampleScenario.instance.name
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ExampleScenario.instance.description
+    {63149, 7, 'v', 1, 1, 554, 65535},  // ExampleScenario.instance.version
+    {24999, 17, 'c', 1, 1, 555, 65535},  // ExampleScenario.instance.containedInstance
+    {63157, 9, 'v', 2, 1, 3, 65535},  // ExampleScenario.instance.version.versionId
+    {26444, 11, 'd', 2, 1, 20, 65535},  // ExampleScenario.instance.version.description
+    {58802, 10, 'r', 2, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.resourceId
+    {63157, 9, 'v', 0, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.versionId
+    {61904, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.process.title
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ExampleScenario.process.description
+    {55960, 13, 'p', 0, 1, 20, 65535},  // ExampleScenario.process.preConditions
+    {55797, 14, 'p', 0, 1, 20, 65535},  // ExampleScenario.process.postConditions
+    {60439, 4, 's', 1, 1, 556, 65535},  // ExampleScenario.process.step
+    {56502, 7, 'p', 1, 1, 553, 65535},  // ExampleScenario.process.step.process
+    {55170, 5, 'p', 0, 1, 13, 65535},  // ExampleScenario.process.step.pause
+    {54162, 9, 'o', 0, 1, 557, 65535},  // ExampleScenario.process.step.operation
+    {22078, 11, 'a', 1, 1, 558, 65535},  // ExampleScenario.process.step.alternative
+    {53555, 6, 'n', 2, 1, 3, 65535},  // ExampleScenario.process.step.operation.number
+    {62183, 4, 't', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.type
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.name
+    {50572, 9, 'i', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.initiator
+    {57571, 8, 'r', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.receiver
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ExampleScenario.process.step.operation.description
+    {50582, 15, 'i', 0, 1, 13, 65535},  // ExampleScenario.process.step.operation.initiatorActive
+    {57580, 14, 'r', 0, 1, 13, 65535},  // ExampleScenario.process.step.operation.receiverActive
+    {58494, 7, 'r', 0, 1, 555, 65535},  // ExampleScenario.process.step.operation.request
+    {58842, 8, 'r', 0, 1, 555, 65535},  // ExampleScenario.process.step.operation.response
+    {61904, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.process.step.alternative.title
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ExampleScenario.process.step.alternative.description
+    {60439, 4, 's', 1, 1, 556, 65535},  // ExampleScenario.process.step.alternative.step
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ExplanationOfBenefit.identifier
+    {60394, 6, 's', 10, 1, 1, 83},  // ExplanationOfBenefit.status
+    {62183, 4, 't', 2, 1, 2, 65535},  // ExplanationOfBenefit.type
+    {60704, 7, 's', 0, 1, 2, 65535},  // ExplanationOfBenefit.subType
+    {62609, 3, 'u', 2, 1, 1, 37},  // ExplanationOfBenefit.use
+    {55071, 7, 'p', 2, 1, 69, 65535},  // ExplanationOfBenefit.patient
+    {23194, 14, 'b', 0, 1, 5, 65535},  // ExplanationOfBenefit.billablePeriod
+    {25605, 7, 'c', 2, 1, 18, 65535},  // ExplanationOfBenefit.created
+    {27539, 7, 'e', 0, 1, 67, 65535},  // ExplanationOfBenefit.enterer
+    {50728, 7, 'i', 2, 1, 7, 65535},  // ExplanationOfBenefit.insurer
+    {56881, 8, 'p', 2, 1, 198, 65535},  // ExplanationOfBenefit.provider
+    {56406, 8, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.priority
+    {28919, 21, 'f', 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserveRequested
+    {28906, 12, 'f', 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserve
+    {58070, 7, 'r', 1, 1, 559, 65535},  // ExplanationOfBenefit.related
+    {56194, 12, 'p', 0, 1, 560, 65535},  // ExplanationOfBenefit.prescription
+    {54376, 20, 'o', 0, 1, 561, 65535},  // ExplanationOfBenefit.originalPrescription
+    {55176, 5, 'p', 0, 1, 562, 65535},  // ExplanationOfBenefit.payee
+    {57899, 8, 'r', 0, 1, 84, 65535},  // ExplanationOfBenefit.referral
+    {28254, 8, 'f', 0, 1, 31, 65535},  // ExplanationOfBenefit.facility
+    {23979, 5, 'c', 0, 1, 209, 65535},  // ExplanationOfBenefit.claim
+    {23985, 13, 'c', 0, 1, 222, 65535},  // ExplanationOfBenefit.claimResponse
+    {54430, 7, 'o', 2, 1, 1, 172},  // ExplanationOfBenefit.outcome
+    {26911, 11, 'd', 0, 1, 3, 65535},  // ExplanationOfBenefit.disposition
+    {55932, 10, 'p', 1, 1, 3, 65535},  // ExplanationOfBenefit.preAuthRef
+    {55943, 16, 'p', 1, 1, 5, 65535},  // ExplanationOfBenefit.preAuthRefPeriod
+    {23690, 8, 'c', 1, 1, 563, 65535},  // ExplanationOfBenefit.careTeam
+    {61157, 14, 's', 1, 1, 564, 65535},  // ExplanationOfBenefit.supportingInfo
+    {26580, 9, 'd', 1, 1, 565, 65535},  // ExplanationOfBenefit.diagnosis
+    {56441, 9, 'p', 1, 1, 566, 65535},  // ExplanationOfBenefit.procedure
+    {55991, 10, 'p', 0, 1, 11, 65535},  // ExplanationOfBenefit.precedence
+    {50718, 9, 'i', 3, 1, 567, 65535},  // ExplanationOfBenefit.insurance
+    {21338, 8, 'a', 0, 1, 568, 65535},  // ExplanationOfBenefit.accident
+    {51048, 4, 'i', 1, 1, 569, 65535},  // ExplanationOfBenefit.item
+    {21450, 7, 'a', 1, 1, 570, 65535},  // ExplanationOfBenefit.addItem
+    {21670, 12, 'a', 1, 1, 571, 65535},  // ExplanationOfBenefit.adjudication
+    {61942, 5, 't', 1, 1, 572, 65535},  // ExplanationOfBenefit.total
+    {55228, 7, 'p', 0, 1, 573, 65535},  // ExplanationOfBenefit.payment
+    {28738, 8, 'f', 0, 1, 2, 65535},  // ExplanationOfBenefit.formCode
+    {28733, 4, 'f', 0, 1, 111, 65535},  // ExplanationOfBenefit.form
+    {56510, 11, 'p', 1, 1, 574, 65535},  // ExplanationOfBenefit.processNote
+    {23162, 13, 'b', 0, 1, 5, 65535},  // ExplanationOfBenefit.benefitPeriod
+    {23147, 14, 'b', 1, 1, 575, 65535},  // ExplanationOfBenefit.benefitBalance
+    {23979, 5, 'c', 0, 1, 209, 65535},  // ExplanationOfBenefit.related.claim
+    {58210, 12, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.related.relationship
+    {57698, 9, 'r', 0, 1, 0, 65535},  // ExplanationOfBenefit.related.reference
+    {62183, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.payee.type
+    {54998, 5, 'p', 0, 1, 100, 65535},  // ExplanationOfBenefit.payee.party
+    {59594, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.careTeam.sequence
+    {56881, 8, 'p', 2, 1, 198, 65535},  // ExplanationOfBenefit.careTeam.provider
+    {58892, 11, 'r', 0, 1, 13, 65535},  // ExplanationOfBenefit.careTeam.responsible
+    {59149, 4, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.role
+    {57119, 13, 'q', 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.qualification
+    {59594, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.supportingInfo.sequence
+    {23763, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.category
+    {24228, 4, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.code
+    {61890, 6, 't', 4, 2, 210, 65535},  // ExplanationOfBenefit.supportingInfo.timing
+    {62901, 5, 'v', 4, 5, 212, 65535},  // ExplanationOfBenefit.supportingInfo.value
+    {57481, 6, 'r', 0, 1, 90, 65535},  // ExplanationOfBenefit.supportingInfo.reason
+    {59594, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.diagnosis.sequence
+    {26580, 9, 'd', 6, 2, 217, 65535},  // ExplanationOfBenefit.diagnosis.diagnosis
+    {62183, 4, 't', 1, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.type
+    {54014, 11, 'o', 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.onAdmission
+    {54603, 11, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.packageCode
+    {59594, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.procedure.sequence
+    {62183, 4, 't', 1, 1, 2, 65535},  // ExplanationOfBenefit.procedure.type
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ExplanationOfBenefit.procedure.date
+    {56441, 9, 'p', 6, 2, 219, 65535},  // ExplanationOfBenefit.procedure.procedure
+    {62266, 3, 'u', 1, 1, 221, 65535},  // ExplanationOfBenefit.procedure.udi
+    {28594, 5, 'f', 2, 1, 13, 65535},  // ExplanationOfBenefit.insurance.focal
+    {25573, 8, 'c', 2, 1, 10, 65535},  // ExplanationOfBenefit.insurance.coverage
+    {55932, 10, 'p', 1, 1, 3, 65535},  // ExplanationOfBenefit.insurance.preAuthRef
+    {25976, 4, 'd', 0, 1, 22, 65535},  // ExplanationOfBenefit.accident.date
+    {62183, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.accident.type
+    {51604, 8, 'l', 4, 2, 223, 65535},  // ExplanationOfBenefit.accident.location
+    {59594, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.item.sequence
+    {23699, 16, 'c', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.careTeamSequence
+    {26590, 17, 'd', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.diagnosisSequence
+    {56484, 17, 'p', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.procedureSequence
+    {50464, 19, 'i', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.informationSequence
+    {59081, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.revenue
+    {23763, 8, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.category
+    {56634, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.item.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.modifier
+    {56755, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.programCode
+    {59741, 8, 's', 4, 2, 210, 65535},  // ExplanationOfBenefit.item.serviced
+    {51604, 8, 'l', 4, 3, 225, 65535},  // ExplanationOfBenefit.item.location
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ExplanationOfBenefit.item.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // ExplanationOfBenefit.item.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ExplanationOfBenefit.item.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // ExplanationOfBenefit.item.net
+    {62266, 3, 'u', 1, 1, 221, 65535},  // ExplanationOfBenefit.item.udi
+    {23278, 8, 'b', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.bodySite
+    {60696, 7, 's', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.subSite
+    {27443, 9, 'e', 1, 1, 57, 65535},  // ExplanationOfBenefit.item.encounter
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.noteNumber
+    {21670, 12, 'a', 1, 1, 571, 65535},  // ExplanationOfBenefit.item.adjudication
+    {26492, 6, 'd', 1, 1, 576, 65535},  // ExplanationOfBenefit.item.detail
+    {23763, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.category
+    {57481, 6, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.reason
+    {22133, 6, 'a', 0, 1, 159, 65535},  // ExplanationOfBenefit.item.adjudication.amount
+    {62901, 5, 'v', 0, 1, 68, 65535},  // ExplanationOfBenefit.item.adjudication.value
+    {59594, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.sequence
+    {59081, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.revenue
+    {23763, 8, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.category
+    {56634, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.modifier
+    {56755, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.programCode
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ExplanationOfBenefit.item.detail.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // ExplanationOfBenefit.item.detail.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ExplanationOfBenefit.item.detail.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // ExplanationOfBenefit.item.detail.net
+    {62266, 3, 'u', 1, 1, 221, 65535},  // ExplanationOfBenefit.item.detail.udi
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.noteNumber
+    {21670, 12, 'a', 1, 1, 571, 65535},  // ExplanationOfBenefit.item.detail.adjudication
+    {60668, 9, 's', 1, 1, 577, 65535},  // ExplanationOfBenefit.item.detail.subDetail
+    {59594, 8, 's', 2, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.subDetail.sequence
+    {59081, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.revenue
+    {23763, 8, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.category
+    {56634, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.modifier
+    {56755, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.programCode
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ExplanationOfBenefit.item.detail.subDetail.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // ExplanationOfBenefit.item.detail.subDetail.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ExplanationOfBenefit.item.detail.subDetail.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // ExplanationOfBenefit.item.detail.subDetail.net
+    {62266, 3, 'u', 1, 1, 221, 65535},  // ExplanationOfBenefit.item.detail.subDetail.udi
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.item.detail.subDetail.noteNumber
+    {21670, 12, 'a', 1, 1, 571, 65535},  // ExplanationOfBenefit.item.detail.subDetail.adjudication
+    {51087, 12, 'i', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.itemSequence
+    {26499, 14, 'd', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detailSequence
+    {60678, 17, 's', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.subDetailSequence
+    {56881, 8, 'p', 1, 1, 198, 65535},  // ExplanationOfBenefit.addItem.provider
+    {56634, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.modifier
+    {56755, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.programCode
+    {59741, 8, 's', 4, 2, 210, 65535},  // ExplanationOfBenefit.addItem.serviced
+    {51604, 8, 'l', 4, 3, 225, 65535},  // ExplanationOfBenefit.addItem.location
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ExplanationOfBenefit.addItem.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ExplanationOfBenefit.addItem.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.net
+    {23278, 8, 'b', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.bodySite
+    {60696, 7, 's', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.subSite
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.noteNumber
+    {21670, 12, 'a', 1, 1, 571, 65535},  // ExplanationOfBenefit.addItem.adjudication
+    {26492, 6, 'd', 1, 1, 578, 65535},  // ExplanationOfBenefit.addItem.detail
+    {56634, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.modifier
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ExplanationOfBenefit.addItem.detail.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.detail.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ExplanationOfBenefit.addItem.detail.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.detail.net
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detail.noteNumber
+    {21670, 12, 'a', 1, 1, 571, 65535},  // ExplanationOfBenefit.addItem.detail.adjudication
+    {60668, 9, 's', 1, 1, 579, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail
+    {56634, 16, 'p', 2, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.productOrService
+    {52728, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.modifier
+    {57206, 8, 'q', 0, 1, 35, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.quantity
+    {62451, 9, 'u', 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.unitPrice
+    {28276, 6, 'f', 0, 1, 68, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.factor
+    {53108, 3, 'n', 0, 1, 159, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.net
+    {53477, 10, 'n', 1, 1, 11, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.noteNumber
+    {21670, 12, 'a', 1, 1, 571, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.adjudication
+    {23763, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.total.category
+    {22133, 6, 'a', 2, 1, 159, 65535},  // ExplanationOfBenefit.total.amount
+    {62183, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.type
+    {21683, 10, 'a', 0, 1, 159, 65535},  // ExplanationOfBenefit.payment.adjustment
+    {21694, 16, 'a', 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.adjustmentReason
+    {25976, 4, 'd', 0, 1, 22, 65535},  // ExplanationOfBenefit.payment.date
+    {22133, 6, 'a', 0, 1, 159, 65535},  // ExplanationOfBenefit.payment.amount
+    {50019, 10, 'i', 0, 1, 0, 65535},  // ExplanationOfBenefit.payment.identifier
+    {53555, 6, 'n', 0, 1, 11, 65535},  // ExplanationOfBenefit.processNote.number
+    {62183, 4, 't', 0, 1, 1, 146},  // ExplanationOfBenefit.processNote.type
+    {61736, 4, 't', 0, 1, 3, 65535},  // ExplanationOfBenefit.processNote.text
+    {51195, 8, 'l', 0, 1, 2, 65535},  // ExplanationOfBenefit.processNote.language
+    {23763, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.category
+    {27926, 8, 'e', 0, 1, 13, 65535},  // ExplanationOfBenefit.benefitBalance.excluded
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.name
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.description
+    {53112, 7, 'n', 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.network
+    {62413, 4, 'u', 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.unit
+    {61662, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.term
+    {28495, 9, 'f', 1, 1, 580, 65535},  // ExplanationOfBenefit.benefitBalance.financial
+    {62183, 4, 't', 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.financial.type
+    {22020, 7, 'a', 4, 3, 369, 65535},  // ExplanationOfBenefit.benefitBalance.financial.allowed
+    {62640, 4, 'u', 4, 2, 581, 65535},  // ExplanationOfBenefit.benefitBalance.financial.used
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Expression.description
+    {53009, 4, 'n', 0, 1, 499, 65535},  // Expression.name
+    {51195, 8, 'l', 2, 1, 1, 65535},  // Expression.language
+    {28153, 10, 'e', 0, 1, 3, 65535},  // Expression.expression
+    {57698, 9, 'r', 0, 1, 14, 65535},  // Expression.reference
+    {62586, 3, 'u', 2, 1, 14, 65535},  // Extension.url
+    {62901, 5, 'v', 4, 51, 438, 65535},  // Extension.value
+    {50019, 10, 'i', 1, 1, 0, 65535},  // FamilyMemberHistory.identifier
+    {50668, 21, 'i', 1, 1, 24, 65535},  // FamilyMemberHistory.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // FamilyMemberHistory.instantiatesUri
+    {60394, 6, 's', 10, 1, 1, 96},  // FamilyMemberHistory.status
+    {25922, 16, 'd', 0, 1, 2, 65535},  // FamilyMemberHistory.dataAbsentReason
+    {55071, 7, 'p', 2, 1, 69, 65535},  // FamilyMemberHistory.patient
+    {25976, 4, 'd', 0, 1, 18, 65535},  // FamilyMemberHistory.date
+    {53009, 4, 'n', 0, 1, 3, 65535},  // FamilyMemberHistory.name
+    {58210, 12, 'r', 2, 1, 2, 65535},  // FamilyMemberHistory.relationship
+    {59780, 3, 's', 0, 1, 2, 65535},  // FamilyMemberHistory.sex
+    {23311, 4, 'b', 4, 3, 583, 65535},  // FamilyMemberHistory.born
+    {21922, 3, 'a', 4, 3, 586, 65535},  // FamilyMemberHistory.age
+    {27693, 12, 'e', 0, 1, 13, 65535},  // FamilyMemberHistory.estimatedAge
+    {26124, 8, 'd', 4, 5, 589, 65535},  // FamilyMemberHistory.deceased
+    {57488, 10, 'r', 1, 1, 2, 65535},  // FamilyMemberHistory.reasonCode
+    {57512, 15, 'r', 1, 1, 594, 65535},  // FamilyMemberHistory.reasonReference
+    {53472, 4, 'n', 1, 1, 75, 65535},  // FamilyMemberHistory.note
+    {24786, 9, 'c', 1, 1, 595, 65535},  // FamilyMemberHistory.condition
+    {24228, 4, 'c', 2, 1, 2, 65535},  // FamilyMemberHistory.condition.code
+    {54430, 7, 'o', 0, 1, 2, 65535},  // FamilyMemberHistory.condition.outcome
+    {25260, 18, 'c', 0, 1, 13, 65535},  // FamilyMemberHistory.condition.contributedToDeath
+    {54106, 5, 'o', 4, 4, 596, 65535},  // FamilyMemberHistory.condition.onset
+    {53472, 4, 'n', 1, 1, 75, 65535},  // FamilyMemberHistory.condition.note
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Flag.identifier
+    {60394, 6, 's', 10, 1, 1, 86},  // Flag.status
+    {23763, 8, 'c', 1, 1, 2, 65535},  // Flag.category
+    {24228, 4, 'c', 2, 1, 2, 65535},  // Flag.code
+    {60743, 7, 's', 2, 1, 600, 65535},  // Flag.subject
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Flag.period
+    {27443, 9, 'e', 0, 1, 57, 65535},  // Flag.encounter
+    {22694, 6, 'a', 0, 1, 601, 65535},  // Flag.author
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Goal.identifier
+    {51512, 15, 'l', 10, 1, 1, 88},  // Goal.lifecycleStatus
+    {21355, 17, 'a', 0, 1, 2, 65535},  // Goal.achievementStatus
+    {23763, 8, 'c', 1, 1, 2, 65535},  // Goal.category
+    {56406, 8, 'p', 0, 1, 2, 65535},  // Goal.priority
+    {26444, 11, 'd', 2, 1, 2, 65535},  // Goal.description
+    {60743, 7, 's', 2, 1, 602, 65535},  // Goal.subject
+    {60345, 5, 's', 4, 2, 603, 65535},  // Goal.start
+    {61358, 6, 't', 1, 1, 605, 65535},  // Goal.target
+    {60401, 10, 's', 0, 1, 22, 65535},  // Goal.statusDate
+    {60426, 12, 's', 0, 1, 3, 65535},  // Goal.statusReason
+    {28141, 11, 'e', 0, 1, 59, 65535},  // Goal.expressedBy
+    {21660, 9, 'a', 1, 1, 606, 65535},  // Goal.addresses
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Goal.note
+    {54438, 11, 'o', 1, 1, 2, 65535},  // Goal.outcomeCode
+    {54485, 16, 'o', 1, 1, 418, 65535},  // Goal.outcomeReference
+    {52327, 7, 'm', 0, 1, 2, 65535},  // Goal.target.measure
+    {26492, 6, 'd', 4, 7, 607, 65535},  // Goal.target.detail
+    {27176, 3, 'd', 4, 2, 614, 65535},  // Goal.target.due
+    {62586, 3, 'u', 0, 1, 14, 65535},  // GraphDefinition.url
+    {63149, 7, 'v', 0, 1, 3, 65535},  // GraphDefinition.version
+    {53009, 4, 'n', 2, 1, 3, 65535},  // GraphDefinition.name
+    {60394, 6, 's', 10, 1, 1, 161},  // GraphDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // GraphDefinition.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // GraphDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // GraphDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // GraphDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // GraphDefinition.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // GraphDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // GraphDefinition.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // GraphDefinition.purpose
+    {60345, 5, 's', 2, 1, 1, 188},  // GraphDefinition.start
+    {56695, 7, 'p', 0, 1, 24, 65535},  // GraphDefinition.profile
+    {51548, 4, 'l', 1, 1, 616, 65535},  // GraphDefinition.link
+    {55027, 4, 'p', 0, 1, 3, 65535},  // GraphDefinition.link.path
+    {59915, 9, 's', 0, 1, 3, 65535},  // GraphDefinition.link.sliceName
+    {52565, 3, 'm', 0, 1, 101, 65535},  // GraphDefinition.link.min
+    {52067, 3, 'm', 0, 1, 3, 65535},  // GraphDefinition.link.max
+    {26444, 11, 'd', 0, 1, 3, 65535},  // GraphDefinition.link.description
+    {61358, 6, 't', 1, 1, 617, 65535},  // GraphDefinition.link.target
+    {62183, 4, 't', 2, 1, 1, 188},  // GraphDefinition.link.target.type
+    {54740, 6, 'p', 0, 1, 3, 65535},  // GraphDefinition.link.target.params
+    {56695, 7, 'p', 0, 1, 24, 65535},  // GraphDefinition.link.target.profile
+    {24538, 11, 'c', 1, 1, 618, 65535},  // GraphDefinition.link.target.compartment
+    {51548, 4, 'l', 1, 1, 616, 65535},  // GraphDefinition.link.target.link
+    {62609, 3, 'u', 2, 1, 1, 90},  // GraphDefinition.link.target.compartment.use
+    {24228, 4, 'c', 2, 1, 1, 43},  // GraphDefinition.link.target.compartment.code
+    {59217, 4, 'r', 2, 1, 1, 89},  // GraphDefinition.link.target.compartment.rule
+    {28153, 10, 'e', 0, 1, 3, 65535},  // GraphDefinition.link.target.compartment.expression
+    {26444, 11, 'd', 0, 1, 3, 65535},  // GraphDefinition.link.target.compartment.description
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Group.identifier
+    {21389, 6, 'a', 0, 1, 13, 65535},  // Group.active
+    {62183, 4, 't', 2, 1, 1, 92},  // Group.type
+    {21419, 6, 'a', 2, 1, 13, 65535},  // Group.actual
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Group.code
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Group.name
+    {57206, 8, 'q', 0, 1, 80, 65535},  // Group.quantity
+    {51805, 14, 'm', 0, 1, 619, 65535},  // Group.managingEntity
+    {23839, 14, 'c', 1, 1, 620, 65535},  // Group.characteristic
+    {52497, 6, 'm', 1, 1, 621, 65535},  // Group.member
+    {24228, 4, 'c', 2, 1, 2, 65535},  // Group.characteristic.code
+    {62901, 5, 'v', 6, 5, 622, 65535},  // Group.characteristic.value
+    {27898, 7, 'e', 2, 1, 13, 65535},  // Group.characteristic.exclude
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Group.characteristic.period
+    {27547, 6, 'e', 2, 1, 627, 65535},  // Group.member.entity
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Group.member.period
+    {50315, 8, 'i', 0, 1, 13, 65535},  // Group.member.inactive
+    {58526, 17, 'r', 0, 1, 0, 65535},  // GuidanceResponse.requestIdentifier
+    {50019, 10, 'i', 1, 1, 0, 65535},  // GuidanceResponse.identifier
+    {52755, 6, 'm', 6, 3, 628, 65535},  // GuidanceResponse.module
+    {60394, 6, 's', 10, 1, 1, 93},  // GuidanceResponse.status
+    {60743, 7, 's', 0, 1, 133, 65535},  // GuidanceResponse.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // GuidanceResponse.encounter
+    {53837, 18, 'o', 0, 1, 18, 65535},  // GuidanceResponse.occurrenceDateTime
+    {55384, 9, 'p', 0, 1, 221, 65535},  // GuidanceResponse.performer
+    {57488, 10, 'r', 1, 1, 2, 65535},  // GuidanceResponse.reasonCode
+    {57512, 15, 'r', 1, 1, 140, 65535},  // GuidanceResponse.reasonReference
+    {53472, 4, 'n', 1, 1, 75, 65535},  // GuidanceResponse.note
+    {27743, 17, 'e', 1, 1, 631, 65535},  // GuidanceResponse.evaluationMessage
+    {54515, 16, 'o', 0, 1, 632, 65535},  // GuidanceResponse.outputParameters
+    {58960, 6, 'r', 0, 1, 633, 65535},  // GuidanceResponse.result
+    {25950, 15, 'd', 1, 1, 634, 65535},  // GuidanceResponse.dataRequirement
+    {50019, 10, 'i', 1, 1, 0, 65535},  // HealthcareService.identifier
+    {21389, 6, 'a', 8, 1, 13, 65535},  // HealthcareService.active
+    {56870, 10, 'p', 0, 1, 7, 65535},  // HealthcareService.providedBy
+    {23763, 8, 'c', 1, 1, 2, 65535},  // HealthcareService.category
+    {62183, 4, 't', 1, 1, 2, 65535},  // HealthcareService.type
+    {60213, 9, 's', 1, 1, 2, 65535},  // HealthcareService.specialty
+    {51604, 8, 'l', 1, 1, 31, 65535},  // HealthcareService.location
+    {53009, 4, 'n', 0, 1, 3, 65535},  // HealthcareService.name
+    {24388, 7, 'c', 0, 1, 3, 65535},  // HealthcareService.comment
+    {28221, 12, 'e', 0, 1, 20, 65535},  // HealthcareService.extraDetails
+    {55587, 5, 'p', 0, 1, 111, 65535},  // HealthcareService.photo
+    {61503, 7, 't', 1, 1, 148, 65535},  // HealthcareService.telecom
+    {25582, 12, 'c', 1, 1, 31, 65535},  // HealthcareService.coverageArea
+    {59708, 20, 's', 1, 1, 2, 65535},  // HealthcareService.serviceProvisionCode
+    {27355, 11, 'e', 1, 1, 635, 65535},  // HealthcareService.eligibility
+    {56747, 7, 'p', 1, 1, 2, 65535},  // HealthcareService.program
+    {23839, 14, 'c', 1, 1, 2, 65535},  // HealthcareService.characteristic
+    {24396, 13, 'c', 1, 1, 2, 65535},  // HealthcareService.communication
+    {57908, 14, 'r', 1, 1, 2, 65535},  // HealthcareService.referralMethod
+    {22328, 19, 'a', 0, 1, 13, 65535},  // HealthcareService.appointmentRequired
+    {22920, 13, 'a', 1, 1, 636, 65535},  // HealthcareService.availableTime
+    {53382, 12, 'n', 1, 1, 637, 65535},  // HealthcareService.notAvailable
+    {22851, 22, 'a', 0, 1, 3, 65535},  // HealthcareService.availabilityExceptions
+    {27466, 8, 'e', 1, 1, 638, 65535},  // HealthcareService.endpoint
+    {24228, 4, 'c', 0, 1, 2, 65535},  // HealthcareService.eligibility.code
+    {24388, 7, 'c', 0, 1, 20, 65535},  // HealthcareService.eligibility.comment
+    {26102, 10, 'd', 1, 1, 1, 62},  // HealthcareService.availableTime.daysOfWeek
+    {21966, 6, 'a', 0, 1, 13, 65535},  // HealthcareService.availableTime.allDay
+    {22901, 18, 'a', 0, 1, 639, 65535},  // HealthcareService.availableTime.availableStartTime
+    {22884, 16, 'a', 0, 1, 639, 65535},  // HealthcareService.availableTime.availableEndTime
+    {26444, 11, 'd', 2, 1, 3, 65535},  // HealthcareService.notAvailable.description
+    {27224, 6, 'd', 0, 1, 5, 65535},  // HealthcareService.notAvailable.during
+    {62609, 3, 'u', 8, 1, 1, 141},  // HumanName.use
+    {61736, 4, 't', 0, 1, 3, 65535},  // HumanName.text
+    {28332, 6, 'f', 0, 1, 3, 65535},  // HumanName.family
+    {29112, 5, 'g', 1, 1, 3, 65535},  // HumanName.given
+    {56129, 6, 'p', 1, 1, 3, 65535},  // HumanName.prefix
+    {60987, 6, 's', 1, 1, 3, 65535},  // HumanName.suffix
+    {55461, 6, 'p', 0, 1, 5, 65535},  // HumanName.period
+    {62609, 3, 'u', 8, 1, 1, 99},  // Identifier.use
+    {62183, 4, 't', 0, 1, 2, 65535},  // Identifier.type
+    {61336, 6, 's', 0, 1, 14, 65535},  // Identifier.system
+    {62901, 5, 'v', 0, 1, 3, 65535},  // Identifier.value
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Identifier.period
+    {22513, 8, 'a', 0, 1, 7, 65535},  // Identifier.assigner
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ImagingStudy.identifier
+    {60394, 6, 's', 10, 1, 1, 101},  // ImagingStudy.status
+    {52647, 8, 'm', 1, 1, 90, 65535},  // ImagingStudy.modality
+    {60743, 7, 's', 2, 1, 640, 65535},  // ImagingStudy.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // ImagingStudy.encounter
+    {60351, 7, 's', 0, 1, 18, 65535},  // ImagingStudy.started
+    {23055, 7, 'b', 1, 1, 641, 65535},  // ImagingStudy.basedOn
+    {57939, 8, 'r', 0, 1, 67, 65535},  // ImagingStudy.referrer
+    {50840, 11, 'i', 1, 1, 67, 65535},  // ImagingStudy.interpreter
+    {27466, 8, 'e', 1, 1, 638, 65535},  // ImagingStudy.endpoint
+    {53654, 14, 'n', 0, 1, 80, 65535},  // ImagingStudy.numberOfSeries
+    {53592, 17, 'n', 0, 1, 80, 65535},  // ImagingStudy.numberOfInstances
+    {56465, 18, 'p', 0, 1, 642, 65535},  // ImagingStudy.procedureReference
+    {56451, 13, 'p', 1, 1, 2, 65535},  // ImagingStudy.procedureCode
+    {51604, 8, 'l', 0, 1, 31, 65535},  // ImagingStudy.location
+    {57488, 10, 'r', 1, 1, 2, 65535},  // ImagingStudy.reasonCode
+    {57512, 15, 'r', 1, 1, 413, 65535},  // ImagingStudy.reasonReference
+    {53472, 4, 'n', 1, 1, 75, 65535},  // ImagingStudy.note
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ImagingStudy.description
+    {59616, 6, 's', 1, 1, 643, 65535},  // ImagingStudy.series
+    {62316, 3, 'u', 2, 1, 499, 65535},  // ImagingStudy.series.uid
+    {53555, 6, 'n', 0, 1, 80, 65535},  // ImagingStudy.series.number
+    {52647, 8, 'm', 2, 1, 90, 65535},  // ImagingStudy.series.modality
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ImagingStudy.series.description
+    {53592, 17, 'n', 0, 1, 80, 65535},  // ImagingStudy.series.numberOfInstances
+    {27466, 8, 'e', 1, 1, 638, 65535},  // ImagingStudy.series.endpoint
+    {23278, 8, 'b', 0, 1, 90, 65535},  // ImagingStudy.series.bodySite
+    {51317, 10, 'l', 0, 1, 90, 65535},  // ImagingStudy.series.laterality
+    {60253, 8, 's', 1, 1, 417, 65535},  // ImagingStudy.series.specimen
+    {60351, 7, 's', 0, 1, 18, 65535},  // ImagingStudy.series.started
+    {55384, 9, 'p', 1, 1, 644, 65535},  // ImagingStudy.series.performer
+    {50623, 8, 'i', 1, 1, 645, 65535},  // ImagingStudy.series.instance
+    {28883, 8, 'f', 0, 1, 2, 65535},  // ImagingStudy.series.performer.function
+    {21405, 5, 'a', 2, 1, 134, 65535},  // ImagingStudy.series.performer.actor
+    {62316, 3, 'u', 2, 1, 499, 65535},  // ImagingStudy.series.instance.uid
+    {59964, 8, 's', 2, 1, 90, 65535},  // ImagingStudy.series.instance.sopClass
+    {53555, 6, 'n', 0, 1, 80, 65535},  // ImagingStudy.series.instance.number
+    {61904, 5, 't', 0, 1, 3, 65535},  // ImagingStudy.series.instance.title
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Immunization.identifier
+    {60394, 6, 's', 10, 1, 1, 103},  // Immunization.status
+    {60426, 12, 's', 0, 1, 2, 65535},  // Immunization.statusReason
+    {62711, 11, 'v', 2, 1, 2, 65535},  // Immunization.vaccineCode
+    {55071, 7, 'p', 2, 1, 69, 65535},  // Immunization.patient
+    {27443, 9, 'e', 0, 1, 57, 65535},  // Immunization.encounter
+    {53826, 10, 'o', 6, 2, 646, 65535},  // Immunization.occurrence
+    {57620, 8, 'r', 0, 1, 18, 65535},  // Immunization.recorded
+    {56308, 13, 'p', 0, 1, 13, 65535},  // Immunization.primarySource
+    {58425, 12, 'r', 0, 1, 2, 65535},  // Immunization.reportOrigin
+    {51604, 8, 'l', 0, 1, 31, 65535},  // Immunization.location
+    {51933, 12, 'm', 0, 1, 7, 65535},  // Immunization.manufacturer
+    {51733, 9, 'l', 0, 1, 3, 65535},  // Immunization.lotNumber
+    {28044, 14, 'e', 0, 1, 22, 65535},  // Immunization.expirationDate
+    {59870, 4, 's', 0, 1, 2, 65535},  // Immunization.site
+    {59159, 5, 'r', 0, 1, 2, 65535},  // Immunization.route
+    {27105, 12, 'd', 0, 1, 35, 65535},  // Immunization.doseQuantity
+    {55384, 9, 'p', 1, 1, 648, 65535},  // Immunization.performer
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Immunization.note
+    {57488, 10, 'r', 1, 1, 2, 65535},  // Immunization.reasonCode
+    {57512, 15, 'r', 1, 1, 649, 65535},  // Immunization.reasonReference
+    {51006, 11, 'i', 8, 1, 13, 65535},  // Immunization.isSubpotent
+    {60823, 15, 's', 1, 1, 2, 65535},  // Immunization.subpotentReason
+    {27269, 9, 'e', 1, 1, 650, 65535},  // Immunization.education
+    {56767, 18, 'p', 1, 1, 2, 65535},  // Immunization.programEligibility
+    {28892, 13, 'f', 0, 1, 2, 65535},  // Immunization.fundingSource
+    {57417, 8, 'r', 1, 1, 651, 65535},  // Immunization.reaction
+    {56845, 15, 'p', 1, 1, 652, 65535},  // Immunization.protocolApplied
+    {28883, 8, 'f', 0, 1, 2, 65535},  // Immunization.performer.function
+    {21405, 5, 'a', 2, 1, 198, 65535},  // Immunization.performer.actor
+    {27009, 12, 'd', 0, 1, 3, 65535},  // Immunization.education.documentType
+    {57698, 9, 'r', 0, 1, 14, 65535},  // Immunization.education.reference
+    {56967, 15, 'p', 0, 1, 18, 65535},  // Immunization.education.publicationDate
+    {56220, 16, 'p', 0, 1, 18, 65535},  // Immunization.education.presentationDate
+    {25976, 4, 'd', 0, 1, 18, 65535},  // Immunization.reaction.date
+    {26492, 6, 'd', 0, 1, 418, 65535},  // Immunization.reaction.detail
+    {58438, 8, 'r', 0, 1, 13, 65535},  // Immunization.reaction.reported
+    {59616, 6, 's', 0, 1, 3, 65535},  // Immunization.protocolApplied.series
+    {22732, 9, 'a', 0, 1, 7, 65535},  // Immunization.protocolApplied.authority
+    {61382, 13, 't', 1, 1, 2, 65535},  // Immunization.protocolApplied.targetDisease
+    {27094, 10, 'd', 6, 2, 653, 65535},  // Immunization.protocolApplied.doseNumber
+    {59623, 11, 's', 4, 2, 653, 65535},  // Immunization.protocolApplied.seriesDoses
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ImmunizationEvaluation.identifier
+    {60394, 6, 's', 10, 1, 1, 102},  // ImmunizationEvaluation.status
+    {55071, 7, 'p', 2, 1, 69, 65535},  // ImmunizationEvaluation.patient
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ImmunizationEvaluation.date
+    {22732, 9, 'a', 0, 1, 7, 65535},  // ImmunizationEvaluation.authority
+    {61382, 13, 't', 2, 1, 2, 65535},  // ImmunizationEvaluation.targetDisease
+    {50126, 17, 'i', 2, 1, 655, 65535},  // ImmunizationEvaluation.immunizationEvent
+    {27118, 10, 'd', 2, 1, 2, 65535},  // ImmunizationEvaluation.doseStatus
+    {27129, 16, 'd', 1, 1, 2, 65535},  // ImmunizationEvaluation.doseStatusReason
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ImmunizationEvaluation.description
+    {59616, 6, 's', 0, 1, 3, 65535},  // ImmunizationEvaluation.series
+    {27094, 10, 'd', 4, 2, 653, 65535},  // ImmunizationEvaluation.doseNumber
+    {59623, 11, 's', 4, 2, 653, 65535},  // ImmunizationEvaluation.seriesDoses
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ImmunizationRecommendation.identifier
+    {55071, 7, 'p', 2, 1, 69, 65535},  // ImmunizationRecommendation.patient
+    {25976, 4, 'd', 2, 1, 18, 65535},  // ImmunizationRecommendation.date
+    {22732, 9, 'a', 0, 1, 7, 65535},  // ImmunizationRecommendation.authority
+    {57605, 14, 'r', 3, 1, 656, 65535},  // ImmunizationRecommendation.recommendation
+    {62711, 11, 'v', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.vaccineCode
+    {61382, 13, 't', 0, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.targetDisease
+    {25216, 26, 'c', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.contraindicatedVaccineCode
+    {28718, 14, 'f', 10, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastStatus
+    {28703, 14, 'f', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastReason
+    {26007, 13, 'd', 1, 1, 657, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.description
+    {59616, 6, 's', 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.series
+    {27094, 10, 'd', 4, 2, 653, 65535},  // ImmunizationRecommendation.recommendation.doseNumber
+    {59623, 11, 's', 4, 2, 653, 65535},  // ImmunizationRecommendation.recommendation.seriesDoses
+    {61134, 22, 's', 1, 1, 658, 65535},  // ImmunizationRecommendation.recommendation.supportingImmunization
+    {61217, 28, 's', 1, 1, 81, 65535},  // ImmunizationRecommendation.recommendation.supportingPatientInformation
+    {24228, 4, 'c', 2, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.code
+    {62901, 5, 'v', 2, 1, 18, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.value
+    {62586, 3, 'u', 2, 1, 14, 65535},  // ImplementationGuide.url
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ImplementationGuide.version
+    {53009, 4, 'n', 2, 1, 3, 65535},  // ImplementationGuide.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // ImplementationGuide.title
+    {60394, 6, 's', 10, 1, 1, 161},  // ImplementationGuide.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // ImplementationGuide.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ImplementationGuide.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // ImplementationGuide.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // ImplementationGuide.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ImplementationGuide.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // ImplementationGuide.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // ImplementationGuide.jurisdiction
+    {25412, 9, 'c', 0, 1, 20, 65535},  // ImplementationGuide.copyright
+    {54626, 9, 'p', 2, 1, 499, 65535},  // ImplementationGuide.packageId
+    {51494, 7, 'l', 0, 1, 1, 199},  // ImplementationGuide.license
+    {28409, 11, 'f', 3, 1, 1, 0},  // ImplementationGuide.fhirVersion
+    {26352, 9, 'd', 1, 1, 659, 65535},  // ImplementationGuide.dependsOn
+    {29118, 6, 'g', 1, 1, 660, 65535},  // ImplementationGuide.global
+    {26221, 10, 'd', 0, 1, 661, 65535},  // ImplementationGuide.definition
+    {51841, 8, 'm', 0, 1, 662, 65535},  // ImplementationGuide.manifest
+    {62582, 3, 'u', 2, 1, 24, 65535},  // ImplementationGuide.dependsOn.uri
+    {54626, 9, 'p', 0, 1, 499, 65535},  // ImplementationGuide.dependsOn.packageId
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ImplementationGuide.dependsOn.version
+    {62183, 4, 't', 2, 1, 1, 188},  // ImplementationGuide.global.type
+    {56695, 7, 'p', 2, 1, 24, 65535},  // ImplementationGuide.global.profile
+    {29236, 8, 'g', 1, 1, 663, 65535},  // ImplementationGuide.definition.grouping
+    {58793, 8, 'r', 3, 1, 664, 65535},  // ImplementationGuide.definition.resource
+    {54671, 4, 'p', 0, 1, 665, 65535},  // ImplementationGuide.definition.page
+    {54716, 9, 'p', 1, 1, 666, 65535},  // ImplementationGuide.definition.parameter
+    {61566, 8, 't', 1, 1, 667, 65535},  // ImplementationGuide.definition.template
+    {53009, 4, 'n', 2, 1, 3, 65535},  // ImplementationGuide.definition.grouping.name
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ImplementationGuide.definition.grouping.description
+    {57698, 9, 'r', 2, 1, 81, 65535},  // ImplementationGuide.definition.resource.reference
+    {28409, 11, 'f', 1, 1, 1, 0},  // ImplementationGuide.definition.resource.fhirVersion
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.name
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.description
+    {27880, 7, 'e', 4, 2, 668, 65535},  // ImplementationGuide.definition.resource.example
+    {29262, 10, 'g', 0, 1, 499, 65535},  // ImplementationGuide.definition.resource.groupingId
+    {53009, 4, 'n', 6, 2, 670, 65535},  // ImplementationGuide.definition.page.name
+    {61904, 5, 't', 2, 1, 3, 65535},  // ImplementationGuide.definition.page.title
+    {29064, 10, 'g', 2, 1, 1, 94},  // ImplementationGuide.definition.page.generation
+    {54671, 4, 'p', 1, 1, 665, 65535},  // ImplementationGuide.definition.page.page
+    {24228, 4, 'c', 2, 1, 1, 95},  // ImplementationGuide.definition.parameter.code
+    {62901, 5, 'v', 2, 1, 3, 65535},  // ImplementationGuide.definition.parameter.value
+    {24228, 4, 'c', 2, 1, 1, 65535},  // ImplementationGuide.definition.template.code
+    {59978, 6, 's', 2, 1, 3, 65535},  // ImplementationGuide.definition.template.source
+    {59298, 5, 's', 0, 1, 3, 65535},  // ImplementationGuide.definition.template.scope
+    {58339, 9, 'r', 0, 1, 89, 65535},  // ImplementationGuide.manifest.rendering
+    {58793, 8, 'r', 3, 1, 672, 65535},  // ImplementationGuide.manifest.resource
+    {54671, 4, 'p', 1, 1, 673, 65535},  // ImplementationGuide.manifest.page
+    {50107, 5, 'i', 1, 1, 3, 65535},  // ImplementationGuide.manifest.image
+    {54397, 5, 'o', 1, 1, 3, 65535},  // ImplementationGuide.manifest.other
+    {57698, 9, 'r', 2, 1, 81, 65535},  // ImplementationGuide.manifest.resource.reference
+    {27880, 7, 'e', 4, 2, 668, 65535},  // ImplementationGuide.manifest.resource.example
+    {58253, 12, 'r', 0, 1, 89, 65535},  // ImplementationGuide.manifest.resource.relativePath
+    {53009, 4, 'n', 2, 1, 3, 65535},  // ImplementationGuide.manifest.page.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // ImplementationGuide.manifest.page.title
+    {22140, 6, 'a', 1, 1, 3, 65535},  // ImplementationGuide.manifest.page.anchor
+    {50019, 10, 'i', 0, 1, 0, 65535},  // Ingredient.identifier
+    {60394, 6, 's', 10, 1, 1, 161},  // Ingredient.status
+    {28689, 3, 'f', 1, 1, 674, 65535},  // Ingredient.for
+    {59149, 4, 'r', 2, 1, 2, 65535},  // Ingredient.role
+    {28883, 8, 'f', 1, 1, 2, 65535},  // Ingredient.function
+    {21973, 19, 'a', 0, 1, 13, 65535},  // Ingredient.allergenicIndicator
+    {51933, 12, 'm', 1, 1, 675, 65535},  // Ingredient.manufacturer
+    {60888, 9, 's', 2, 1, 676, 65535},  // Ingredient.substance
+    {59149, 4, 'r', 0, 1, 1, 104},  // Ingredient.manufacturer.role
+    {51933, 12, 'm', 2, 1, 7, 65535},  // Ingredient.manufacturer.manufacturer
+    {24228, 4, 'c', 2, 1, 677, 65535},  // Ingredient.substance.code
+    {60507, 8, 's', 1, 1, 678, 65535},  // Ingredient.substance.strength
+    {56207, 12, 'p', 4, 2, 679, 65535},  // Ingredient.substance.strength.presentation
+    {61785, 16, 't', 0, 1, 3, 65535},  // Ingredient.substance.strength.textPresentation
+    {24685, 13, 'c', 4, 2, 679, 65535},  // Ingredient.substance.strength.concentration
+    {61741, 17, 't', 0, 1, 3, 65535},  // Ingredient.substance.strength.textConcentration
+    {52378, 16, 'm', 0, 1, 3, 65535},  // Ingredient.substance.strength.measurementPoint
+    {25513, 7, 'c', 1, 1, 2, 65535},  // Ingredient.substance.strength.country
+    {57840, 17, 'r', 1, 1, 681, 65535},  // Ingredient.substance.strength.referenceStrength
+    {60888, 9, 's', 0, 1, 677, 65535},  // Ingredient.substance.strength.referenceStrength.substance
+    {60507, 8, 's', 6, 2, 679, 65535},  // Ingredient.substance.strength.referenceStrength.strength
+    {52378, 16, 'm', 0, 1, 3, 65535},  // Ingredient.substance.strength.referenceStrength.measurementPoint
+    {25513, 7, 'c', 1, 1, 2, 65535},  // Ingredient.substance.strength.referenceStrength.country
+    {50019, 10, 'i', 1, 1, 0, 65535},  // InsurancePlan.identifier
+    {60394, 6, 's', 8, 1, 1, 161},  // InsurancePlan.status
+    {62183, 4, 't', 1, 1, 2, 65535},  // InsurancePlan.type
+    {53009, 4, 'n', 0, 1, 3, 65535},  // InsurancePlan.name
+    {21944, 5, 'a', 1, 1, 3, 65535},  // InsurancePlan.alias
+    {55461, 6, 'p', 0, 1, 5, 65535},  // InsurancePlan.period
+    {54581, 7, 'o', 0, 1, 7, 65535},  // InsurancePlan.ownedBy
+    {21711, 14, 'a', 0, 1, 7, 65535},  // InsurancePlan.administeredBy
+    {25582, 12, 'c', 1, 1, 31, 65535},  // InsurancePlan.coverageArea
+    {24981, 7, 'c', 1, 1, 682, 65535},  // InsurancePlan.contact
+    {27466, 8, 'e', 1, 1, 638, 65535},  // InsurancePlan.endpoint
+    {53112, 7, 'n', 1, 1, 7, 65535},  // InsurancePlan.network
+    {25573, 8, 'c', 1, 1, 683, 65535},  // InsurancePlan.coverage
+    {55662, 4, 'p', 1, 1, 684, 65535},  // InsurancePlan.plan
+    {57057, 7, 'p', 0, 1, 2, 65535},  // InsurancePlan.contact.purpose
+    {53009, 4, 'n', 0, 1, 194, 65535},  // InsurancePlan.contact.name
+    {61503, 7, 't', 1, 1, 148, 65535},  // InsurancePlan.contact.telecom
+    {21652, 7, 'a', 0, 1, 196, 65535},  // InsurancePlan.contact.address
+    {62183, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.coverage.type
+    {53112, 7, 'n', 1, 1, 7, 65535},  // InsurancePlan.coverage.network
+    {23139, 7, 'b', 3, 1, 685, 65535},  // InsurancePlan.coverage.benefit
+    {62183, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.coverage.benefit.type
+    {58708, 11, 'r', 0, 1, 3, 65535},  // InsurancePlan.coverage.benefit.requirement
+    {51528, 5, 'l', 1, 1, 686, 65535},  // InsurancePlan.coverage.benefit.limit
+    {62901, 5, 'v', 0, 1, 51, 65535},  // InsurancePlan.coverage.benefit.limit.value
+    {24228, 4, 'c', 0, 1, 2, 65535},  // InsurancePlan.coverage.benefit.limit.code
+    {50019, 10, 'i', 1, 1, 0, 65535},  // InsurancePlan.plan.identifier
+    {62183, 4, 't', 0, 1, 2, 65535},  // InsurancePlan.plan.type
+    {25582, 12, 'c', 1, 1, 31, 65535},  // InsurancePlan.plan.coverageArea
+    {53112, 7, 'n', 1, 1, 7, 65535},  // InsurancePlan.plan.network
+    {28967, 11, 'g', 1, 1, 687, 65535},  // InsurancePlan.plan.generalCost
+    {60240, 12, 's', 1, 1, 688, 65535},  // InsurancePlan.plan.specificCost
+    {62183, 4, 't', 0, 1, 2, 65535},  // InsurancePlan.plan.generalCost.type
+    {29215, 9, 'g', 0, 1, 11, 65535},  // InsurancePlan.plan.generalCost.groupSize
+    {25458, 4, 'c', 0, 1, 159, 65535},  // InsurancePlan.plan.generalCost.cost
+    {24388, 7, 'c', 0, 1, 3, 65535},  // InsurancePlan.plan.generalCost.comment
+    {23763, 8, 'c', 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.category
+    {23139, 7, 'b', 1, 1, 689, 65535},  // InsurancePlan.plan.specificCost.benefit
+    {62183, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.type
+    {25458, 4, 'c', 1, 1, 690, 65535},  // InsurancePlan.plan.specificCost.benefit.cost
+    {62183, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.type
+    {22253, 13, 'a', 0, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.applicability
+    {57151, 10, 'q', 1, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.qualifiers
+    {62901, 5, 'v', 0, 1, 51, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.value
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Invoice.identifier
+    {60394, 6, 's', 10, 1, 1, 107},  // Invoice.status
+    {23580, 15, 'c', 0, 1, 3, 65535},  // Invoice.cancelledReason
+    {62183, 4, 't', 0, 1, 2, 65535},  // Invoice.type
+    {60743, 7, 's', 0, 1, 133, 65535},  // Invoice.subject
+    {57595, 9, 'r', 0, 1, 12, 65535},  // Invoice.recipient
+    {25976, 4, 'd', 0, 1, 18, 65535},  // Invoice.date
+    {54806, 11, 'p', 1, 1, 691, 65535},  // Invoice.participant
+    {51041, 6, 'i', 0, 1, 7, 65535},  // Invoice.issuer
+    {21347, 7, 'a', 0, 1, 9, 65535},  // Invoice.account
+    {51539, 8, 'l', 1, 1, 692, 65535},  // Invoice.lineItem
+    {61968, 19, 't', 1, 1, 693, 65535},  // Invoice.totalPriceComponent
+    {61959, 8, 't', 0, 1, 159, 65535},  // Invoice.totalNet
+    {61948, 10, 't', 0, 1, 159, 65535},  // Invoice.totalGross
+    {55308, 12, 'p', 0, 1, 20, 65535},  // Invoice.paymentTerms
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Invoice.note
+    {59149, 4, 'r', 0, 1, 2, 65535},  // Invoice.participant.role
+    {21405, 5, 'a', 2, 1, 94, 65535},  // Invoice.participant.actor
+    {59594, 8, 's', 0, 1, 11, 65535},  // Invoice.lineItem.sequence
+    {23880, 10, 'c', 6, 2, 694, 65535},  // Invoice.lineItem.chargeItem
+    {56260, 14, 'p', 1, 1, 693, 65535},  // Invoice.lineItem.priceComponent
+    {62183, 4, 't', 2, 1, 1, 106},  // Invoice.lineItem.priceComponent.type
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Invoice.lineItem.priceComponent.code
+    {28276, 6, 'f', 0, 1, 68, 65535},  // Invoice.lineItem.priceComponent.factor
+    {22133, 6, 'a', 0, 1, 159, 65535},  // Invoice.lineItem.priceComponent.amount
+    {62586, 3, 'u', 0, 1, 14, 65535},  // Library.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Library.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // Library.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Library.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // Library.title
+    {60952, 8, 's', 0, 1, 3, 65535},  // Library.subtitle
+    {60394, 6, 's', 10, 1, 1, 161},  // Library.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // Library.experimental
+    {62183, 4, 't', 2, 1, 2, 65535},  // Library.type
+    {60743, 7, 's', 4, 2, 372, 65535},  // Library.subject
+    {25976, 4, 'd', 0, 1, 18, 65535},  // Library.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // Library.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // Library.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // Library.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // Library.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // Library.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // Library.purpose
+    {62590, 5, 'u', 0, 1, 3, 65535},  // Library.usage
+    {25412, 9, 'c', 0, 1, 20, 65535},  // Library.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // Library.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // Library.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // Library.effectivePeriod
+    {61936, 5, 't', 1, 1, 2, 65535},  // Library.topic
+    {22694, 6, 'a', 1, 1, 19, 65535},  // Library.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // Library.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // Library.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // Library.endorser
+    {58107, 15, 'r', 1, 1, 23, 65535},  // Library.relatedArtifact
+    {54716, 9, 'p', 1, 1, 696, 65535},  // Library.parameter
+    {25950, 15, 'd', 1, 1, 634, 65535},  // Library.dataRequirement
+    {25072, 7, 'c', 1, 1, 111, 65535},  // Library.content
+    {21389, 6, 'a', 0, 1, 13, 65535},  // Linkage.active
+    {22694, 6, 'a', 0, 1, 198, 65535},  // Linkage.author
+    {51048, 4, 'i', 3, 1, 697, 65535},  // Linkage.item
+    {62183, 4, 't', 2, 1, 1, 112},  // Linkage.item.type
+    {58793, 8, 'r', 2, 1, 81, 65535},  // Linkage.item.resource
+    {50019, 10, 'i', 1, 1, 0, 65535},  // List.identifier
+    {60394, 6, 's', 10, 1, 1, 114},  // List.status
+    {52656, 4, 'm', 10, 1, 1, 113},  // List.mode
+    {61904, 5, 't', 0, 1, 3, 65535},  // List.title
+    {24228, 4, 'c', 0, 1, 2, 65535},  // List.code
+    {60743, 7, 's', 0, 1, 402, 65535},  // List.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // List.encounter
+    {25976, 4, 'd', 0, 1, 18, 65535},  // List.date
+    {59978, 6, 's', 0, 1, 698, 65535},  // List.source
+    {54297, 9, 'o', 0, 1, 2, 65535},  // List.orderedBy
+    {53472, 4, 'n', 1, 1, 75, 65535},  // List.note
+    {27554, 5, 'e', 1, 1, 699, 65535},  // List.entry
+    {27388, 11, 'e', 0, 1, 2, 65535},  // List.emptyReason
+    {28562, 4, 'f', 0, 1, 2, 65535},  // List.entry.flag
+    {26273, 7, 'd', 8, 1, 13, 65535},  // List.entry.deleted
+    {25976, 4, 'd', 0, 1, 18, 65535},  // List.entry.date
+    {51048, 4, 'i', 2, 1, 81, 65535},  // List.entry.item
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Location.identifier
+    {60394, 6, 's', 8, 1, 1, 116},  // Location.status
+    {54172, 17, 'o', 0, 1, 90, 65535},  // Location.operationalStatus
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Location.name
+    {21944, 5, 'a', 1, 1, 3, 65535},  // Location.alias
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Location.description
+    {52656, 4, 'm', 0, 1, 1, 115},  // Location.mode
+    {62183, 4, 't', 1, 1, 2, 65535},  // Location.type
+    {61503, 7, 't', 1, 1, 148, 65535},  // Location.telecom
+    {21652, 7, 'a', 0, 1, 196, 65535},  // Location.address
+    {55626, 12, 'p', 0, 1, 2, 65535},  // Location.physicalType
+    {55762, 8, 'p', 0, 1, 700, 65535},  // Location.position
+    {51820, 20, 'm', 0, 1, 7, 65535},  // Location.managingOrganization
+    {54791, 6, 'p', 0, 1, 31, 65535},  // Location.partOf
+    {29571, 16, 'h', 1, 1, 701, 65535},  // Location.hoursOfOperation
+    {22851, 22, 'a', 0, 1, 3, 65535},  // Location.availabilityExceptions
+    {27466, 8, 'e', 1, 1, 638, 65535},  // Location.endpoint
+    {51723, 9, 'l', 2, 1, 68, 65535},  // Location.position.longitude
+    {51328, 8, 'l', 2, 1, 68, 65535},  // Location.position.latitude
+    {22090, 8, 'a', 0, 1, 68, 65535},  // Location.position.altitude
+    {26102, 10, 'd', 1, 1, 1, 62},  // Location.hoursOfOperation.daysOfWeek
+    {21966, 6, 'a', 0, 1, 13, 65535},  // Location.hoursOfOperation.allDay
+    {54150, 11, 'o', 0, 1, 639, 65535},  // Location.hoursOfOperation.openingTime
+    {24208, 11, 'c', 0, 1, 639, 65535},  // Location.hoursOfOperation.closingTime
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ManufacturedItemDefinition.identifier
+    {60394, 6, 's', 10, 1, 1, 161},  // ManufacturedItemDefinition.status
+    {51912, 20, 'm', 2, 1, 2, 65535},  // ManufacturedItemDefinition.manufacturedDoseForm
+    {62432, 18, 'u', 0, 1, 2, 65535},  // ManufacturedItemDefinition.unitOfPresentation
+    {51933, 12, 'm', 1, 1, 7, 65535},  // ManufacturedItemDefinition.manufacturer
+    {50516, 10, 'i', 1, 1, 2, 65535},  // ManufacturedItemDefinition.ingredient
+    {56795, 8, 'p', 1, 1, 702, 65535},  // ManufacturedItemDefinition.property
+    {62183, 4, 't', 2, 1, 2, 65535},  // ManufacturedItemDefinition.property.type
+    {62901, 5, 'v', 4, 5, 46, 65535},  // ManufacturedItemDefinition.property.value
+    {25513, 7, 'c', 0, 1, 2, 65535},  // MarketingStatus.country
+    {51100, 12, 'j', 0, 1, 2, 65535},  // MarketingStatus.jurisdiction
+    {60394, 6, 's', 2, 1, 2, 65535},  // MarketingStatus.status
+    {26057, 9, 'd', 0, 1, 5, 65535},  // MarketingStatus.dateRange
+    {58936, 11, 'r', 0, 1, 18, 65535},  // MarketingStatus.restoreDate
+    {62586, 3, 'u', 0, 1, 14, 65535},  // Measure.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Measure.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // Measure.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Measure.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // Measure.title
+    {60952, 8, 's', 0, 1, 3, 65535},  // Measure.subtitle
+    {60394, 6, 's', 10, 1, 1, 161},  // Measure.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // Measure.experimental
+    {60743, 7, 's', 4, 2, 372, 65535},  // Measure.subject
+    {25976, 4, 'd', 0, 1, 18, 65535},  // Measure.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // Measure.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // Measure.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // Measure.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // Measure.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // Measure.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // Measure.purpose
+    {62590, 5, 'u', 0, 1, 3, 65535},  // Measure.usage
+    {25412, 9, 'c', 0, 1, 20, 65535},  // Measure.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // Measure.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // Measure.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // Measure.effectivePeriod
+    {61936, 5, 't', 1, 1, 2, 65535},  // Measure.topic
+    {22694, 6, 'a', 1, 1, 19, 65535},  // Measure.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // Measure.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // Measure.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // Measure.endorser
+    {58107, 15, 'r', 1, 1, 23, 65535},  // Measure.relatedArtifact
+    {51478, 7, 'l', 1, 1, 24, 65535},  // Measure.library
+    {26779, 10, 'd', 0, 1, 20, 65535},  // Measure.disclaimer
+    {59310, 7, 's', 0, 1, 2, 65535},  // Measure.scoring
+    {24654, 16, 'c', 0, 1, 2, 65535},  // Measure.compositeScoring
+    {62183, 4, 't', 1, 1, 2, 65535},  // Measure.type
+    {59126, 14, 'r', 0, 1, 3, 65535},  // Measure.riskAdjustment
+    {57345, 15, 'r', 0, 1, 3, 65535},  // Measure.rateAggregation
+    {57395, 9, 'r', 0, 1, 20, 65535},  // Measure.rationale
+    {24087, 31, 'c', 0, 1, 20, 65535},  // Measure.clinicalRecommendationStatement
+    {50237, 19, 'i', 0, 1, 2, 124},  // Measure.improvementNotation
+    {26221, 10, 'd', 1, 1, 20, 65535},  // Measure.definition
+    {29291, 8, 'g', 0, 1, 20, 65535},  // Measure.guidance
+    {29180, 5, 'g', 1, 1, 703, 65535},  // Measure.group
+    {61028, 16, 's', 1, 1, 704, 65535},  // Measure.supplementalData
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Measure.group.code
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Measure.group.description
+    {55751, 10, 'p', 1, 1, 705, 65535},  // Measure.group.population
+    {60488, 10, 's', 1, 1, 706, 65535},  // Measure.group.stratifier
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Measure.group.population.code
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Measure.group.population.description
+    {25628, 8, 'c', 2, 1, 40, 65535},  // Measure.group.population.criteria
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Measure.group.stratifier.code
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Measure.group.stratifier.description
+    {25628, 8, 'c', 0, 1, 40, 65535},  // Measure.group.stratifier.criteria
+    {24614, 9, 'c', 1, 1, 707, 65535},  // Measure.group.stratifier.component
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Measure.group.stratifier.component.code
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Measure.group.stratifier.component.description
+    {25628, 8, 'c', 2, 1, 40, 65535},  // Measure.group.stratifier.component.criteria
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Measure.supplementalData.code
+    {62590, 5, 'u', 1, 1, 2, 65535},  // Measure.supplementalData.usage
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Measure.supplementalData.description
+    {25628, 8, 'c', 2, 1, 40, 65535},  // Measure.supplementalData.criteria
+    {50019, 10, 'i', 1, 1, 0, 65535},  // MeasureReport.identifier
+    {60394, 6, 's', 10, 1, 1, 125},  // MeasureReport.status
+    {62183, 4, 't', 2, 1, 1, 126},  // MeasureReport.type
+    {52327, 7, 'm', 2, 1, 24, 65535},  // MeasureReport.measure
+    {60743, 7, 's', 0, 1, 708, 65535},  // MeasureReport.subject
+    {25976, 4, 'd', 0, 1, 18, 65535},  // MeasureReport.date
+    {58447, 8, 'r', 0, 1, 709, 65535},  // MeasureReport.reporter
+    {55461, 6, 'p', 2, 1, 5, 65535},  // MeasureReport.period
+    {50237, 19, 'i', 8, 1, 2, 124},  // MeasureReport.improvementNotation
+    {29180, 5, 'g', 1, 1, 710, 65535},  // MeasureReport.group
+    {27725, 17, 'e', 1, 1, 81, 65535},  // MeasureReport.evaluatedResource
+    {24228, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.code
+    {55751, 10, 'p', 1, 1, 711, 65535},  // MeasureReport.group.population
+    {52335, 12, 'm', 0, 1, 51, 65535},  // MeasureReport.group.measureScore
+    {60488, 10, 's', 1, 1, 712, 65535},  // MeasureReport.group.stratifier
+    {24228, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.population.code
+    {25498, 5, 'c', 0, 1, 101, 65535},  // MeasureReport.group.population.count
+    {60786, 14, 's', 0, 1, 713, 65535},  // MeasureReport.group.population.subjectResults
+    {24228, 4, 'c', 1, 1, 2, 65535},  // MeasureReport.group.stratifier.code
+    {60499, 7, 's', 1, 1, 714, 65535},  // MeasureReport.group.stratifier.stratum
+    {62901, 5, 'v', 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.value
+    {24614, 9, 'c', 1, 1, 715, 65535},  // MeasureReport.group.stratifier.stratum.component
+    {55751, 10, 'p', 1, 1, 716, 65535},  // MeasureReport.group.stratifier.stratum.population
+    {52335, 12, 'm', 0, 1, 51, 65535},  // MeasureReport.group.stratifier.stratum.measureScore
+    {24228, 4, 'c', 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.code
+    {62901, 5, 'v', 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.value
+    {24228, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.population.code
+    {25498, 5, 'c', 0, 1, 101, 65535},  // MeasureReport.group.stratifier.stratum.population.count
+    {60786, 14, 's', 0, 1, 713, 65535},  // MeasureReport.group.stratifier.stratum.population.subjectResults
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Media.identifier
+    {23055, 7, 'b', 1, 1, 717, 65535},  // Media.basedOn
+    {54791, 6, 'p', 1, 1, 81, 65535},  // Media.partOf
+    {60394, 6, 's', 10, 1, 1, 80},  // Media.status
+    {62183, 4, 't', 0, 1, 2, 65535},  // Media.type
+    {52647, 8, 'm', 0, 1, 2, 65535},  // Media.modality
+    {63219, 4, 'v', 0, 1, 2, 65535},  // Media.view
+    {60743, 7, 's', 0, 1, 718, 65535},  // Media.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // Media.encounter
+    {25605, 7, 'c', 4, 2, 108, 65535},  // Media.created
+    {51034, 6, 'i', 0, 1, 82, 65535},  // Media.issued
+    {54190, 8, 'o', 0, 1, 134, 65535},  // Media.operator
+    {57488, 10, 'r', 1, 1, 2, 65535},  // Media.reasonCode
+    {23278, 8, 'b', 0, 1, 2, 65535},  // Media.bodySite
+    {26569, 10, 'd', 0, 1, 3, 65535},  // Media.deviceName
+    {26545, 6, 'd', 0, 1, 719, 65535},  // Media.device
+    {29418, 6, 'h', 0, 1, 11, 65535},  // Media.height
+    {63410, 5, 'w', 0, 1, 11, 65535},  // Media.width
+    {28770, 6, 'f', 0, 1, 11, 65535},  // Media.frames
+    {27190, 8, 'd', 0, 1, 68, 65535},  // Media.duration
+    {25072, 7, 'c', 2, 1, 111, 65535},  // Media.content
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Media.note
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Medication.identifier
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Medication.code
+    {60394, 6, 's', 8, 1, 1, 129},  // Medication.status
+    {51933, 12, 'm', 0, 1, 7, 65535},  // Medication.manufacturer
+    {28733, 4, 'f', 0, 1, 2, 65535},  // Medication.form
+    {22133, 6, 'a', 0, 1, 52, 65535},  // Medication.amount
+    {50516, 10, 'i', 1, 1, 720, 65535},  // Medication.ingredient
+    {23069, 5, 'b', 0, 1, 721, 65535},  // Medication.batch
+    {51048, 4, 'i', 6, 2, 145, 65535},  // Medication.ingredient.item
+    {50938, 8, 'i', 0, 1, 13, 65535},  // Medication.ingredient.isActive
+    {60507, 8, 's', 0, 1, 52, 65535},  // Medication.ingredient.strength
+    {51733, 9, 'l', 0, 1, 3, 65535},  // Medication.batch.lotNumber
+    {28044, 14, 'e', 0, 1, 18, 65535},  // Medication.batch.expirationDate
+    {50019, 10, 'i', 1, 1, 0, 65535},  // MedicationAdministration.identifier
+    {50655, 12, 'i', 1, 1, 14, 65535},  // MedicationAdministration.instantiates
+    {54791, 6, 'p', 1, 1, 722, 65535},  // MedicationAdministration.partOf
+    {60394, 6, 's', 10, 1, 1, 127},  // MedicationAdministration.status
+    {60426, 12, 's', 1, 1, 2, 65535},  // MedicationAdministration.statusReason
+    {23763, 8, 'c', 0, 1, 2, 65535},  // MedicationAdministration.category
+    {52456, 10, 'm', 6, 2, 723, 65535},  // MedicationAdministration.medication
+    {60743, 7, 's', 2, 1, 133, 65535},  // MedicationAdministration.subject
+    {25145, 7, 'c', 0, 1, 154, 65535},  // MedicationAdministration.context
+    {61195, 21, 's', 1, 1, 81, 65535},  // MedicationAdministration.supportingInformation
+    {27286, 9, 'e', 6, 2, 108, 65535},  // MedicationAdministration.effective
+    {55384, 9, 'p', 1, 1, 725, 65535},  // MedicationAdministration.performer
+    {57488, 10, 'r', 1, 1, 2, 65535},  // MedicationAdministration.reasonCode
+    {57512, 15, 'r', 1, 1, 649, 65535},  // MedicationAdministration.reasonReference
+    {58494, 7, 'r', 0, 1, 561, 65535},  // MedicationAdministration.request
+    {26545, 6, 'd', 1, 1, 221, 65535},  // MedicationAdministration.device
+    {53472, 4, 'n', 1, 1, 75, 65535},  // MedicationAdministration.note
+    {27043, 6, 'd', 0, 1, 726, 65535},  // MedicationAdministration.dosage
+    {27786, 12, 'e', 1, 1, 319, 65535},  // MedicationAdministration.eventHistory
+    {28883, 8, 'f', 0, 1, 2, 65535},  // MedicationAdministration.performer.function
+    {21405, 5, 'a', 2, 1, 727, 65535},  // MedicationAdministration.performer.actor
+    {61736, 4, 't', 0, 1, 3, 65535},  // MedicationAdministration.dosage.text
+    {59870, 4, 's', 0, 1, 2, 65535},  // MedicationAdministration.dosage.site
+    {59159, 5, 'r', 0, 1, 2, 65535},  // MedicationAdministration.dosage.route
+    {52536, 6, 'm', 0, 1, 2, 65535},  // MedicationAdministration.dosage.method
+    {27068, 4, 'd', 0, 1, 35, 65535},  // MedicationAdministration.dosage.dose
+    {57340, 4, 'r', 4, 2, 728, 65535},  // MedicationAdministration.dosage.rate
+    {50019, 10, 'i', 1, 1, 0, 65535},  // MedicationDispense.identifier
+    {54791, 6, 'p', 1, 1, 642, 65535},  // MedicationDispense.partOf
+    {60394, 6, 's', 10, 1, 1, 130},  // MedicationDispense.status
+    {60426, 12, 's', 4, 2, 730, 65535},  // MedicationDispense.statusReason
+    {23763, 8, 'c', 0, 1, 2, 65535},  // MedicationDispense.category
+    {52456, 10, 'm', 6, 2, 723, 65535},  // MedicationDispense.medication
+    {60743, 7, 's', 0, 1, 133, 65535},  // MedicationDispense.subject
+    {25145, 7, 'c', 0, 1, 154, 65535},  // MedicationDispense.context
+    {61195, 21, 's', 1, 1, 81, 65535},  // MedicationDispense.supportingInformation
+    {55384, 9, 'p', 1, 1, 732, 65535},  // MedicationDispense.performer
+    {51604, 8, 'l', 0, 1, 31, 65535},  // MedicationDispense.location
+    {22805, 23, 'a', 1, 1, 561, 65535},  // MedicationDispense.authorizingPrescription
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicationDispense.type
+    {57206, 8, 'q', 0, 1, 35, 65535},  // MedicationDispense.quantity
+    {26113, 10, 'd', 0, 1, 35, 65535},  // MedicationDispense.daysSupply
+    {63367, 12, 'w', 0, 1, 18, 65535},  // MedicationDispense.whenPrepared
+    {63352, 14, 'w', 0, 1, 18, 65535},  // MedicationDispense.whenHandedOver
+    {26480, 11, 'd', 0, 1, 31, 65535},  // MedicationDispense.destination
+    {57571, 8, 'r', 1, 1, 733, 65535},  // MedicationDispense.receiver
+    {53472, 4, 'n', 1, 1, 75, 65535},  // MedicationDispense.note
+    {27050, 17, 'd', 1, 1, 36, 65535},  // MedicationDispense.dosageInstruction
+    {60918, 12, 's', 0, 1, 734, 65535},  // MedicationDispense.substitution
+    {26531, 13, 'd', 1, 1, 735, 65535},  // MedicationDispense.detectedIssue
+    {27786, 12, 'e', 1, 1, 319, 65535},  // MedicationDispense.eventHistory
+    {28883, 8, 'f', 0, 1, 2, 65535},  // MedicationDispense.performer.function
+    {21405, 5, 'a', 2, 1, 94, 65535},  // MedicationDispense.performer.actor
+    {63287, 14, 'w', 2, 1, 13, 65535},  // MedicationDispense.substitution.wasSubstituted
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicationDispense.substitution.type
+    {57481, 6, 'r', 1, 1, 2, 65535},  // MedicationDispense.substitution.reason
+    {58904, 16, 'r', 1, 1, 67, 65535},  // MedicationDispense.substitution.responsibleParty
+    {24228, 4, 'c', 0, 1, 2, 65535},  // MedicationKnowledge.code
+    {60394, 6, 's', 8, 1, 1, 131},  // MedicationKnowledge.status
+    {51933, 12, 'm', 0, 1, 7, 65535},  // MedicationKnowledge.manufacturer
+    {27085, 8, 'd', 0, 1, 2, 65535},  // MedicationKnowledge.doseForm
+    {22133, 6, 'a', 0, 1, 35, 65535},  // MedicationKnowledge.amount
+    {61314, 7, 's', 1, 1, 3, 65535},  // MedicationKnowledge.synonym
+    {58154, 26, 'r', 1, 1, 736, 65535},  // MedicationKnowledge.relatedMedicationKnowledge
+    {22522, 20, 'a', 1, 1, 737, 65535},  // MedicationKnowledge.associatedMedication
+    {56670, 11, 'p', 1, 1, 2, 65535},  // MedicationKnowledge.productType
+    {52849, 9, 'm', 1, 1, 738, 65535},  // MedicationKnowledge.monograph
+    {50516, 10, 'i', 1, 1, 739, 65535},  // MedicationKnowledge.ingredient
+    {56160, 22, 'p', 0, 1, 20, 65535},  // MedicationKnowledge.preparationInstruction
+    {50768, 13, 'i', 1, 1, 2, 65535},  // MedicationKnowledge.intendedRoute
+    {25458, 4, 'c', 1, 1, 740, 65535},  // MedicationKnowledge.cost
+    {52831, 17, 'm', 1, 1, 741, 65535},  // MedicationKnowledge.monitoringProgram
+    {21763, 24, 'a', 1, 1, 742, 65535},  // MedicationKnowledge.administrationGuidelines
+    {52467, 22, 'm', 1, 1, 743, 65535},  // MedicationKnowledge.medicineClassification
+    {54661, 9, 'p', 0, 1, 744, 65535},  // MedicationKnowledge.packaging
+    {27157, 18, 'd', 1, 1, 745, 65535},  // MedicationKnowledge.drugCharacteristic
+    {25243, 16, 'c', 1, 1, 735, 65535},  // MedicationKnowledge.contraindication
+    {58003, 10, 'r', 1, 1, 746, 65535},  // MedicationKnowledge.regulatory
+    {51151, 8, 'k', 1, 1, 747, 65535},  // MedicationKnowledge.kinetics
+    {62183, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.type
+    {57698, 9, 'r', 3, 1, 748, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.reference
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.monograph.type
+    {59978, 6, 's', 0, 1, 749, 65535},  // MedicationKnowledge.monograph.source
+    {51048, 4, 'i', 6, 2, 750, 65535},  // MedicationKnowledge.ingredient.item
+    {50938, 8, 'i', 0, 1, 13, 65535},  // MedicationKnowledge.ingredient.isActive
+    {60507, 8, 's', 0, 1, 52, 65535},  // MedicationKnowledge.ingredient.strength
+    {62183, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.cost.type
+    {59978, 6, 's', 0, 1, 3, 65535},  // MedicationKnowledge.cost.source
+    {25458, 4, 'c', 2, 1, 159, 65535},  // MedicationKnowledge.cost.cost
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.monitoringProgram.type
+    {53009, 4, 'n', 0, 1, 3, 65535},  // MedicationKnowledge.monitoringProgram.name
+    {27043, 6, 'd', 1, 1, 752, 65535},  // MedicationKnowledge.administrationGuidelines.dosage
+    {50386, 10, 'i', 4, 2, 753, 65535},  // MedicationKnowledge.administrationGuidelines.indication
+    {55101, 22, 'p', 1, 1, 755, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics
+    {62183, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.administrationGuidelines.dosage.type
+    {27043, 6, 'd', 3, 1, 36, 65535},  // MedicationKnowledge.administrationGuidelines.dosage.dosage
+    {23839, 14, 'c', 6, 2, 756, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics.characteristic
+    {62901, 5, 'v', 1, 1, 3, 65535},  // MedicationKnowledge.administrationGuidelines.patientCharacteristics.value
+    {62183, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.type
+    {24018, 14, 'c', 1, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.classification
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.packaging.type
+    {57206, 8, 'q', 0, 1, 35, 65535},  // MedicationKnowledge.packaging.quantity
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.drugCharacteristic.type
+    {62901, 5, 'v', 4, 4, 758, 65535},  // MedicationKnowledge.drugCharacteristic.value
+    {58014, 19, 'r', 2, 1, 7, 65535},  // MedicationKnowledge.regulatory.regulatoryAuthority
+    {60918, 12, 's', 1, 1, 762, 65535},  // MedicationKnowledge.regulatory.substitution
+    {59279, 8, 's', 1, 1, 763, 65535},  // MedicationKnowledge.regulatory.schedule
+    {52071, 11, 'm', 0, 1, 764, 65535},  // MedicationKnowledge.regulatory.maxDispense
+    {62183, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.substitution.type
+    {22020, 7, 'a', 2, 1, 13, 65535},  // MedicationKnowledge.regulatory.substitution.allowed
+    {59279, 8, 's', 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.schedule.schedule
+    {57206, 8, 'q', 2, 1, 35, 65535},  // MedicationKnowledge.regulatory.maxDispense.quantity
+    {55461, 6, 'p', 0, 1, 53, 65535},  // MedicationKnowledge.regulatory.maxDispense.period
+    {22386, 14, 'a', 1, 1, 35, 65535},  // MedicationKnowledge.kinetics.areaUnderCurve
+    {51431, 12, 'l', 1, 1, 35, 65535},  // MedicationKnowledge.kinetics.lethalDose50
+    {29302, 14, 'h', 0, 1, 53, 65535},  // MedicationKnowledge.kinetics.halfLifePeriod
+    {50019, 10, 'i', 1, 1, 0, 65535},  // MedicationRequest.identifier
+    {60394, 6, 's', 10, 1, 1, 133},  // MedicationRequest.status
+    {60426, 12, 's', 0, 1, 2, 65535},  // MedicationRequest.statusReason
+    {50794, 6, 'i', 10, 1, 1, 132},  // MedicationRequest.intent
+    {23763, 8, 'c', 1, 1, 2, 65535},  // MedicationRequest.category
+    {56406, 8, 'p', 0, 1, 1, 180},  // MedicationRequest.priority
+    {26977, 12, 'd', 8, 1, 13, 65535},  // MedicationRequest.doNotPerform
+    {58438, 8, 'r', 4, 2, 765, 65535},  // MedicationRequest.reported
+    {52456, 10, 'm', 6, 2, 723, 65535},  // MedicationRequest.medication
+    {60743, 7, 's', 2, 1, 133, 65535},  // MedicationRequest.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // MedicationRequest.encounter
+    {61195, 21, 's', 1, 1, 81, 65535},  // MedicationRequest.supportingInformation
+    {22710, 10, 'a', 0, 1, 18, 65535},  // MedicationRequest.authoredOn
+    {58611, 9, 'r', 0, 1, 94, 65535},  // MedicationRequest.requester
+    {55384, 9, 'p', 0, 1, 134, 65535},  // MedicationRequest.performer
+    {55424, 13, 'p', 0, 1, 2, 65535},  // MedicationRequest.performerType
+    {57653, 8, 'r', 0, 1, 67, 65535},  // MedicationRequest.recorder
+    {57488, 10, 'r', 1, 1, 2, 65535},  // MedicationRequest.reasonCode
+    {57512, 15, 'r', 1, 1, 767, 65535},  // MedicationRequest.reasonReference
+    {50668, 21, 'i', 1, 1, 24, 65535},  // MedicationRequest.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // MedicationRequest.instantiatesUri
+    {23055, 7, 'b', 1, 1, 768, 65535},  // MedicationRequest.basedOn
+    {29186, 15, 'g', 0, 1, 0, 65535},  // MedicationRequest.groupIdentifier
+    {25553, 19, 'c', 0, 1, 2, 65535},  // MedicationRequest.courseOfTherapyType
+    {50718, 9, 'i', 1, 1, 404, 65535},  // MedicationRequest.insurance
+    {53472, 4, 'n', 1, 1, 75, 65535},  // MedicationRequest.note
+    {27050, 17, 'd', 1, 1, 36, 65535},  // MedicationRequest.dosageInstruction
+    {26887, 15, 'd', 0, 1, 769, 65535},  // MedicationRequest.dispenseRequest
+    {60918, 12, 's', 0, 1, 770, 65535},  // MedicationRequest.substitution
+    {56375, 17, 'p', 0, 1, 561, 65535},  // MedicationRequest.priorPrescription
+    {26531, 13, 'd', 1, 1, 735, 65535},  // MedicationRequest.detectedIssue
+    {27786, 12, 'e', 1, 1, 319, 65535},  // MedicationRequest.eventHistory
+    {50535, 11, 'i', 0, 1, 771, 65535},  // MedicationRequest.dispenseRequest.initialFill
+    {26870, 16, 'd', 0, 1, 53, 65535},  // MedicationRequest.dispenseRequest.dispenseInterval
+    {62886, 14, 'v', 0, 1, 5, 65535},  // MedicationRequest.dispenseRequest.validityPeriod
+    {53631, 22, 'n', 0, 1, 80, 65535},  // MedicationRequest.dispenseRequest.numberOfRepeatsAllowed
+    {57206, 8, 'q', 0, 1, 35, 65535},  // MedicationRequest.dispenseRequest.quantity
+    {28008, 22, 'e', 0, 1, 53, 65535},  // MedicationRequest.dispenseRequest.expectedSupplyDuration
+    {55384, 9, 'p', 0, 1, 7, 65535},  // MedicationRequest.dispenseRequest.performer
+    {57206, 8, 'q', 0, 1, 35, 65535},  // MedicationRequest.dispenseRequest.initialFill.quantity
+    {27190, 8, 'd', 0, 1, 53, 65535},  // MedicationRequest.dispenseRequest.initialFill.duration
+    {22020, 7, 'a', 6, 2, 427, 65535},  // MedicationRequest.substitution.allowed
+    {57481, 6, 'r', 0, 1, 2, 65535},  // MedicationRequest.substitution.reason
+    {50019, 10, 'i', 1, 1, 0, 65535},  // MedicationStatement.identifier
+    {23055, 7, 'b', 1, 1, 772, 65535},  // MedicationStatement.basedOn
+    {54791, 6, 'p', 1, 1, 773, 65535},  // MedicationStatement.partOf
+    {60394, 6, 's', 10, 1, 1, 128},  // MedicationStatement.status
+    {60426, 12, 's', 1, 1, 2, 65535},  // MedicationStatement.statusReason
+    {23763, 8, 'c', 0, 1, 2, 65535},  // MedicationStatement.category
+    {52456, 10, 'm', 6, 2, 723, 65535},  // MedicationStatement.medication
+    {60743, 7, 's', 2, 1, 133, 65535},  // MedicationStatement.subject
+    {25145, 7, 'c', 0, 1, 154, 65535},  // MedicationStatement.context
+    {27286, 9, 'e', 4, 2, 108, 65535},  // MedicationStatement.effective
+    {25994, 12, 'd', 0, 1, 18, 65535},  // MedicationStatement.dateAsserted
+    {50484, 17, 'i', 0, 1, 100, 65535},  // MedicationStatement.informationSource
+    {26392, 11, 'd', 1, 1, 81, 65535},  // MedicationStatement.derivedFrom
+    {57488, 10, 'r', 1, 1, 2, 65535},  // MedicationStatement.reasonCode
+    {57512, 15, 'r', 1, 1, 649, 65535},  // MedicationStatement.reasonReference
+    {53472, 4, 'n', 1, 1, 75, 65535},  // MedicationStatement.note
+    {27043, 6, 'd', 1, 1, 36, 65535},  // MedicationStatement.dosage
+    {50019, 10, 'i', 1, 1, 0, 65535},  // MedicinalProductDefinition.identifier
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicinalProductDefinition.type
+    {27036, 6, 'd', 0, 1, 2, 65535},  // MedicinalProductDefinition.domain
+    {63149, 7, 'v', 0, 1, 3, 65535},  // MedicinalProductDefinition.version
+    {60394, 6, 's', 8, 1, 2, 65535},  // MedicinalProductDefinition.status
+    {60401, 10, 's', 0, 1, 18, 65535},  // MedicinalProductDefinition.statusDate
+    {26444, 11, 'd', 0, 1, 20, 65535},  // MedicinalProductDefinition.description
+    {24357, 30, 'c', 0, 1, 2, 65535},  // MedicinalProductDefinition.combinedPharmaceuticalDoseForm
+    {59159, 5, 'r', 1, 1, 2, 65535},  // MedicinalProductDefinition.route
+    {50386, 10, 'i', 0, 1, 20, 65535},  // MedicinalProductDefinition.indication
+    {51362, 19, 'l', 0, 1, 2, 65535},  // MedicinalProductDefinition.legalStatusOfSupply
+    {21580, 29, 'a', 0, 1, 2, 65535},  // MedicinalProductDefinition.additionalMonitoringIndicator
+    {60141, 15, 's', 1, 1, 2, 65535},  // MedicinalProductDefinition.specialMeasures
+    {55327, 21, 'p', 0, 1, 2, 65535},  // MedicinalProductDefinition.pediatricUseIndicator
+    {24018, 14, 'c', 1, 1, 2, 65535},  // MedicinalProductDefinition.classification
+    {51999, 15, 'm', 1, 1, 774, 65535},  // MedicinalProductDefinition.marketingStatus
+    {54636, 24, 'p', 1, 1, 2, 65535},  // MedicinalProductDefinition.packagedMedicinalProduct
+    {50516, 10, 'i', 1, 1, 2, 65535},  // MedicinalProductDefinition.ingredient
+    {50257, 8, 'i', 1, 1, 677, 65535},  // MedicinalProductDefinition.impurity
+    {22565, 16, 'a', 1, 1, 63, 65535},  // MedicinalProductDefinition.attachedDocument
+    {52015, 10, 'm', 1, 1, 63, 65535},  // MedicinalProductDefinition.masterFile
+    {24981, 7, 'c', 1, 1, 775, 65535},  // MedicinalProductDefinition.contact
+    {24134, 13, 'c', 1, 1, 64, 65535},  // MedicinalProductDefinition.clinicalTrial
+    {24228, 4, 'c', 1, 1, 90, 65535},  // MedicinalProductDefinition.code
+    {53009, 4, 'n', 3, 1, 776, 65535},  // MedicinalProductDefinition.name
+    {25680, 14, 'c', 1, 1, 777, 65535},  // MedicinalProductDefinition.crossReference
+    {54162, 9, 'o', 1, 1, 778, 65535},  // MedicinalProductDefinition.operation
+    {23839, 14, 'c', 1, 1, 779, 65535},  // MedicinalProductDefinition.characteristic
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicinalProductDefinition.contact.type
+    {24981, 7, 'c', 2, 1, 780, 65535},  // MedicinalProductDefinition.contact.contact
+    {56622, 11, 'p', 2, 1, 3, 65535},  // MedicinalProductDefinition.name.productName
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicinalProductDefinition.name.type
+    {53014, 8, 'n', 1, 1, 781, 65535},  // MedicinalProductDefinition.name.namePart
+    {25521, 15, 'c', 1, 1, 782, 65535},  // MedicinalProductDefinition.name.countryLanguage
+    {54767, 4, 'p', 2, 1, 3, 65535},  // MedicinalProductDefinition.name.namePart.part
+    {62183, 4, 't', 2, 1, 2, 65535},  // MedicinalProductDefinition.name.namePart.type
+    {25513, 7, 'c', 2, 1, 2, 65535},  // MedicinalProductDefinition.name.countryLanguage.country
+    {51100, 12, 'j', 0, 1, 2, 65535},  // MedicinalProductDefinition.name.countryLanguage.jurisdiction
+    {51195, 8, 'l', 2, 1, 2, 65535},  // MedicinalProductDefinition.name.countryLanguage.language
+    {56564, 7, 'p', 2, 1, 783, 65535},  // MedicinalProductDefinition.crossReference.product
+    {62183, 4, 't', 0, 1, 2, 65535},  // MedicinalProductDefinition.crossReference.type
+    {62183, 4, 't', 0, 1, 784, 65535},  // MedicinalProductDefinition.operation.type
+    {27296, 13, 'e', 0, 1, 5, 65535},  // MedicinalProductDefinition.operation.effectiveDate
+    {54329, 12, 'o', 1, 1, 7, 65535},  // MedicinalProductDefinition.operation.organization
+    {24882, 24, 'c', 0, 1, 2, 65535},  // MedicinalProductDefinition.operation.confidentialityIndicator
+    {62183, 4, 't', 2, 1, 2, 65535},  // MedicinalProductDefinition.characteristic.type
+    {62901, 5, 'v', 4, 5, 46, 65535},  // MedicinalProductDefinition.characteristic.value
+    {62586, 3, 'u', 0, 1, 14, 65535},  // MessageDefinition.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // MessageDefinition.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // MessageDefinition.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // MessageDefinition.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // MessageDefinition.title
+    {58409, 8, 'r', 1, 1, 24, 65535},  // MessageDefinition.replaces
+    {60394, 6, 's', 10, 1, 1, 161},  // MessageDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // MessageDefinition.experimental
+    {25976, 4, 'd', 2, 1, 18, 65535},  // MessageDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // MessageDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // MessageDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // MessageDefinition.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // MessageDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // MessageDefinition.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // MessageDefinition.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // MessageDefinition.copyright
+    {22970, 4, 'b', 0, 1, 24, 65535},  // MessageDefinition.base
+    {54747, 6, 'p', 1, 1, 24, 65535},  // MessageDefinition.parent
+    {27761, 5, 'e', 6, 2, 785, 65535},  // MessageDefinition.event
+    {23763, 8, 'c', 0, 1, 1, 134},  // MessageDefinition.category
+    {28612, 5, 'f', 1, 1, 787, 65535},  // MessageDefinition.focus
+    {58875, 16, 'r', 0, 1, 1, 135},  // MessageDefinition.responseRequired
+    {22028, 15, 'a', 1, 1, 788, 65535},  // MessageDefinition.allowedResponse
+    {29156, 5, 'g', 1, 1, 24, 65535},  // MessageDefinition.graph
+    {24228, 4, 'c', 2, 1, 1, 188},  // MessageDefinition.focus.code
+    {56695, 7, 'p', 0, 1, 24, 65535},  // MessageDefinition.focus.profile
+    {52565, 3, 'm', 2, 1, 80, 65535},  // MessageDefinition.focus.min
+    {52067, 3, 'm', 0, 1, 3, 65535},  // MessageDefinition.focus.max
+    {52504, 7, 'm', 2, 1, 24, 65535},  // MessageDefinition.allowedResponse.message
+    {59875, 9, 's', 0, 1, 20, 65535},  // MessageDefinition.allowedResponse.situation
+    {27761, 5, 'e', 6, 2, 785, 65535},  // MessageHeader.event
+    {26480, 11, 'd', 1, 1, 789, 65535},  // MessageHeader.destination
+    {59549, 6, 's', 0, 1, 198, 65535},  // MessageHeader.sender
+    {27539, 7, 'e', 0, 1, 67, 65535},  // MessageHeader.enterer
+    {22694, 6, 'a', 0, 1, 67, 65535},  // MessageHeader.author
+    {59978, 6, 's', 2, 1, 790, 65535},  // MessageHeader.source
+    {58892, 11, 'r', 0, 1, 198, 65535},  // MessageHeader.responsible
+    {57481, 6, 'r', 0, 1, 2, 65535},  // MessageHeader.reason
+    {58842, 8, 'r', 0, 1, 791, 65535},  // MessageHeader.response
+    {28612, 5, 'f', 1, 1, 81, 65535},  // MessageHeader.focus
+    {26221, 10, 'd', 0, 1, 24, 65535},  // MessageHeader.definition
+    {53009, 4, 'n', 0, 1, 3, 65535},  // MessageHeader.destination.name
+    {61358, 6, 't', 0, 1, 221, 65535},  // MessageHeader.destination.target
+    {27466, 8, 'e', 2, 1, 89, 65535},  // MessageHeader.destination.endpoint
+    {57571, 8, 'r', 0, 1, 198, 65535},  // MessageHeader.destination.receiver
+    {53009, 4, 'n', 0, 1, 3, 65535},  // MessageHeader.source.name
+    {59955, 8, 's', 0, 1, 3, 65535},  // MessageHeader.source.software
+    {63149, 7, 'v', 0, 1, 3, 65535},  // MessageHeader.source.version
+    {24981, 7, 'c', 0, 1, 148, 65535},  // MessageHeader.source.contact
+    {27466, 8, 'e', 2, 1, 89, 65535},  // MessageHeader.source.endpoint
+    {50019, 10, 'i', 2, 1, 499, 65535},  // MessageHeader.response.identifier
+    {24228, 4, 'c', 2, 1, 1, 189},  // MessageHeader.response.code
+    {26514, 7, 'd', 0, 1, 631, 65535},  // MessageHeader.response.details
+    {63157, 9, 'v', 0, 1, 499, 65535},  // Meta.versionId
+    {51305, 11, 'l', 0, 1, 82, 65535},  // Meta.lastUpdated
+    {59978, 6, 's', 0, 1, 14, 65535},  // Meta.source
+    {56695, 7, 'p', 1, 1, 24, 65535},  // Meta.profile
+    {59450, 8, 's', 1, 1, 90, 65535},  // Meta.security
+    {61354, 3, 't', 1, 1, 90, 65535},  // Meta.tag
+    {50019, 10, 'i', 1, 1, 0, 65535},  // MolecularSequence.identifier
+    {62183, 4, 't', 0, 1, 1, 196},  // MolecularSequence.type
+    {25370, 16, 'c', 2, 1, 101, 65535},  // MolecularSequence.coordinateSystem
+    {55071, 7, 'p', 0, 1, 69, 65535},  // MolecularSequence.patient
+    {60253, 8, 's', 0, 1, 417, 65535},  // MolecularSequence.specimen
+    {26545, 6, 'd', 0, 1, 221, 65535},  // MolecularSequence.device
+    {55384, 9, 'p', 0, 1, 7, 65535},  // MolecularSequence.performer
+    {57206, 8, 'q', 0, 1, 51, 65535},  // MolecularSequence.quantity
+    {57773, 12, 'r', 0, 1, 792, 65535},  // MolecularSequence.referenceSeq
+    {63030, 7, 'v', 1, 1, 793, 65535},  // MolecularSequence.variant
+    {53796, 11, 'o', 0, 1, 3, 65535},  // MolecularSequence.observedSeq
+    {57178, 7, 'q', 1, 1, 794, 65535},  // MolecularSequence.quality
+    {57431, 12, 'r', 0, 1, 101, 65535},  // MolecularSequence.readCoverage
+    {58456, 10, 'r', 1, 1, 795, 65535},  // MolecularSequence.repository
+    {55691, 7, 'p', 1, 1, 796, 65535},  // MolecularSequence.pointer
+    {60533, 16, 's', 1, 1, 797, 65535},  // MolecularSequence.structureVariant
+    {23915, 10, 'c', 0, 1, 2, 65535},  // MolecularSequence.referenceSeq.chromosome
+    {29075, 11, 'g', 0, 1, 3, 65535},  // MolecularSequence.referenceSeq.genomeBuild
+    {54342, 11, 'o', 0, 1, 1, 152},  // MolecularSequence.referenceSeq.orientation
+    {57786, 14, 'r', 0, 1, 2, 65535},  // MolecularSequence.referenceSeq.referenceSeqId
+    {57801, 19, 'r', 0, 1, 796, 65535},  // MolecularSequence.referenceSeq.referenceSeqPointer
+    {57821, 18, 'r', 0, 1, 3, 65535},  // MolecularSequence.referenceSeq.referenceSeqString
+    {60481, 6, 's', 0, 1, 1, 202},  // MolecularSequence.referenceSeq.strand
+    {63426, 11, 'w', 0, 1, 101, 65535},  // MolecularSequence.referenceSeq.windowStart
+    {63416, 9, 'w', 0, 1, 101, 65535},  // MolecularSequence.referenceSeq.windowEnd
+    {60345, 5, 's', 0, 1, 101, 65535},  // MolecularSequence.variant.start
+    {27453, 3, 'e', 0, 1, 101, 65535},  // MolecularSequence.variant.end
+    {53781, 14, 'o', 0, 1, 3, 65535},  // MolecularSequence.variant.observedAllele
+    {57708, 15, 'r', 0, 1, 3, 65535},  // MolecularSequence.variant.referenceAllele
+    {23926, 5, 'c', 0, 1, 3, 65535},  // MolecularSequence.variant.cigar
+    {63038, 14, 'v', 0, 1, 418, 65535},  // MolecularSequence.variant.variantPointer
+    {62183, 4, 't', 2, 1, 1, 162},  // MolecularSequence.quality.type
+    {60320, 16, 's', 0, 1, 2, 65535},  // MolecularSequence.quality.standardSequence
+    {60345, 5, 's', 0, 1, 101, 65535},  // MolecularSequence.quality.start
+    {27453, 3, 'e', 0, 1, 101, 65535},  // MolecularSequence.quality.end
+    {59304, 5, 's', 0, 1, 51, 65535},  // MolecularSequence.quality.score
+    {52536, 6, 'm', 0, 1, 2, 65535},  // MolecularSequence.quality.method
+    {62161, 7, 't', 0, 1, 68, 65535},  // MolecularSequence.quality.truthTP
+    {57276, 7, 'q', 0, 1, 68, 65535},  // MolecularSequence.quality.queryTP
+    {62153, 7, 't', 0, 1, 68, 65535},  // MolecularSequence.quality.truthFN
+    {57268, 7, 'q', 0, 1, 68, 65535},  // MolecularSequence.quality.queryFP
+    {29276, 4, 'g', 0, 1, 68, 65535},  // MolecularSequence.quality.gtFP
+    {56019, 9, 'p', 0, 1, 68, 65535},  // MolecularSequence.quality.precision
+    {57542, 6, 'r', 0, 1, 68, 65535},  // MolecularSequence.quality.recall
+    {28247, 6, 'f', 0, 1, 68, 65535},  // MolecularSequence.quality.fScore
+    {59145, 3, 'r', 0, 1, 798, 65535},  // MolecularSequence.quality.roc
+    {59304, 5, 's', 1, 1, 101, 65535},  // MolecularSequence.quality.roc.score
+    {53549, 5, 'n', 1, 1, 101, 65535},  // MolecularSequence.quality.roc.numTP
+    {53543, 5, 'n', 1, 1, 101, 65535},  // MolecularSequence.quality.roc.numFP
+    {53537, 5, 'n', 1, 1, 101, 65535},  // MolecularSequence.quality.roc.numFN
+    {56019, 9, 'p', 1, 1, 68, 65535},  // MolecularSequence.quality.roc.precision
+    {59562, 11, 's', 1, 1, 68, 65535},  // MolecularSequence.quality.roc.sensitivity
+    {28238, 8, 'f', 1, 1, 68, 65535},  // MolecularSequence.quality.roc.fMeasure
+    {62183, 4, 't', 2, 1, 1, 178},  // MolecularSequence.repository.type
+    {62586, 3, 'u', 0, 1, 14, 65535},  // MolecularSequence.repository.url
+    {53009, 4, 'n', 0, 1, 3, 65535},  // MolecularSequence.repository.name
+    {25966, 9, 'd', 0, 1, 3, 65535},  // MolecularSequence.repository.datasetId
+    {63065, 12, 'v', 0, 1, 3, 65535},  // MolecularSequence.repository.variantsetId
+    {57465, 9, 'r', 0, 1, 3, 65535},  // MolecularSequence.repository.readsetId
+    {63053, 11, 'v', 0, 1, 2, 65535},  // MolecularSequence.structureVariant.variantType
+    {27862, 5, 'e', 0, 1, 13, 65535},  // MolecularSequence.structureVariant.exact
+    {51397, 6, 'l', 0, 1, 101, 65535},  // MolecularSequence.structureVariant.length
+    {54502, 5, 'o', 0, 1, 799, 65535},  // MolecularSequence.structureVariant.outer
+    {50598, 5, 'i', 0, 1, 800, 65535},  // MolecularSequence.structureVariant.inner
+    {60345, 5, 's', 0, 1, 101, 65535},  // MolecularSequence.structureVariant.outer.start
+    {27453, 3, 'e', 0, 1, 101, 65535},  // MolecularSequence.structureVariant.outer.end
+    {60345, 5, 's', 0, 1, 101, 65535},  // MolecularSequence.structureVariant.inner.start
+    {27453, 3, 'e', 0, 1, 101, 65535},  // MolecularSequence.structureVariant.inner.end
+    {62901, 5, 'v', 0, 1, 68, 65535},  // Money.value
+    {25700, 8, 'c', 0, 1, 1, 65535},  // Money.currency
+    {53009, 4, 'n', 2, 1, 3, 65535},  // NamingSystem.name
+    {60394, 6, 's', 10, 1, 1, 161},  // NamingSystem.status
+    {51146, 4, 'k', 2, 1, 1, 143},  // NamingSystem.kind
+    {25976, 4, 'd', 2, 1, 18, 65535},  // NamingSystem.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // NamingSystem.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // NamingSystem.contact
+    {58892, 11, 'r', 0, 1, 3, 65535},  // NamingSystem.responsible
+    {62183, 4, 't', 0, 1, 2, 65535},  // NamingSystem.type
+    {26444, 11, 'd', 0, 1, 20, 65535},  // NamingSystem.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // NamingSystem.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // NamingSystem.jurisdiction
+    {62590, 5, 'u', 0, 1, 3, 65535},  // NamingSystem.usage
+    {62404, 8, 'u', 3, 1, 801, 65535},  // NamingSystem.uniqueId
+    {62183, 4, 't', 2, 1, 1, 142},  // NamingSystem.uniqueId.type
+    {62901, 5, 'v', 2, 1, 3, 65535},  // NamingSystem.uniqueId.value
+    {56099, 9, 'p', 0, 1, 13, 65535},  // NamingSystem.uniqueId.preferred
+    {24388, 7, 'c', 0, 1, 3, 65535},  // NamingSystem.uniqueId.comment
+    {55461, 6, 'p', 0, 1, 5, 65535},  // NamingSystem.uniqueId.period
+    {60394, 6, 's', 2, 1, 1, 144},  // Narrative.status
+    {26969, 3, 'd', 2, 1, 802, 65535},  // Narrative.div
+    {50019, 10, 'i', 1, 1, 0, 65535},  // NutritionOrder.identifier
+    {50668, 21, 'i', 1, 1, 24, 65535},  // NutritionOrder.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // NutritionOrder.instantiatesUri
+    {50655, 12, 'i', 1, 1, 14, 65535},  // NutritionOrder.instantiates
+    {60394, 6, 's', 10, 1, 1, 182},  // NutritionOrder.status
+    {50794, 6, 'i', 10, 1, 1, 179},  // NutritionOrder.intent
+    {55071, 7, 'p', 2, 1, 69, 65535},  // NutritionOrder.patient
+    {27443, 9, 'e', 0, 1, 57, 65535},  // NutritionOrder.encounter
+    {26067, 8, 'd', 2, 1, 18, 65535},  // NutritionOrder.dateTime
+    {54307, 7, 'o', 0, 1, 67, 65535},  // NutritionOrder.orderer
+    {22001, 18, 'a', 1, 1, 803, 65535},  // NutritionOrder.allergyIntolerance
+    {28657, 22, 'f', 1, 1, 2, 65535},  // NutritionOrder.foodPreferenceModifier
+    {27906, 19, 'e', 1, 1, 2, 65535},  // NutritionOrder.excludeFoodModifier
+    {54239, 8, 'o', 0, 1, 804, 65535},  // NutritionOrder.oralDiet
+    {61017, 10, 's', 1, 1, 805, 65535},  // NutritionOrder.supplement
+    {27495, 14, 'e', 0, 1, 806, 65535},  // NutritionOrder.enteralFormula
+    {53472, 4, 'n', 1, 1, 75, 65535},  // NutritionOrder.note
+    {62183, 4, 't', 1, 1, 2, 65535},  // NutritionOrder.oralDiet.type
+    {59279, 8, 's', 1, 1, 397, 65535},  // NutritionOrder.oralDiet.schedule
+    {53695, 8, 'n', 1, 1, 807, 65535},  // NutritionOrder.oralDiet.nutrient
+    {61802, 7, 't', 1, 1, 808, 65535},  // NutritionOrder.oralDiet.texture
+    {28573, 20, 'f', 1, 1, 2, 65535},  // NutritionOrder.oralDiet.fluidConsistencyType
+    {50706, 11, 'i', 0, 1, 3, 65535},  // NutritionOrder.oralDiet.instruction
+    {52728, 8, 'm', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.nutrient.modifier
+    {22133, 6, 'a', 0, 1, 35, 65535},  // NutritionOrder.oralDiet.nutrient.amount
+    {52728, 8, 'm', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.modifier
+    {28680, 8, 'f', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.foodType
+    {62183, 4, 't', 0, 1, 2, 65535},  // NutritionOrder.supplement.type
+    {56622, 11, 'p', 0, 1, 3, 65535},  // NutritionOrder.supplement.productName
+    {59279, 8, 's', 1, 1, 397, 65535},  // NutritionOrder.supplement.schedule
+    {57206, 8, 'q', 0, 1, 35, 65535},  // NutritionOrder.supplement.quantity
+    {50706, 11, 'i', 0, 1, 3, 65535},  // NutritionOrder.supplement.instruction
+    {23039, 15, 'b', 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.baseFormulaType
+    {23016, 22, 'b', 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.baseFormulaProductName
+    {21639, 12, 'a', 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.additiveType
+    {21619, 19, 'a', 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.additiveProductName
+    {23510, 14, 'c', 0, 1, 35, 65535},  // NutritionOrder.enteralFormula.caloricDensity
+    {59187, 21, 'r', 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.routeofAdministration
+    {21748, 14, 'a', 1, 1, 809, 65535},  // NutritionOrder.enteralFormula.administration
+    {52248, 18, 'm', 0, 1, 35, 65535},  // NutritionOrder.enteralFormula.maxVolumeToDeliver
+    {21788, 25, 'a', 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.administrationInstruction
+    {59279, 8, 's', 0, 1, 397, 65535},  // NutritionOrder.enteralFormula.administration.schedule
+    {57206, 8, 'q', 0, 1, 35, 65535},  // NutritionOrder.enteralFormula.administration.quantity
+    {57340, 4, 'r', 4, 2, 810, 65535},  // NutritionOrder.enteralFormula.administration.rate
+    {60394, 6, 's', 10, 1, 1, 147},  // NutritionProduct.status
+    {23763, 8, 'c', 1, 1, 2, 65535},  // NutritionProduct.category
+    {24228, 4, 'c', 0, 1, 2, 65535},  // NutritionProduct.code
+    {51933, 12, 'm', 1, 1, 7, 65535},  // NutritionProduct.manufacturer
+    {53695, 8, 'n', 1, 1, 812, 65535},  // NutritionProduct.nutrient
+    {50516, 10, 'i', 1, 1, 813, 65535},  // NutritionProduct.ingredient
+    {51160, 13, 'k', 1, 1, 814, 65535},  // NutritionProduct.knownAllergen
+    {56588, 21, 'p', 1, 1, 815, 65535},  // NutritionProduct.productCharacteristic
+    {50623, 8, 'i', 0, 1, 816, 65535},  // NutritionProduct.instance
+    {53472, 4, 'n', 1, 1, 75, 65535},  // NutritionProduct.note
+    {51048, 4, 'i', 0, 1, 814, 65535},  // NutritionProduct.nutrient.item
+    {22133, 6, 'a', 1, 1, 52, 65535},  // NutritionProduct.nutrient.amount
+    {51048, 4, 'i', 2, 1, 817, 65535},  // NutritionProduct.ingredient.item
+    {22133, 6, 'a', 1, 1, 52, 65535},  // NutritionProduct.ingredient.amount
+    {62183, 4, 't', 2, 1, 2, 65535},  // NutritionProduct.productCharacteristic.type
+    {62901, 5, 'v', 6, 6, 818, 65535},  // NutritionProduct.productCharacteristic.value
+    {57206, 8, 'q', 0, 1, 35, 65535},  // NutritionProduct.instance.quantity
+    {50019, 10, 'i', 1, 1, 0, 65535},  // NutritionProduct.instance.identifier
+    {51733, 9, 'l', 0, 1, 3, 65535},  // NutritionProduct.instance.lotNumber
+    {28082, 6, 'e', 0, 1, 18, 65535},  // NutritionProduct.instance.expiry
+    {62613, 5, 'u', 0, 1, 18, 65535},  // NutritionProduct.instance.useBy
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Observation.identifier
+    {23055, 7, 'b', 1, 1, 824, 65535},  // Observation.basedOn
+    {54791, 6, 'p', 1, 1, 825, 65535},  // Observation.partOf
+    {60394, 6, 's', 10, 1, 1, 149},  // Observation.status
+    {23763, 8, 'c', 1, 1, 2, 65535},  // Observation.category
+    {24228, 4, 'c', 2, 1, 2, 65535},  // Observation.code
+    {60743, 7, 's', 0, 1, 415, 65535},  // Observation.subject
+    {28612, 5, 'f', 1, 1, 81, 65535},  // Observation.focus
+    {27443, 9, 'e', 0, 1, 57, 65535},  // Observation.encounter
+    {27286, 9, 'e', 4, 4, 826, 65535},  // Observation.effective
+    {51034, 6, 'i', 0, 1, 82, 65535},  // Observation.issued
+    {55384, 9, 'p', 1, 1, 149, 65535},  // Observation.performer
+    {62901, 5, 'v', 4, 11, 830, 65535},  // Observation.value
+    {25922, 16, 'd', 0, 1, 2, 65535},  // Observation.dataAbsentReason
+    {50825, 14, 'i', 1, 1, 2, 65535},  // Observation.interpretation
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Observation.note
+    {23278, 8, 'b', 0, 1, 2, 65535},  // Observation.bodySite
+    {52536, 6, 'm', 0, 1, 2, 65535},  // Observation.method
+    {60253, 8, 's', 0, 1, 417, 65535},  // Observation.specimen
+    {26545, 6, 'd', 0, 1, 546, 65535},  // Observation.device
+    {57758, 14, 'r', 1, 1, 841, 65535},  // Observation.referenceRange
+    {29336, 9, 'h', 1, 1, 842, 65535},  // Observation.hasMember
+    {26392, 11, 'd', 1, 1, 843, 65535},  // Observation.derivedFrom
+    {24614, 9, 'c', 1, 1, 844, 65535},  // Observation.component
+    {51743, 3, 'l', 0, 1, 35, 65535},  // Observation.referenceRange.low
+    {29455, 4, 'h', 0, 1, 35, 65535},  // Observation.referenceRange.high
+    {62183, 4, 't', 0, 1, 2, 65535},  // Observation.referenceRange.type
+    {22287, 9, 'a', 1, 1, 2, 65535},  // Observation.referenceRange.appliesTo
+    {21922, 3, 'a', 0, 1, 526, 65535},  // Observation.referenceRange.age
+    {61736, 4, 't', 0, 1, 3, 65535},  // Observation.referenceRange.text
+    {24228, 4, 'c', 2, 1, 2, 65535},  // Observation.component.code
+    {62901, 5, 'v', 4, 11, 830, 65535},  // Observation.component.value
+    {25922, 16, 'd', 0, 1, 2, 65535},  // Observation.component.dataAbsentReason
+    {50825, 14, 'i', 1, 1, 2, 65535},  // Observation.component.interpretation
+    {57758, 14, 'r', 1, 1, 841, 65535},  // Observation.component.referenceRange
+    {23763, 8, 'c', 1, 1, 2, 65535},  // ObservationDefinition.category
+    {24228, 4, 'c', 2, 1, 2, 65535},  // ObservationDefinition.code
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ObservationDefinition.identifier
+    {55532, 17, 'p', 1, 1, 1, 155},  // ObservationDefinition.permittedDataType
+    {52946, 22, 'm', 0, 1, 13, 65535},  // ObservationDefinition.multipleResultsAllowed
+    {52536, 6, 'm', 0, 1, 2, 65535},  // ObservationDefinition.method
+    {56109, 19, 'p', 0, 1, 3, 65535},  // ObservationDefinition.preferredReportName
+    {57186, 19, 'q', 0, 1, 845, 65535},  // ObservationDefinition.quantitativeDetails
+    {57133, 17, 'q', 1, 1, 846, 65535},  // ObservationDefinition.qualifiedInterval
+    {62732, 18, 'v', 0, 1, 847, 65535},  // ObservationDefinition.validCodedValueSet
+    {53208, 19, 'n', 0, 1, 847, 65535},  // ObservationDefinition.normalCodedValueSet
+    {21226, 21, 'a', 0, 1, 847, 65535},  // ObservationDefinition.abnormalCodedValueSet
+    {25646, 21, 'c', 0, 1, 847, 65535},  // ObservationDefinition.criticalCodedValueSet
+    {25747, 13, 'c', 0, 1, 2, 65535},  // ObservationDefinition.quantitativeDetails.customaryUnit
+    {62413, 4, 'u', 0, 1, 2, 65535},  // ObservationDefinition.quantitativeDetails.unit
+    {25353, 16, 'c', 0, 1, 68, 65535},  // ObservationDefinition.quantitativeDetails.conversionFactor
+    {26141, 16, 'd', 0, 1, 101, 65535},  // ObservationDefinition.quantitativeDetails.decimalPrecision
+    {23763, 8, 'c', 0, 1, 1, 148},  // ObservationDefinition.qualifiedInterval.category
+    {57329, 5, 'r', 0, 1, 526, 65535},  // ObservationDefinition.qualifiedInterval.range
+    {25145, 7, 'c', 0, 1, 2, 65535},  // ObservationDefinition.qualifiedInterval.context
+    {22287, 9, 'a', 1, 1, 2, 65535},  // ObservationDefinition.qualifiedInterval.appliesTo
+    {28960, 6, 'g', 0, 1, 1, 12},  // ObservationDefinition.qualifiedInterval.gender
+    {21922, 3, 'a', 0, 1, 526, 65535},  // ObservationDefinition.qualifiedInterval.age
+    {29093, 14, 'g', 0, 1, 526, 65535},  // ObservationDefinition.qualifiedInterval.gestationalAge
+    {24786, 9, 'c', 0, 1, 3, 65535},  // ObservationDefinition.qualifiedInterval.condition
+    {62586, 3, 'u', 0, 1, 14, 65535},  // OperationDefinition.url
+    {63149, 7, 'v', 0, 1, 3, 65535},  // OperationDefinition.version
+    {53009, 4, 'n', 2, 1, 3, 65535},  // OperationDefinition.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // OperationDefinition.title
+    {60394, 6, 's', 10, 1, 1, 161},  // OperationDefinition.status
+    {51146, 4, 'k', 2, 1, 1, 150},  // OperationDefinition.kind
+    {28031, 12, 'e', 0, 1, 13, 65535},  // OperationDefinition.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // OperationDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // OperationDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // OperationDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // OperationDefinition.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // OperationDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // OperationDefinition.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // OperationDefinition.purpose
+    {21853, 12, 'a', 0, 1, 13, 65535},  // OperationDefinition.affectsState
+    {24228, 4, 'c', 2, 1, 1, 65535},  // OperationDefinition.code
+    {24388, 7, 'c', 0, 1, 20, 65535},  // OperationDefinition.comment
+    {22970, 4, 'b', 0, 1, 24, 65535},  // OperationDefinition.base
+    {58793, 8, 'r', 1, 1, 1, 188},  // OperationDefinition.resource
+    {61336, 6, 's', 2, 1, 13, 65535},  // OperationDefinition.system
+    {62183, 4, 't', 2, 1, 13, 65535},  // OperationDefinition.type
+    {50623, 8, 'i', 2, 1, 13, 65535},  // OperationDefinition.instance
+    {50610, 12, 'i', 0, 1, 24, 65535},  // OperationDefinition.inputProfile
+    {54532, 13, 'o', 0, 1, 24, 65535},  // OperationDefinition.outputProfile
+    {54716, 9, 'p', 1, 1, 848, 65535},  // OperationDefinition.parameter
+    {54557, 8, 'o', 1, 1, 849, 65535},  // OperationDefinition.overload
+    {53009, 4, 'n', 2, 1, 1, 65535},  // OperationDefinition.parameter.name
+    {62609, 3, 'u', 2, 1, 1, 151},  // OperationDefinition.parameter.use
+    {52565, 3, 'm', 2, 1, 101, 65535},  // OperationDefinition.parameter.min
+    {52067, 3, 'm', 2, 1, 3, 65535},  // OperationDefinition.parameter.max
+    {27022, 13, 'd', 0, 1, 3, 65535},  // OperationDefinition.parameter.documentation
+    {62183, 4, 't', 0, 1, 1, 16},  // OperationDefinition.parameter.type
+    {61433, 13, 't', 1, 1, 24, 65535},  // OperationDefinition.parameter.targetProfile
+    {59404, 10, 's', 0, 1, 1, 194},  // OperationDefinition.parameter.searchType
+    {23224, 7, 'b', 0, 1, 850, 65535},  // OperationDefinition.parameter.binding
+    {57869, 14, 'r', 1, 1, 851, 65535},  // OperationDefinition.parameter.referencedFrom
+    {54767, 4, 'p', 1, 1, 848, 65535},  // OperationDefinition.parameter.part
+    {60507, 8, 's', 2, 1, 1, 28},  // OperationDefinition.parameter.binding.strength
+    {62956, 8, 'v', 2, 1, 24, 65535},  // OperationDefinition.parameter.binding.valueSet
+    {59978, 6, 's', 2, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.source
+    {60000, 8, 's', 0, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.sourceId
+    {54726, 13, 'p', 1, 1, 3, 65535},  // OperationDefinition.overload.parameterName
+    {24388, 7, 'c', 0, 1, 3, 65535},  // OperationDefinition.overload.comment
+    {51028, 5, 'i', 3, 1, 852, 65535},  // OperationOutcome.issue
+    {59771, 8, 's', 2, 1, 1, 108},  // OperationOutcome.issue.severity
+    {24228, 4, 'c', 2, 1, 1, 109},  // OperationOutcome.issue.code
+    {26514, 7, 'd', 0, 1, 2, 65535},  // OperationOutcome.issue.details
+    {26608, 11, 'd', 0, 1, 3, 65535},  // OperationOutcome.issue.diagnostics
+    {51604, 8, 'l', 1, 1, 3, 65535},  // OperationOutcome.issue.location
+    {28153, 10, 'e', 1, 1, 3, 65535},  // OperationOutcome.issue.expression
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Organization.identifier
+    {21389, 6, 'a', 8, 1, 13, 65535},  // Organization.active
+    {62183, 4, 't', 1, 1, 2, 65535},  // Organization.type
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Organization.name
+    {21944, 5, 'a', 1, 1, 3, 65535},  // Organization.alias
+    {61503, 7, 't', 1, 1, 148, 65535},  // Organization.telecom
+    {21652, 7, 'a', 1, 1, 196, 65535},  // Organization.address
+    {54791, 6, 'p', 0, 1, 7, 65535},  // Organization.partOf
+    {24981, 7, 'c', 1, 1, 853, 65535},  // Organization.contact
+    {27466, 8, 'e', 1, 1, 638, 65535},  // Organization.endpoint
+    {57057, 7, 'p', 0, 1, 2, 65535},  // Organization.contact.purpose
+    {53009, 4, 'n', 0, 1, 194, 65535},  // Organization.contact.name
+    {61503, 7, 't', 1, 1, 148, 65535},  // Organization.contact.telecom
+    {21652, 7, 'a', 0, 1, 196, 65535},  // Organization.contact.address
+    {50019, 10, 'i', 1, 1, 0, 65535},  // OrganizationAffiliation.identifier
+    {21389, 6, 'a', 0, 1, 13, 65535},  // OrganizationAffiliation.active
+    {55461, 6, 'p', 0, 1, 5, 65535},  // OrganizationAffiliation.period
+    {54329, 12, 'o', 0, 1, 7, 65535},  // OrganizationAffiliation.organization
+    {54972, 25, 'p', 0, 1, 7, 65535},  // OrganizationAffiliation.participatingOrganization
+    {53112, 7, 'n', 1, 1, 7, 65535},  // OrganizationAffiliation.network
+    {24228, 4, 'c', 1, 1, 2, 65535},  // OrganizationAffiliation.code
+    {60213, 9, 's', 1, 1, 2, 65535},  // OrganizationAffiliation.specialty
+    {51604, 8, 'l', 1, 1, 31, 65535},  // OrganizationAffiliation.location
+    {29390, 17, 'h', 1, 1, 854, 65535},  // OrganizationAffiliation.healthcareService
+    {61503, 7, 't', 1, 1, 148, 65535},  // OrganizationAffiliation.telecom
+    {27466, 8, 'e', 1, 1, 638, 65535},  // OrganizationAffiliation.endpoint
+    {50019, 10, 'i', 1, 1, 0, 65535},  // PackagedProductDefinition.identifier
+    {53009, 4, 'n', 0, 1, 3, 65535},  // PackagedProductDefinition.name
+    {62183, 4, 't', 0, 1, 2, 65535},  // PackagedProductDefinition.type
+    {54615, 10, 'p', 1, 1, 41, 65535},  // PackagedProductDefinition.packageFor
+    {60394, 6, 's', 8, 1, 2, 65535},  // PackagedProductDefinition.status
+    {60401, 10, 's', 0, 1, 18, 65535},  // PackagedProductDefinition.statusDate
+    {25031, 21, 'c', 1, 1, 51, 65535},  // PackagedProductDefinition.containedItemQuantity
+    {26444, 11, 'd', 0, 1, 20, 65535},  // PackagedProductDefinition.description
+    {51362, 19, 'l', 1, 1, 855, 65535},  // PackagedProductDefinition.legalStatusOfSupply
+    {51999, 15, 'm', 1, 1, 774, 65535},  // PackagedProductDefinition.marketingStatus
+    {23839, 14, 'c', 1, 1, 2, 65535},  // PackagedProductDefinition.characteristic
+    {25387, 19, 'c', 0, 1, 13, 65535},  // PackagedProductDefinition.copackagedIndicator
+    {51933, 12, 'm', 1, 1, 7, 65535},  // PackagedProductDefinition.manufacturer
+    {54595, 7, 'p', 0, 1, 856, 65535},  // PackagedProductDefinition.package
+    {24228, 4, 'c', 0, 1, 2, 65535},  // PackagedProductDefinition.legalStatusOfSupply.code
+    {51100, 12, 'j', 0, 1, 2, 65535},  // PackagedProductDefinition.legalStatusOfSupply.jurisdiction
+    {50019, 10, 'i', 1, 1, 0, 65535},  // PackagedProductDefinition.package.identifier
+    {62183, 4, 't', 0, 1, 2, 65535},  // PackagedProductDefinition.package.type
+    {57206, 8, 'q', 0, 1, 101, 65535},  // PackagedProductDefinition.package.quantity
+    {52058, 8, 'm', 1, 1, 2, 65535},  // PackagedProductDefinition.package.material
+    {22060, 17, 'a', 1, 1, 2, 65535},  // PackagedProductDefinition.package.alternateMaterial
+    {59796, 16, 's', 1, 1, 857, 65535},  // PackagedProductDefinition.package.shelfLifeStorage
+    {51933, 12, 'm', 1, 1, 7, 65535},  // PackagedProductDefinition.package.manufacturer
+    {56795, 8, 'p', 1, 1, 858, 65535},  // PackagedProductDefinition.package.property
+    {25017, 13, 'c', 1, 1, 859, 65535},  // PackagedProductDefinition.package.containedItem
+    {54595, 7, 'p', 1, 1, 856, 65535},  // PackagedProductDefinition.package.package
+    {62183, 4, 't', 0, 1, 2, 65535},  // PackagedProductDefinition.package.shelfLifeStorage.type
+    {55461, 6, 'p', 4, 2, 860, 65535},  // PackagedProductDefinition.package.shelfLifeStorage.period
+    {60157, 28, 's', 1, 1, 2, 65535},  // PackagedProductDefinition.package.shelfLifeStorage.specialPrecautionsForStorage
+    {62183, 4, 't', 2, 1, 2, 65535},  // PackagedProductDefinition.package.property.type
+    {62901, 5, 'v', 4, 5, 46, 65535},  // PackagedProductDefinition.package.property.value
+    {51048, 4, 'i', 2, 1, 862, 65535},  // PackagedProductDefinition.package.containedItem.item
+    {22133, 6, 'a', 0, 1, 51, 65535},  // PackagedProductDefinition.package.containedItem.amount
+    {53009, 4, 'n', 0, 1, 1, 65535},  // ParameterDefinition.name
+    {62609, 3, 'u', 2, 1, 1, 151},  // ParameterDefinition.use
+    {52565, 3, 'm', 0, 1, 101, 65535},  // ParameterDefinition.min
+    {52067, 3, 'm', 0, 1, 3, 65535},  // ParameterDefinition.max
+    {27022, 13, 'd', 0, 1, 3, 65535},  // ParameterDefinition.documentation
+    {62183, 4, 't', 2, 1, 1, 16},  // ParameterDefinition.type
+    {56695, 7, 'p', 0, 1, 24, 65535},  // ParameterDefinition.profile
+    {54716, 9, 'p', 1, 1, 863, 65535},  // Parameters.parameter
+    {53009, 4, 'n', 2, 1, 3, 65535},  // Parameters.parameter.name
+    {62901, 5, 'v', 4, 50, 864, 65535},  // Parameters.parameter.value
+    {58793, 8, 'r', 0, 1, 115, 65535},  // Parameters.parameter.resource
+    {54767, 4, 'p', 1, 1, 863, 65535},  // Parameters.parameter.part
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Patient.identifier
+    {21389, 6, 'a', 8, 1, 13, 65535},  // Patient.active
+    {53009, 4, 'n', 1, 1, 194, 65535},  // Patient.name
+    {61503, 7, 't', 1, 1, 148, 65535},  // Patient.telecom
+    {28960, 6, 'g', 0, 1, 1, 12},  // Patient.gender
+    {23257, 9, 'b', 0, 1, 22, 65535},  // Patient.birthDate
+    {26124, 8, 'd', 12, 2, 914, 65535},  // Patient.deceased
+    {21652, 7, 'a', 1, 1, 196, 65535},  // Patient.address
+    {51976, 13, 'm', 0, 1, 2, 65535},  // Patient.maritalStatus
+    {52921, 13, 'm', 4, 2, 916, 65535},  // Patient.multipleBirth
+    {55587, 5, 'p', 1, 1, 111, 65535},  // Patient.photo
+    {24981, 7, 'c', 1, 1, 918, 65535},  // Patient.contact
+    {24396, 13, 'c', 1, 1, 919, 65535},  // Patient.communication
+    {28979, 19, 'g', 1, 1, 198, 65535},  // Patient.generalPractitioner
+    {51820, 20, 'm', 0, 1, 7, 65535},  // Patient.managingOrganization
+    {51548, 4, 'l', 9, 1, 920, 65535},  // Patient.link
+    {58210, 12, 'r', 1, 1, 2, 65535},  // Patient.contact.relationship
+    {53009, 4, 'n', 0, 1, 194, 65535},  // Patient.contact.name
+    {61503, 7, 't', 1, 1, 148, 65535},  // Patient.contact.telecom
+    {21652, 7, 'a', 0, 1, 196, 65535},  // Patient.contact.address
+    {28960, 6, 'g', 0, 1, 1, 12},  // Patient.contact.gender
+    {54329, 12, 'o', 0, 1, 7, 65535},  // Patient.contact.organization
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Patient.contact.period
+    {51195, 8, 'l', 2, 1, 2, 65535},  // Patient.communication.language
+    {56099, 9, 'p', 0, 1, 13, 65535},  // Patient.communication.preferred
+    {54397, 5, 'o', 2, 1, 309, 65535},  // Patient.link.other
+    {62183, 4, 't', 2, 1, 1, 111},  // Patient.link.type
+    {50019, 10, 'i', 1, 1, 0, 65535},  // PaymentNotice.identifier
+    {60394, 6, 's', 10, 1, 1, 87},  // PaymentNotice.status
+    {58494, 7, 'r', 0, 1, 81, 65535},  // PaymentNotice.request
+    {58842, 8, 'r', 0, 1, 81, 65535},  // PaymentNotice.response
+    {25605, 7, 'c', 2, 1, 18, 65535},  // PaymentNotice.created
+    {56881, 8, 'p', 0, 1, 198, 65535},  // PaymentNotice.provider
+    {55228, 7, 'p', 2, 1, 921, 65535},  // PaymentNotice.payment
+    {55250, 11, 'p', 0, 1, 22, 65535},  // PaymentNotice.paymentDate
+    {55176, 5, 'p', 0, 1, 198, 65535},  // PaymentNotice.payee
+    {57595, 9, 'r', 2, 1, 7, 65535},  // PaymentNotice.recipient
+    {22133, 6, 'a', 2, 1, 159, 65535},  // PaymentNotice.amount
+    {55294, 13, 'p', 0, 1, 2, 65535},  // PaymentNotice.paymentStatus
+    {50019, 10, 'i', 1, 1, 0, 65535},  // PaymentReconciliation.identifier
+    {60394, 6, 's', 10, 1, 1, 87},  // PaymentReconciliation.status
+    {55461, 6, 'p', 0, 1, 5, 65535},  // PaymentReconciliation.period
+    {25605, 7, 'c', 2, 1, 18, 65535},  // PaymentReconciliation.created
+    {55280, 13, 'p', 0, 1, 7, 65535},  // PaymentReconciliation.paymentIssuer
+    {58494, 7, 'r', 0, 1, 922, 65535},  // PaymentReconciliation.request
+    {58660, 9, 'r', 0, 1, 198, 65535},  // PaymentReconciliation.requestor
+    {54430, 7, 'o', 0, 1, 1, 172},  // PaymentReconciliation.outcome
+    {26911, 11, 'd', 0, 1, 3, 65535},  // PaymentReconciliation.disposition
+    {55250, 11, 'p', 2, 1, 22, 65535},  // PaymentReconciliation.paymentDate
+    {55236, 13, 'p', 2, 1, 159, 65535},  // PaymentReconciliation.paymentAmount
+    {55262, 17, 'p', 0, 1, 0, 65535},  // PaymentReconciliation.paymentIdentifier
+    {26492, 6, 'd', 1, 1, 923, 65535},  // PaymentReconciliation.detail
+    {28738, 8, 'f', 0, 1, 2, 65535},  // PaymentReconciliation.formCode
+    {56510, 11, 'p', 1, 1, 924, 65535},  // PaymentReconciliation.processNote
+    {50019, 10, 'i', 0, 1, 0, 65535},  // PaymentReconciliation.detail.identifier
+    {56048, 11, 'p', 0, 1, 0, 65535},  // PaymentReconciliation.detail.predecessor
+    {62183, 4, 't', 2, 1, 2, 65535},  // PaymentReconciliation.detail.type
+    {58494, 7, 'r', 0, 1, 81, 65535},  // PaymentReconciliation.detail.request
+    {60813, 9, 's', 0, 1, 198, 65535},  // PaymentReconciliation.detail.submitter
+    {58842, 8, 'r', 0, 1, 81, 65535},  // PaymentReconciliation.detail.response
+    {25976, 4, 'd', 0, 1, 22, 65535},  // PaymentReconciliation.detail.date
+    {58892, 11, 'r', 0, 1, 925, 65535},  // PaymentReconciliation.detail.responsible
+    {55176, 5, 'p', 0, 1, 198, 65535},  // PaymentReconciliation.detail.payee
+    {22133, 6, 'a', 0, 1, 159, 65535},  // PaymentReconciliation.detail.amount
+    {62183, 4, 't', 0, 1, 1, 146},  // PaymentReconciliation.processNote.type
+    {61736, 4, 't', 0, 1, 3, 65535},  // PaymentReconciliation.processNote.text
+    {60345, 5, 's', 0, 1, 18, 65535},  // Period.start
+    {27453, 3, 'e', 0, 1, 18, 65535},  // Period.end
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Person.identifier
+    {53009, 4, 'n', 1, 1, 194, 65535},  // Person.name
+    {61503, 7, 't', 1, 1, 148, 65535},  // Person.telecom
+    {28960, 6, 'g', 0, 1, 1, 12},  // Person.gender
+    {23257, 9, 'b', 0, 1, 22, 65535},  // Person.birthDate
+    {21652, 7, 'a', 1, 1, 196, 65535},  // Person.address
+    {55587, 5, 'p', 0, 1, 111, 65535},  // Person.photo
+    {51820, 20, 'm', 0, 1, 7, 65535},  // Person.managingOrganization
+    {21389, 6, 'a', 8, 1, 13, 65535},  // Person.active
+    {51548, 4, 'l', 1, 1, 926, 65535},  // Person.link
+    {61358, 6, 't', 2, 1, 927, 65535},  // Person.link.target
+    {22543, 9, 'a', 0, 1, 1, 100},  // Person.link.assurance
+    {62586, 3, 'u', 0, 1, 14, 65535},  // PlanDefinition.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // PlanDefinition.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // PlanDefinition.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // PlanDefinition.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // PlanDefinition.title
+    {60952, 8, 's', 0, 1, 3, 65535},  // PlanDefinition.subtitle
+    {62183, 4, 't', 0, 1, 2, 65535},  // PlanDefinition.type
+    {60394, 6, 's', 10, 1, 1, 161},  // PlanDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // PlanDefinition.experimental
+    {60743, 7, 's', 4, 3, 15, 65535},  // PlanDefinition.subject
+    {25976, 4, 'd', 0, 1, 18, 65535},  // PlanDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // PlanDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // PlanDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // PlanDefinition.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // PlanDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // PlanDefinition.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // PlanDefinition.purpose
+    {62590, 5, 'u', 0, 1, 3, 65535},  // PlanDefinition.usage
+    {25412, 9, 'c', 0, 1, 20, 65535},  // PlanDefinition.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // PlanDefinition.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // PlanDefinition.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // PlanDefinition.effectivePeriod
+    {61936, 5, 't', 1, 1, 2, 65535},  // PlanDefinition.topic
+    {22694, 6, 'a', 1, 1, 19, 65535},  // PlanDefinition.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // PlanDefinition.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // PlanDefinition.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // PlanDefinition.endorser
+    {58107, 15, 'r', 1, 1, 23, 65535},  // PlanDefinition.relatedArtifact
+    {51478, 7, 'l', 1, 1, 24, 65535},  // PlanDefinition.library
+    {29133, 4, 'g', 1, 1, 928, 65535},  // PlanDefinition.goal
+    {21373, 6, 'a', 1, 1, 929, 65535},  // PlanDefinition.action
+    {23763, 8, 'c', 0, 1, 2, 65535},  // PlanDefinition.goal.category
+    {26444, 11, 'd', 2, 1, 2, 65535},  // PlanDefinition.goal.description
+    {56406, 8, 'p', 0, 1, 2, 65535},  // PlanDefinition.goal.priority
+    {60345, 5, 's', 0, 1, 2, 65535},  // PlanDefinition.goal.start
+    {21660, 9, 'a', 1, 1, 2, 65535},  // PlanDefinition.goal.addresses
+    {27022, 13, 'd', 1, 1, 23, 65535},  // PlanDefinition.goal.documentation
+    {61358, 6, 't', 1, 1, 930, 65535},  // PlanDefinition.goal.target
+    {52327, 7, 'm', 0, 1, 2, 65535},  // PlanDefinition.goal.target.measure
+    {26492, 6, 'd', 4, 3, 931, 65535},  // PlanDefinition.goal.target.detail
+    {27176, 3, 'd', 0, 1, 53, 65535},  // PlanDefinition.goal.target.due
+    {56129, 6, 'p', 0, 1, 3, 65535},  // PlanDefinition.action.prefix
+    {61904, 5, 't', 0, 1, 3, 65535},  // PlanDefinition.action.title
+    {26444, 11, 'd', 0, 1, 3, 65535},  // PlanDefinition.action.description
+    {61759, 14, 't', 0, 1, 3, 65535},  // PlanDefinition.action.textEquivalent
+    {56406, 8, 'p', 0, 1, 1, 180},  // PlanDefinition.action.priority
+    {24228, 4, 'c', 1, 1, 2, 65535},  // PlanDefinition.action.code
+    {57481, 6, 'r', 1, 1, 2, 65535},  // PlanDefinition.action.reason
+    {27022, 13, 'd', 1, 1, 23, 65535},  // PlanDefinition.action.documentation
+    {29138, 6, 'g', 1, 1, 499, 65535},  // PlanDefinition.action.goalId
+    {60743, 7, 's', 4, 3, 15, 65535},  // PlanDefinition.action.subject
+    {62127, 7, 't', 1, 1, 516, 65535},  // PlanDefinition.action.trigger
+    {24786, 9, 'c', 1, 1, 934, 65535},  // PlanDefinition.action.condition
+    {50604, 5, 'i', 1, 1, 634, 65535},  // PlanDefinition.action.input
+    {54508, 6, 'o', 1, 1, 634, 65535},  // PlanDefinition.action.output
+    {58093, 13, 'r', 1, 1, 935, 65535},  // PlanDefinition.action.relatedAction
+    {61890, 6, 't', 4, 6, 936, 65535},  // PlanDefinition.action.timing
+    {54806, 11, 'p', 1, 1, 942, 65535},  // PlanDefinition.action.participant
+    {62183, 4, 't', 0, 1, 2, 65535},  // PlanDefinition.action.type
+    {29245, 16, 'g', 0, 1, 1, 4},  // PlanDefinition.action.groupingBehavior
+    {59517, 17, 's', 0, 1, 1, 9},  // PlanDefinition.action.selectionBehavior
+    {58691, 16, 'r', 0, 1, 1, 8},  // PlanDefinition.action.requiredBehavior
+    {56002, 16, 'p', 0, 1, 1, 6},  // PlanDefinition.action.precheckBehavior
+    {23658, 19, 'c', 0, 1, 1, 2},  // PlanDefinition.action.cardinalityBehavior
+    {26221, 10, 'd', 4, 2, 943, 65535},  // PlanDefinition.action.definition
+    {62021, 9, 't', 0, 1, 24, 65535},  // PlanDefinition.action.transform
+    {27239, 12, 'd', 1, 1, 945, 65535},  // PlanDefinition.action.dynamicValue
+    {21373, 6, 'a', 1, 1, 929, 65535},  // PlanDefinition.action.action
+    {51146, 4, 'k', 2, 1, 1, 3},  // PlanDefinition.action.condition.kind
+    {28153, 10, 'e', 0, 1, 40, 65535},  // PlanDefinition.action.condition.expression
+    {21380, 8, 'a', 2, 1, 499, 65535},  // PlanDefinition.action.relatedAction.actionId
+    {58210, 12, 'r', 2, 1, 1, 7},  // PlanDefinition.action.relatedAction.relationship
+    {53908, 6, 'o', 4, 2, 946, 65535},  // PlanDefinition.action.relatedAction.offset
+    {62183, 4, 't', 2, 1, 1, 5},  // PlanDefinition.action.participant.type
+    {59149, 4, 'r', 0, 1, 2, 65535},  // PlanDefinition.action.participant.role
+    {55027, 4, 'p', 0, 1, 3, 65535},  // PlanDefinition.action.dynamicValue.path
+    {28153, 10, 'e', 0, 1, 40, 65535},  // PlanDefinition.action.dynamicValue.expression
+    {21922, 3, 'a', 4, 2, 948, 65535},  // Population.age
+    {28960, 6, 'g', 0, 1, 2, 65535},  // Population.gender
+    {57324, 4, 'r', 0, 1, 2, 65535},  // Population.race
+    {55639, 22, 'p', 0, 1, 2, 65535},  // Population.physiologicalCondition
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Practitioner.identifier
+    {21389, 6, 'a', 0, 1, 13, 65535},  // Practitioner.active
+    {53009, 4, 'n', 1, 1, 194, 65535},  // Practitioner.name
+    {61503, 7, 't', 1, 1, 148, 65535},  // Practitioner.telecom
+    {21652, 7, 'a', 1, 1, 196, 65535},  // Practitioner.address
+    {28960, 6, 'g', 0, 1, 1, 12},  // Practitioner.gender
+    {23257, 9, 'b', 0, 1, 22, 65535},  // Practitioner.birthDate
+    {55587, 5, 'p', 1, 1, 111, 65535},  // Practitioner.photo
+    {57119, 13, 'q', 1, 1, 950, 65535},  // Practitioner.qualification
+    {24396, 13, 'c', 1, 1, 2, 65535},  // Practitioner.communication
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Practitioner.qualification.identifier
+    {24228, 4, 'c', 2, 1, 2, 65535},  // Practitioner.qualification.code
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Practitioner.qualification.period
+    {51041, 6, 'i', 0, 1, 7, 65535},  // Practitioner.qualification.issuer
+    {50019, 10, 'i', 1, 1, 0, 65535},  // PractitionerRole.identifier
+    {21389, 6, 'a', 0, 1, 13, 65535},  // PractitionerRole.active
+    {55461, 6, 'p', 0, 1, 5, 65535},  // PractitionerRole.period
+    {55882, 12, 'p', 0, 1, 951, 65535},  // PractitionerRole.practitioner
+    {54329, 12, 'o', 0, 1, 7, 65535},  // PractitionerRole.organization
+    {24228, 4, 'c', 1, 1, 2, 65535},  // PractitionerRole.code
+    {60213, 9, 's', 1, 1, 2, 65535},  // PractitionerRole.specialty
+    {51604, 8, 'l', 1, 1, 31, 65535},  // PractitionerRole.location
+    {29390, 17, 'h', 1, 1, 854, 65535},  // PractitionerRole.healthcareService
+    {61503, 7, 't', 1, 1, 148, 65535},  // PractitionerRole.telecom
+    {22920, 13, 'a', 1, 1, 952, 65535},  // PractitionerRole.availableTime
+    {53382, 12, 'n', 1, 1, 953, 65535},  // PractitionerRole.notAvailable
+    {22851, 22, 'a', 0, 1, 3, 65535},  // PractitionerRole.availabilityExceptions
+    {27466, 8, 'e', 1, 1, 638, 65535},  // PractitionerRole.endpoint
+    {26102, 10, 'd', 1, 1, 1, 62},  // PractitionerRole.availableTime.daysOfWeek
+    {21966, 6, 'a', 0, 1, 13, 65535},  // PractitionerRole.availableTime.allDay
+    {22901, 18, 'a', 0, 1, 639, 65535},  // PractitionerRole.availableTime.availableStartTime
+    {22884, 16, 'a', 0, 1, 639, 65535},  // PractitionerRole.availableTime.availableEndTime
+    {26444, 11, 'd', 2, 1, 3, 65535},  // PractitionerRole.notAvailable.description
+    {27224, 6, 'd', 0, 1, 5, 65535},  // PractitionerRole.notAvailable.during
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Procedure.identifier
+    {50668, 21, 'i', 1, 1, 24, 65535},  // Procedure.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // Procedure.instantiatesUri
+    {23055, 7, 'b', 1, 1, 717, 65535},  // Procedure.basedOn
+    {54791, 6, 'p', 1, 1, 954, 65535},  // Procedure.partOf
+    {60394, 6, 's', 10, 1, 1, 80},  // Procedure.status
+    {60426, 12, 's', 0, 1, 2, 65535},  // Procedure.statusReason
+    {23763, 8, 'c', 0, 1, 2, 65535},  // Procedure.category
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Procedure.code
+    {60743, 7, 's', 2, 1, 133, 65535},  // Procedure.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // Procedure.encounter
+    {55374, 9, 'p', 4, 5, 955, 65535},  // Procedure.performed
+    {57653, 8, 'r', 0, 1, 59, 65535},  // Procedure.recorder
+    {22456, 8, 'a', 0, 1, 59, 65535},  // Procedure.asserter
+    {55384, 9, 'p', 1, 1, 960, 65535},  // Procedure.performer
+    {51604, 8, 'l', 0, 1, 31, 65535},  // Procedure.location
+    {57488, 10, 'r', 1, 1, 2, 65535},  // Procedure.reasonCode
+    {57512, 15, 'r', 1, 1, 961, 65535},  // Procedure.reasonReference
+    {23278, 8, 'b', 1, 1, 2, 65535},  // Procedure.bodySite
+    {54430, 7, 'o', 0, 1, 2, 65535},  // Procedure.outcome
+    {58418, 6, 'r', 1, 1, 962, 65535},  // Procedure.report
+    {24582, 12, 'c', 1, 1, 2, 65535},  // Procedure.complication
+    {24595, 18, 'c', 1, 1, 58, 65535},  // Procedure.complicationDetail
+    {28643, 8, 'f', 1, 1, 2, 65535},  // Procedure.followUp
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Procedure.note
+    {28600, 11, 'f', 1, 1, 963, 65535},  // Procedure.focalDevice
+    {62654, 13, 'u', 1, 1, 163, 65535},  // Procedure.usedReference
+    {62645, 8, 'u', 1, 1, 2, 65535},  // Procedure.usedCode
+    {28883, 8, 'f', 0, 1, 2, 65535},  // Procedure.performer.function
+    {21405, 5, 'a', 2, 1, 94, 65535},  // Procedure.performer.actor
+    {54026, 10, 'o', 0, 1, 7, 65535},  // Procedure.performer.onBehalfOf
+    {21373, 6, 'a', 0, 1, 2, 65535},  // Procedure.focalDevice.action
+    {51864, 11, 'm', 2, 1, 221, 65535},  // Procedure.focalDevice.manipulated
+    {29418, 6, 'h', 0, 1, 51, 65535},  // ProdCharacteristic.height
+    {63410, 5, 'w', 0, 1, 51, 65535},  // ProdCharacteristic.width
+    {26362, 5, 'd', 0, 1, 51, 65535},  // ProdCharacteristic.depth
+    {63335, 6, 'w', 0, 1, 51, 65535},  // ProdCharacteristic.weight
+    {53182, 13, 'n', 0, 1, 51, 65535},  // ProdCharacteristic.nominalVolume
+    {28204, 16, 'e', 0, 1, 51, 65535},  // ProdCharacteristic.externalDiameter
+    {59784, 5, 's', 0, 1, 3, 65535},  // ProdCharacteristic.shape
+    {24351, 5, 'c', 1, 1, 3, 65535},  // ProdCharacteristic.color
+    {50229, 7, 'i', 1, 1, 3, 65535},  // ProdCharacteristic.imprint
+    {50107, 5, 'i', 1, 1, 111, 65535},  // ProdCharacteristic.image
+    {59310, 7, 's', 0, 1, 2, 65535},  // ProdCharacteristic.scoring
+    {50019, 10, 'i', 0, 1, 0, 65535},  // ProductShelfLife.identifier
+    {62183, 4, 't', 2, 1, 2, 65535},  // ProductShelfLife.type
+    {55461, 6, 'p', 2, 1, 51, 65535},  // ProductShelfLife.period
+    {60157, 28, 's', 1, 1, 2, 65535},  // ProductShelfLife.specialPrecautionsForStorage
+    {61358, 6, 't', 3, 1, 81, 65535},  // Provenance.target
+    {53817, 8, 'o', 4, 2, 964, 65535},  // Provenance.occurred
+    {57620, 8, 'r', 2, 1, 82, 65535},  // Provenance.recorded
+    {55706, 6, 'p', 1, 1, 14, 65535},  // Provenance.policy
+    {51604, 8, 'l', 0, 1, 31, 65535},  // Provenance.location
+    {57481, 6, 'r', 1, 1, 2, 65535},  // Provenance.reason
+    {21396, 8, 'a', 0, 1, 2, 65535},  // Provenance.activity
+    {21926, 5, 'a', 3, 1, 966, 65535},  // Provenance.agent
+    {27547, 6, 'e', 1, 1, 967, 65535},  // Provenance.entity
+    {59840, 9, 's', 1, 1, 114, 65535},  // Provenance.signature
+    {62183, 4, 't', 0, 1, 2, 65535},  // Provenance.agent.type
+    {59149, 4, 'r', 1, 1, 2, 65535},  // Provenance.agent.role
+    {63386, 3, 'w', 2, 1, 94, 65535},  // Provenance.agent.who
+    {54026, 10, 'o', 0, 1, 94, 65535},  // Provenance.agent.onBehalfOf
+    {59149, 4, 'r', 2, 1, 1, 160},  // Provenance.entity.role
+    {63342, 4, 'w', 2, 1, 81, 65535},  // Provenance.entity.what
+    {21926, 5, 'a', 1, 1, 966, 65535},  // Provenance.entity.agent
+    {62901, 5, 'v', 0, 1, 68, 65535},  // Quantity.value
+    {24463, 10, 'c', 8, 1, 1, 163},  // Quantity.comparator
+    {62413, 4, 'u', 0, 1, 3, 65535},  // Quantity.unit
+    {61336, 6, 's', 0, 1, 14, 65535},  // Quantity.system
+    {24228, 4, 'c', 0, 1, 1, 65535},  // Quantity.code
+    {62586, 3, 'u', 0, 1, 14, 65535},  // Questionnaire.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Questionnaire.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // Questionnaire.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // Questionnaire.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // Questionnaire.title
+    {26392, 11, 'd', 1, 1, 24, 65535},  // Questionnaire.derivedFrom
+    {60394, 6, 's', 10, 1, 1, 161},  // Questionnaire.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // Questionnaire.experimental
+    {60801, 11, 's', 1, 1, 1, 188},  // Questionnaire.subjectType
+    {25976, 4, 'd', 0, 1, 18, 65535},  // Questionnaire.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // Questionnaire.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // Questionnaire.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // Questionnaire.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // Questionnaire.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // Questionnaire.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // Questionnaire.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // Questionnaire.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // Questionnaire.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // Questionnaire.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // Questionnaire.effectivePeriod
+    {24228, 4, 'c', 1, 1, 90, 65535},  // Questionnaire.code
+    {51048, 4, 'i', 1, 1, 968, 65535},  // Questionnaire.item
+    {51553, 6, 'l', 2, 1, 3, 65535},  // Questionnaire.item.linkId
+    {26221, 10, 'd', 0, 1, 14, 65535},  // Questionnaire.item.definition
+    {24228, 4, 'c', 1, 1, 90, 65535},  // Questionnaire.item.code
+    {56129, 6, 'p', 0, 1, 3, 65535},  // Questionnaire.item.prefix
+    {61736, 4, 't', 0, 1, 3, 65535},  // Questionnaire.item.text
+    {62183, 4, 't', 2, 1, 1, 110},  // Questionnaire.item.type
+    {27415, 10, 'e', 9, 1, 969, 65535},  // Questionnaire.item.enableWhen
+    {27400, 14, 'e', 0, 1, 1, 165},  // Questionnaire.item.enableBehavior
+    {58682, 8, 'r', 0, 1, 13, 65535},  // Questionnaire.item.required
+    {58364, 7, 'r', 0, 1, 13, 65535},  // Questionnaire.item.repeats
+    {57456, 8, 'r', 0, 1, 13, 65535},  // Questionnaire.item.readOnly
+    {52196, 9, 'm', 0, 1, 101, 65535},  // Questionnaire.item.maxLength
+    {22184, 14, 'a', 0, 1, 24, 65535},  // Questionnaire.item.answerValueSet
+    {22171, 12, 'a', 1, 1, 970, 65535},  // Questionnaire.item.answerOption
+    {50527, 7, 'i', 1, 1, 971, 65535},  // Questionnaire.item.initial
+    {51048, 4, 'i', 1, 1, 968, 65535},  // Questionnaire.item.item
+    {57284, 8, 'q', 2, 1, 3, 65535},  // Questionnaire.item.enableWhen.question
+    {54190, 8, 'o', 2, 1, 1, 166},  // Questionnaire.item.enableWhen.operator
+    {22164, 6, 'a', 6, 10, 972, 65535},  // Questionnaire.item.enableWhen.answer
+    {62901, 5, 'v', 6, 6, 982, 65535},  // Questionnaire.item.answerOption.value
+    {50547, 15, 'i', 0, 1, 13, 65535},  // Questionnaire.item.answerOption.initialSelected
+    {62901, 5, 'v', 6, 12, 333, 65535},  // Questionnaire.item.initial.value
+    {50019, 10, 'i', 0, 1, 0, 65535},  // QuestionnaireResponse.identifier
+    {23055, 7, 'b', 1, 1, 717, 65535},  // QuestionnaireResponse.basedOn
+    {54791, 6, 'p', 1, 1, 988, 65535},  // QuestionnaireResponse.partOf
+    {57293, 13, 'q', 0, 1, 24, 65535},  // QuestionnaireResponse.questionnaire
+    {60394, 6, 's', 10, 1, 1, 164},  // QuestionnaireResponse.status
+    {60743, 7, 's', 0, 1, 81, 65535},  // QuestionnaireResponse.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // QuestionnaireResponse.encounter
+    {22701, 8, 'a', 0, 1, 18, 65535},  // QuestionnaireResponse.authored
+    {22694, 6, 'a', 0, 1, 94, 65535},  // QuestionnaireResponse.author
+    {59978, 6, 's', 0, 1, 59, 65535},  // QuestionnaireResponse.source
+    {51048, 4, 'i', 1, 1, 989, 65535},  // QuestionnaireResponse.item
+    {51553, 6, 'l', 2, 1, 3, 65535},  // QuestionnaireResponse.item.linkId
+    {26221, 10, 'd', 0, 1, 14, 65535},  // QuestionnaireResponse.item.definition
+    {61736, 4, 't', 0, 1, 3, 65535},  // QuestionnaireResponse.item.text
+    {22164, 6, 'a', 1, 1, 990, 65535},  // QuestionnaireResponse.item.answer
+    {51048, 4, 'i', 1, 1, 989, 65535},  // QuestionnaireResponse.item.item
+    {62901, 5, 'v', 4, 12, 333, 65535},  // QuestionnaireResponse.item.answer.value
+    {51048, 4, 'i', 1, 1, 989, 65535},  // QuestionnaireResponse.item.answer.item
+    {51743, 3, 'l', 0, 1, 35, 65535},  // Range.low
+    {29455, 4, 'h', 0, 1, 35, 65535},  // Range.high
+    {53685, 9, 'n', 0, 1, 51, 65535},  // Ratio.numerator
+    {26303, 11, 'd', 0, 1, 51, 65535},  // Ratio.denominator
+    {51747, 12, 'l', 0, 1, 35, 65535},  // RatioRange.lowNumerator
+    {29460, 13, 'h', 0, 1, 35, 65535},  // RatioRange.highNumerator
+    {26303, 11, 'd', 0, 1, 35, 65535},  // RatioRange.denominator
+    {57698, 9, 'r', 0, 1, 3, 65535},  // Reference.reference
+    {62183, 4, 't', 0, 1, 14, 65535},  // Reference.type
+    {50019, 10, 'i', 0, 1, 0, 65535},  // Reference.identifier
+    {26903, 7, 'd', 0, 1, 3, 65535},  // Reference.display
+    {50019, 10, 'i', 1, 1, 0, 65535},  // RegulatedAuthorization.identifier
+    {60743, 7, 's', 1, 1, 991, 65535},  // RegulatedAuthorization.subject
+    {62183, 4, 't', 0, 1, 2, 65535},  // RegulatedAuthorization.type
+    {26444, 11, 'd', 0, 1, 20, 65535},  // RegulatedAuthorization.description
+    {57975, 6, 'r', 1, 1, 2, 65535},  // RegulatedAuthorization.region
+    {60394, 6, 's', 0, 1, 2, 65535},  // RegulatedAuthorization.status
+    {60401, 10, 's', 0, 1, 18, 65535},  // RegulatedAuthorization.statusDate
+    {62886, 14, 'v', 0, 1, 5, 65535},  // RegulatedAuthorization.validityPeriod
+    {50386, 10, 'i', 0, 1, 992, 65535},  // RegulatedAuthorization.indication
+    {50782, 11, 'i', 0, 1, 2, 65535},  // RegulatedAuthorization.intendedUse
+    {23063, 5, 'b', 1, 1, 2, 65535},  // RegulatedAuthorization.basis
+    {29543, 6, 'h', 0, 1, 7, 65535},  // RegulatedAuthorization.holder
+    {57993, 9, 'r', 0, 1, 7, 65535},  // RegulatedAuthorization.regulator
+    {23739, 4, 'c', 0, 1, 993, 65535},  // RegulatedAuthorization.case
+    {50019, 10, 'i', 0, 1, 0, 65535},  // RegulatedAuthorization.case.identifier
+    {62183, 4, 't', 0, 1, 2, 65535},  // RegulatedAuthorization.case.type
+    {60394, 6, 's', 0, 1, 2, 65535},  // RegulatedAuthorization.case.status
+    {25976, 4, 'd', 4, 2, 964, 65535},  // RegulatedAuthorization.case.date
+    {22267, 11, 'a', 1, 1, 993, 65535},  // RegulatedAuthorization.case.application
+    {62183, 4, 't', 2, 1, 1, 170},  // RelatedArtifact.type
+    {51189, 5, 'l', 0, 1, 3, 65535},  // RelatedArtifact.label
+    {26903, 7, 'd', 0, 1, 3, 65535},  // RelatedArtifact.display
+    {23932, 8, 'c', 0, 1, 20, 65535},  // RelatedArtifact.citation
+    {62586, 3, 'u', 0, 1, 89, 65535},  // RelatedArtifact.url
+    {27000, 8, 'd', 0, 1, 111, 65535},  // RelatedArtifact.document
+    {58793, 8, 'r', 0, 1, 24, 65535},  // RelatedArtifact.resource
+    {50019, 10, 'i', 1, 1, 0, 65535},  // RelatedPerson.identifier
+    {21389, 6, 'a', 8, 1, 13, 65535},  // RelatedPerson.active
+    {55071, 7, 'p', 2, 1, 69, 65535},  // RelatedPerson.patient
+    {58210, 12, 'r', 1, 1, 2, 65535},  // RelatedPerson.relationship
+    {53009, 4, 'n', 1, 1, 194, 65535},  // RelatedPerson.name
+    {61503, 7, 't', 1, 1, 148, 65535},  // RelatedPerson.telecom
+    {28960, 6, 'g', 0, 1, 1, 12},  // RelatedPerson.gender
+    {23257, 9, 'b', 0, 1, 22, 65535},  // RelatedPerson.birthDate
+    {21652, 7, 'a', 1, 1, 196, 65535},  // RelatedPerson.address
+    {55587, 5, 'p', 1, 1, 111, 65535},  // RelatedPerson.photo
+    {55461, 6, 'p', 0, 1, 5, 65535},  // RelatedPerson.period
+    {24396, 13, 'c', 1, 1, 994, 65535},  // RelatedPerson.communication
+    {51195, 8, 'l', 2, 1, 2, 65535},  // RelatedPerson.communication.language
+    {56099, 9, 'p', 0, 1, 13, 65535},  // RelatedPerson.communication.preferred
+    {50019, 10, 'i', 1, 1, 0, 65535},  // RequestGroup.identifier
+    {50668, 21, 'i', 1, 1, 24, 65535},  // RequestGroup.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // RequestGroup.instantiatesUri
+    {23055, 7, 'b', 1, 1, 81, 65535},  // RequestGroup.basedOn
+    {58409, 8, 'r', 1, 1, 81, 65535},  // RequestGroup.replaces
+    {29186, 15, 'g', 0, 1, 0, 65535},  // RequestGroup.groupIdentifier
+    {60394, 6, 's', 10, 1, 1, 182},  // RequestGroup.status
+    {50794, 6, 'i', 10, 1, 1, 179},  // RequestGroup.intent
+    {56406, 8, 'p', 0, 1, 1, 180},  // RequestGroup.priority
+    {24228, 4, 'c', 0, 1, 2, 65535},  // RequestGroup.code
+    {60743, 7, 's', 0, 1, 133, 65535},  // RequestGroup.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // RequestGroup.encounter
+    {22710, 10, 'a', 0, 1, 18, 65535},  // RequestGroup.authoredOn
+    {22694, 6, 'a', 0, 1, 60, 65535},  // RequestGroup.author
+    {57488, 10, 'r', 1, 1, 2, 65535},  // RequestGroup.reasonCode
+    {57512, 15, 'r', 1, 1, 140, 65535},  // RequestGroup.reasonReference
+    {53472, 4, 'n', 1, 1, 75, 65535},  // RequestGroup.note
+    {21373, 6, 'a', 1, 1, 995, 65535},  // RequestGroup.action
+    {56129, 6, 'p', 0, 1, 3, 65535},  // RequestGroup.action.prefix
+    {61904, 5, 't', 0, 1, 3, 65535},  // RequestGroup.action.title
+    {26444, 11, 'd', 0, 1, 3, 65535},  // RequestGroup.action.description
+    {61759, 14, 't', 0, 1, 3, 65535},  // RequestGroup.action.textEquivalent
+    {56406, 8, 'p', 0, 1, 1, 180},  // RequestGroup.action.priority
+    {24228, 4, 'c', 1, 1, 2, 65535},  // RequestGroup.action.code
+    {27022, 13, 'd', 1, 1, 23, 65535},  // RequestGroup.action.documentation
+    {24786, 9, 'c', 1, 1, 996, 65535},  // RequestGroup.action.condition
+    {58093, 13, 'r', 1, 1, 997, 65535},  // RequestGroup.action.relatedAction
+    {61890, 6, 't', 4, 6, 936, 65535},  // RequestGroup.action.timing
+    {54806, 11, 'p', 1, 1, 727, 65535},  // RequestGroup.action.participant
+    {62183, 4, 't', 0, 1, 2, 65535},  // RequestGroup.action.type
+    {29245, 16, 'g', 0, 1, 1, 4},  // RequestGroup.action.groupingBehavior
+    {59517, 17, 's', 0, 1, 1, 9},  // RequestGroup.action.selectionBehavior
+    {58691, 16, 'r', 0, 1, 1, 8},  // RequestGroup.action.requiredBehavior
+    {56002, 16, 'p', 0, 1, 1, 6},  // RequestGroup.action.precheckBehavior
+    {23658, 19, 'c', 0, 1, 1, 2},  // RequestGroup.action.cardinalityBehavior
+    {58793, 8, 'r', 0, 1, 81, 65535},  // RequestGroup.action.resource
+    {21373, 6, 'a', 1, 1, 995, 65535},  // RequestGroup.action.action
+    {51146, 4, 'k', 2, 1, 1, 3},  // RequestGroup.action.condition.kind
+    {28153, 10, 'e', 0, 1, 40, 65535},  // RequestGroup.action.condition.expression
+    {21380, 8, 'a', 2, 1, 499, 65535},  // RequestGroup.action.relatedAction.actionId
+    {58210, 12, 'r', 2, 1, 1, 7},  // RequestGroup.action.relatedAction.relationship
+    {53908, 6, 'o', 4, 2, 946, 65535},  // RequestGroup.action.relatedAction.offset
+    {62586, 3, 'u', 0, 1, 14, 65535},  // ResearchDefinition.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ResearchDefinition.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ResearchDefinition.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ResearchDefinition.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // ResearchDefinition.title
+    {59819, 10, 's', 0, 1, 3, 65535},  // ResearchDefinition.shortTitle
+    {60952, 8, 's', 0, 1, 3, 65535},  // ResearchDefinition.subtitle
+    {60394, 6, 's', 10, 1, 1, 161},  // ResearchDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // ResearchDefinition.experimental
+    {60743, 7, 's', 4, 2, 372, 65535},  // ResearchDefinition.subject
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ResearchDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // ResearchDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // ResearchDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ResearchDefinition.description
+    {24388, 7, 'c', 1, 1, 3, 65535},  // ResearchDefinition.comment
+    {62619, 10, 'u', 1, 1, 21, 65535},  // ResearchDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // ResearchDefinition.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // ResearchDefinition.purpose
+    {62590, 5, 'u', 0, 1, 3, 65535},  // ResearchDefinition.usage
+    {25412, 9, 'c', 0, 1, 20, 65535},  // ResearchDefinition.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // ResearchDefinition.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // ResearchDefinition.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // ResearchDefinition.effectivePeriod
+    {61936, 5, 't', 1, 1, 2, 65535},  // ResearchDefinition.topic
+    {22694, 6, 'a', 1, 1, 19, 65535},  // ResearchDefinition.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // ResearchDefinition.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // ResearchDefinition.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // ResearchDefinition.endorser
+    {58107, 15, 'r', 1, 1, 23, 65535},  // ResearchDefinition.relatedArtifact
+    {51478, 7, 'l', 1, 1, 24, 65535},  // ResearchDefinition.library
+    {55751, 10, 'p', 2, 1, 998, 65535},  // ResearchDefinition.population
+    {28098, 8, 'e', 0, 1, 998, 65535},  // ResearchDefinition.exposure
+    {28107, 19, 'e', 0, 1, 998, 65535},  // ResearchDefinition.exposureAlternative
+    {54430, 7, 'o', 0, 1, 998, 65535},  // ResearchDefinition.outcome
+    {62586, 3, 'u', 0, 1, 14, 65535},  // ResearchElementDefinition.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ResearchElementDefinition.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ResearchElementDefinition.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ResearchElementDefinition.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // ResearchElementDefinition.title
+    {59819, 10, 's', 0, 1, 3, 65535},  // ResearchElementDefinition.shortTitle
+    {60952, 8, 's', 0, 1, 3, 65535},  // ResearchElementDefinition.subtitle
+    {60394, 6, 's', 10, 1, 1, 161},  // ResearchElementDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // ResearchElementDefinition.experimental
+    {60743, 7, 's', 4, 2, 372, 65535},  // ResearchElementDefinition.subject
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ResearchElementDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // ResearchElementDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // ResearchElementDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ResearchElementDefinition.description
+    {24388, 7, 'c', 1, 1, 3, 65535},  // ResearchElementDefinition.comment
+    {62619, 10, 'u', 1, 1, 21, 65535},  // ResearchElementDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // ResearchElementDefinition.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // ResearchElementDefinition.purpose
+    {62590, 5, 'u', 0, 1, 3, 65535},  // ResearchElementDefinition.usage
+    {25412, 9, 'c', 0, 1, 20, 65535},  // ResearchElementDefinition.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // ResearchElementDefinition.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // ResearchElementDefinition.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // ResearchElementDefinition.effectivePeriod
+    {61936, 5, 't', 1, 1, 2, 65535},  // ResearchElementDefinition.topic
+    {22694, 6, 'a', 1, 1, 19, 65535},  // ResearchElementDefinition.author
+    {27262, 6, 'e', 1, 1, 19, 65535},  // ResearchElementDefinition.editor
+    {59089, 8, 'r', 1, 1, 19, 65535},  // ResearchElementDefinition.reviewer
+    {27457, 8, 'e', 1, 1, 19, 65535},  // ResearchElementDefinition.endorser
+    {58107, 15, 'r', 1, 1, 23, 65535},  // ResearchElementDefinition.relatedArtifact
+    {51478, 7, 'l', 1, 1, 24, 65535},  // ResearchElementDefinition.library
+    {62183, 4, 't', 2, 1, 1, 183},  // ResearchElementDefinition.type
+    {63017, 12, 'v', 0, 1, 1, 222},  // ResearchElementDefinition.variableType
+    {23839, 14, 'c', 3, 1, 999, 65535},  // ResearchElementDefinition.characteristic
+    {26221, 10, 'd', 6, 4, 1000, 65535},  // ResearchElementDefinition.characteristic.definition
+    {62596, 12, 'u', 1, 1, 21, 65535},  // ResearchElementDefinition.characteristic.usageContext
+    {27898, 7, 'e', 0, 1, 13, 65535},  // ResearchElementDefinition.characteristic.exclude
+    {62418, 13, 'u', 0, 1, 2, 65535},  // ResearchElementDefinition.characteristic.unitOfMeasure
+    {60571, 25, 's', 0, 1, 3, 65535},  // ResearchElementDefinition.characteristic.studyEffectiveDescription
+    {60556, 14, 's', 4, 4, 1004, 65535},  // ResearchElementDefinition.characteristic.studyEffective
+    {60624, 27, 's', 0, 1, 53, 65535},  // ResearchElementDefinition.characteristic.studyEffectiveTimeFromStart
+    {60597, 26, 's', 0, 1, 1, 91},  // ResearchElementDefinition.characteristic.studyEffectiveGroupMeasure
+    {54839, 31, 'p', 0, 1, 3, 65535},  // ResearchElementDefinition.characteristic.participantEffectiveDescription
+    {54818, 20, 'p', 4, 4, 1004, 65535},  // ResearchElementDefinition.characteristic.participantEffective
+    {54904, 33, 'p', 0, 1, 53, 65535},  // ResearchElementDefinition.characteristic.participantEffectiveTimeFromStart
+    {54871, 32, 'p', 0, 1, 1, 91},  // ResearchElementDefinition.characteristic.participantEffectiveGroupMeasure
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ResearchStudy.identifier
+    {61904, 5, 't', 0, 1, 3, 65535},  // ResearchStudy.title
+    {56836, 8, 'p', 1, 1, 1008, 65535},  // ResearchStudy.protocol
+    {54791, 6, 'p', 1, 1, 64, 65535},  // ResearchStudy.partOf
+    {60394, 6, 's', 10, 1, 1, 184},  // ResearchStudy.status
+    {56289, 18, 'p', 0, 1, 2, 65535},  // ResearchStudy.primaryPurposeType
+    {55566, 5, 'p', 0, 1, 2, 65535},  // ResearchStudy.phase
+    {23763, 8, 'c', 1, 1, 2, 65535},  // ResearchStudy.category
+    {28612, 5, 'f', 1, 1, 2, 65535},  // ResearchStudy.focus
+    {24786, 9, 'c', 1, 1, 2, 65535},  // ResearchStudy.condition
+    {24981, 7, 'c', 1, 1, 19, 65535},  // ResearchStudy.contact
+    {58107, 15, 'r', 1, 1, 23, 65535},  // ResearchStudy.relatedArtifact
+    {51138, 7, 'k', 1, 1, 2, 65535},  // ResearchStudy.keyword
+    {51604, 8, 'l', 1, 1, 2, 65535},  // ResearchStudy.location
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ResearchStudy.description
+    {27484, 10, 'e', 1, 1, 254, 65535},  // ResearchStudy.enrollment
+    {55461, 6, 'p', 0, 1, 5, 65535},  // ResearchStudy.period
+    {60306, 7, 's', 0, 1, 7, 65535},  // ResearchStudy.sponsor
+    {56337, 21, 'p', 0, 1, 67, 65535},  // ResearchStudy.principalInvestigator
+    {59870, 4, 's', 1, 1, 31, 65535},  // ResearchStudy.site
+    {57528, 13, 'r', 0, 1, 2, 65535},  // ResearchStudy.reasonStopped
+    {53472, 4, 'n', 1, 1, 75, 65535},  // ResearchStudy.note
+    {22401, 3, 'a', 1, 1, 1009, 65535},  // ResearchStudy.arm
+    {53710, 9, 'o', 1, 1, 1010, 65535},  // ResearchStudy.objective
+    {53009, 4, 'n', 2, 1, 3, 65535},  // ResearchStudy.arm.name
+    {62183, 4, 't', 0, 1, 2, 65535},  // ResearchStudy.arm.type
+    {26444, 11, 'd', 0, 1, 3, 65535},  // ResearchStudy.arm.description
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ResearchStudy.objective.name
+    {62183, 4, 't', 0, 1, 2, 65535},  // ResearchStudy.objective.type
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ResearchSubject.identifier
+    {60394, 6, 's', 10, 1, 1, 185},  // ResearchSubject.status
+    {55461, 6, 'p', 0, 1, 5, 65535},  // ResearchSubject.period
+    {60550, 5, 's', 2, 1, 64, 65535},  // ResearchSubject.study
+    {50397, 10, 'i', 2, 1, 69, 65535},  // ResearchSubject.individual
+    {22501, 11, 'a', 0, 1, 3, 65535},  // ResearchSubject.assignedArm
+    {21426, 9, 'a', 0, 1, 3, 65535},  // ResearchSubject.actualArm
+    {24941, 7, 'c', 0, 1, 1011, 65535},  // ResearchSubject.consent
+    {49995, 2, 'i', 0, 1, 499, 65535},  // Resource.id
+    {52522, 4, 'm', 0, 1, 1012, 65535},  // Resource.meta
+    {50200, 13, 'i', 8, 1, 14, 65535},  // Resource.implicitRules
+    {51195, 8, 'l', 0, 1, 1, 65535},  // Resource.language
+    {50019, 10, 'i', 1, 1, 0, 65535},  // RiskAssessment.identifier
+    {23055, 7, 'b', 0, 1, 81, 65535},  // RiskAssessment.basedOn
+    {54747, 6, 'p', 0, 1, 81, 65535},  // RiskAssessment.parent
+    {60394, 6, 's', 2, 1, 1, 149},  // RiskAssessment.status
+    {52536, 6, 'm', 0, 1, 2, 65535},  // RiskAssessment.method
+    {24228, 4, 'c', 0, 1, 2, 65535},  // RiskAssessment.code
+    {60743, 7, 's', 2, 1, 133, 65535},  // RiskAssessment.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // RiskAssessment.encounter
+    {53826, 10, 'o', 4, 2, 108, 65535},  // RiskAssessment.occurrence
+    {24786, 9, 'c', 0, 1, 58, 65535},  // RiskAssessment.condition
+    {55384, 9, 'p', 0, 1, 60, 65535},  // RiskAssessment.performer
+    {57488, 10, 'r', 1, 1, 2, 65535},  // RiskAssessment.reasonCode
+    {57512, 15, 'r', 1, 1, 140, 65535},  // RiskAssessment.reasonReference
+    {23063, 5, 'b', 1, 1, 81, 65535},  // RiskAssessment.basis
+    {56077, 10, 'p', 1, 1, 1013, 65535},  // RiskAssessment.prediction
+    {52626, 10, 'm', 0, 1, 3, 65535},  // RiskAssessment.mitigation
+    {53472, 4, 'n', 1, 1, 75, 65535},  // RiskAssessment.note
+    {54430, 7, 'o', 0, 1, 2, 65535},  // RiskAssessment.prediction.outcome
+    {56421, 11, 'p', 4, 2, 1014, 65535},  // RiskAssessment.prediction.probability
+    {57162, 15, 'q', 0, 1, 2, 65535},  // RiskAssessment.prediction.qualitativeRisk
+    {58266, 12, 'r', 0, 1, 68, 65535},  // RiskAssessment.prediction.relativeRisk
+    {63347, 4, 'w', 4, 2, 1016, 65535},  // RiskAssessment.prediction.when
+    {57395, 9, 'r', 0, 1, 3, 65535},  // RiskAssessment.prediction.rationale
+    {54354, 6, 'o', 2, 1, 35, 65535},  // SampledData.origin
+    {55461, 6, 'p', 2, 1, 68, 65535},  // SampledData.period
+    {28276, 6, 'f', 0, 1, 68, 65535},  // SampledData.factor
+    {51760, 10, 'l', 0, 1, 68, 65535},  // SampledData.lowerLimit
+    {62564, 10, 'u', 0, 1, 68, 65535},  // SampledData.upperLimit
+    {26688, 10, 'd', 2, 1, 11, 65535},  // SampledData.dimensions
+    {25789, 4, 'd', 0, 1, 3, 65535},  // SampledData.data
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Schedule.identifier
+    {21389, 6, 'a', 8, 1, 13, 65535},  // Schedule.active
+    {59662, 15, 's', 1, 1, 2, 65535},  // Schedule.serviceCategory
+    {59729, 11, 's', 1, 1, 2, 65535},  // Schedule.serviceType
+    {60213, 9, 's', 1, 1, 2, 65535},  // Schedule.specialty
+    {21405, 5, 'a', 3, 1, 86, 65535},  // Schedule.actor
+    {55675, 15, 'p', 0, 1, 5, 65535},  // Schedule.planningHorizon
+    {24388, 7, 'c', 0, 1, 3, 65535},  // Schedule.comment
+    {62586, 3, 'u', 2, 1, 14, 65535},  // SearchParameter.url
+    {63149, 7, 'v', 0, 1, 3, 65535},  // SearchParameter.version
+    {53009, 4, 'n', 2, 1, 3, 65535},  // SearchParameter.name
+    {26392, 11, 'd', 0, 1, 24, 65535},  // SearchParameter.derivedFrom
+    {60394, 6, 's', 10, 1, 1, 161},  // SearchParameter.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // SearchParameter.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // SearchParameter.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // SearchParameter.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // SearchParameter.contact
+    {26444, 11, 'd', 2, 1, 20, 65535},  // SearchParameter.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // SearchParameter.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // SearchParameter.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // SearchParameter.purpose
+    {24228, 4, 'c', 2, 1, 1, 65535},  // SearchParameter.code
+    {22970, 4, 'b', 3, 1, 1, 188},  // SearchParameter.base
+    {62183, 4, 't', 2, 1, 1, 194},  // SearchParameter.type
+    {28153, 10, 'e', 0, 1, 3, 65535},  // SearchParameter.expression
+    {63523, 5, 'x', 0, 1, 3, 65535},  // SearchParameter.xpath
+    {63529, 10, 'x', 0, 1, 1, 195},  // SearchParameter.xpathUsage
+    {61358, 6, 't', 1, 1, 1, 188},  // SearchParameter.target
+    {52935, 10, 'm', 0, 1, 13, 65535},  // SearchParameter.multipleOr
+    {52909, 11, 'm', 0, 1, 13, 65535},  // SearchParameter.multipleAnd
+    {24463, 10, 'c', 1, 1, 1, 191},  // SearchParameter.comparator
+    {52728, 8, 'm', 1, 1, 1, 193},  // SearchParameter.modifier
+    {23817, 5, 'c', 1, 1, 3, 65535},  // SearchParameter.chain
+    {24614, 9, 'c', 1, 1, 1018, 65535},  // SearchParameter.component
+    {26221, 10, 'd', 2, 1, 24, 65535},  // SearchParameter.component.definition
+    {28153, 10, 'e', 2, 1, 3, 65535},  // SearchParameter.component.expression
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ServiceRequest.identifier
+    {50668, 21, 'i', 1, 1, 24, 65535},  // ServiceRequest.instantiatesCanonical
+    {50690, 15, 'i', 1, 1, 14, 65535},  // ServiceRequest.instantiatesUri
+    {23055, 7, 'b', 1, 1, 772, 65535},  // ServiceRequest.basedOn
+    {58409, 8, 'r', 1, 1, 84, 65535},  // ServiceRequest.replaces
+    {58733, 11, 'r', 0, 1, 0, 65535},  // ServiceRequest.requisition
+    {60394, 6, 's', 10, 1, 1, 182},  // ServiceRequest.status
+    {50794, 6, 'i', 10, 1, 1, 179},  // ServiceRequest.intent
+    {23763, 8, 'c', 1, 1, 2, 65535},  // ServiceRequest.category
+    {56406, 8, 'p', 0, 1, 1, 180},  // ServiceRequest.priority
+    {26977, 12, 'd', 8, 1, 13, 65535},  // ServiceRequest.doNotPerform
+    {24228, 4, 'c', 0, 1, 2, 65535},  // ServiceRequest.code
+    {54254, 11, 'o', 1, 1, 2, 65535},  // ServiceRequest.orderDetail
+    {57206, 8, 'q', 4, 3, 1019, 65535},  // ServiceRequest.quantity
+    {60743, 7, 's', 2, 1, 402, 65535},  // ServiceRequest.subject
+    {27443, 9, 'e', 0, 1, 57, 65535},  // ServiceRequest.encounter
+    {53826, 10, 'o', 4, 3, 155, 65535},  // ServiceRequest.occurrence
+    {22425, 8, 'a', 4, 2, 427, 65535},  // ServiceRequest.asNeeded
+    {22710, 10, 'a', 0, 1, 18, 65535},  // ServiceRequest.authoredOn
+    {58611, 9, 'r', 0, 1, 94, 65535},  // ServiceRequest.requester
+    {55424, 13, 'p', 0, 1, 2, 65535},  // ServiceRequest.performerType
+    {55384, 9, 'p', 1, 1, 144, 65535},  // ServiceRequest.performer
+    {51613, 12, 'l', 1, 1, 2, 65535},  // ServiceRequest.locationCode
+    {51644, 17, 'l', 1, 1, 31, 65535},  // ServiceRequest.locationReference
+    {57488, 10, 'r', 1, 1, 2, 65535},  // ServiceRequest.reasonCode
+    {57512, 15, 'r', 1, 1, 140, 65535},  // ServiceRequest.reasonReference
+    {50718, 9, 'i', 1, 1, 404, 65535},  // ServiceRequest.insurance
+    {61157, 14, 's', 1, 1, 81, 65535},  // ServiceRequest.supportingInfo
+    {60253, 8, 's', 1, 1, 417, 65535},  // ServiceRequest.specimen
+    {23278, 8, 'b', 1, 1, 2, 65535},  // ServiceRequest.bodySite
+    {53472, 4, 'n', 1, 1, 75, 65535},  // ServiceRequest.note
+    {55124, 18, 'p', 0, 1, 3, 65535},  // ServiceRequest.patientInstruction
+    {58291, 15, 'r', 1, 1, 319, 65535},  // ServiceRequest.relevantHistory
+    {62183, 4, 't', 3, 1, 90, 65535},  // Signature.type
+    {63347, 4, 'w', 2, 1, 82, 65535},  // Signature.when
+    {63386, 3, 'w', 2, 1, 94, 65535},  // Signature.who
+    {54026, 10, 'o', 0, 1, 94, 65535},  // Signature.onBehalfOf
+    {61396, 12, 't', 0, 1, 1, 65535},  // Signature.targetFormat
+    {59830, 9, 's', 0, 1, 1, 65535},  // Signature.sigFormat
+    {25789, 4, 'd', 0, 1, 88, 65535},  // Signature.data
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Slot.identifier
+    {59662, 15, 's', 1, 1, 2, 65535},  // Slot.serviceCategory
+    {59729, 11, 's', 1, 1, 2, 65535},  // Slot.serviceType
+    {60213, 9, 's', 1, 1, 2, 65535},  // Slot.specialty
+    {22348, 15, 'a', 0, 1, 2, 65535},  // Slot.appointmentType
+    {59279, 8, 's', 2, 1, 1022, 65535},  // Slot.schedule
+    {60394, 6, 's', 2, 1, 1, 197},  // Slot.status
+    {60345, 5, 's', 2, 1, 82, 65535},  // Slot.start
+    {27453, 3, 'e', 2, 1, 82, 65535},  // Slot.end
+    {54546, 10, 'o', 0, 1, 13, 65535},  // Slot.overbooked
+    {24388, 7, 'c', 0, 1, 3, 65535},  // Slot.comment
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Specimen.identifier
+    {21302, 19, 'a', 0, 1, 0, 65535},  // Specimen.accessionIdentifier
+    {60394, 6, 's', 8, 1, 1, 201},  // Specimen.status
+    {62183, 4, 't', 0, 1, 2, 65535},  // Specimen.type
+    {60743, 7, 's', 0, 1, 1023, 65535},  // Specimen.subject
+    {57558, 12, 'r', 0, 1, 18, 65535},  // Specimen.receivedTime
+    {54747, 6, 'p', 1, 1, 417, 65535},  // Specimen.parent
+    {58494, 7, 'r', 1, 1, 84, 65535},  // Specimen.request
+    {24315, 10, 'c', 0, 1, 1024, 65535},  // Specimen.collection
+    {56522, 10, 'p', 1, 1, 1025, 65535},  // Specimen.processing
+    {25053, 9, 'c', 1, 1, 1026, 65535},  // Specimen.container
+    {24786, 9, 'c', 1, 1, 2, 65535},  // Specimen.condition
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Specimen.note
+    {24341, 9, 'c', 0, 1, 67, 65535},  // Specimen.collection.collector
+    {24305, 9, 'c', 4, 2, 108, 65535},  // Specimen.collection.collected
+    {27190, 8, 'd', 0, 1, 53, 65535},  // Specimen.collection.duration
+    {57206, 8, 'q', 0, 1, 35, 65535},  // Specimen.collection.quantity
+    {52536, 6, 'm', 0, 1, 2, 65535},  // Specimen.collection.method
+    {23278, 8, 'b', 0, 1, 2, 65535},  // Specimen.collection.bodySite
+    {28349, 13, 'f', 4, 2, 1027, 65535},  // Specimen.collection.fastingStatus
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Specimen.processing.description
+    {56441, 9, 'p', 0, 1, 2, 65535},  // Specimen.processing.procedure
+    {21610, 8, 'a', 1, 1, 110, 65535},  // Specimen.processing.additive
+    {61832, 4, 't', 4, 2, 108, 65535},  // Specimen.processing.time
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Specimen.container.identifier
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Specimen.container.description
+    {62183, 4, 't', 0, 1, 2, 65535},  // Specimen.container.type
+    {23644, 8, 'c', 0, 1, 35, 65535},  // Specimen.container.capacity
+    {60262, 16, 's', 0, 1, 35, 65535},  // Specimen.container.specimenQuantity
+    {21610, 8, 'a', 4, 2, 750, 65535},  // Specimen.container.additive
+    {50019, 10, 'i', 0, 1, 0, 65535},  // SpecimenDefinition.identifier
+    {62212, 13, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeCollected
+    {55143, 18, 'p', 1, 1, 2, 65535},  // SpecimenDefinition.patientPreparation
+    {61837, 10, 't', 0, 1, 3, 65535},  // SpecimenDefinition.timeAspect
+    {24315, 10, 'c', 1, 1, 2, 65535},  // SpecimenDefinition.collection
+    {62249, 10, 't', 1, 1, 1029, 65535},  // SpecimenDefinition.typeTested
+    {50968, 9, 'i', 0, 1, 13, 65535},  // SpecimenDefinition.typeTested.isDerived
+    {62183, 4, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.type
+    {56088, 10, 'p', 2, 1, 1, 200},  // SpecimenDefinition.typeTested.preference
+    {25053, 9, 'c', 0, 1, 1030, 65535},  // SpecimenDefinition.typeTested.container
+    {58708, 11, 'r', 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.requirement
+    {59037, 13, 'r', 0, 1, 53, 65535},  // SpecimenDefinition.typeTested.retentionTime
+    {58043, 18, 'r', 1, 1, 2, 65535},  // SpecimenDefinition.typeTested.rejectionCriterion
+    {29317, 8, 'h', 1, 1, 1031, 65535},  // SpecimenDefinition.typeTested.handling
+    {52058, 8, 'm', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.material
+    {62183, 4, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.type
+    {23616, 3, 'c', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.cap
+    {26444, 11, 'd', 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.container.description
+    {23644, 8, 'c', 0, 1, 35, 65535},  // SpecimenDefinition.typeTested.container.capacity
+    {52588, 13, 'm', 4, 2, 1032, 65535},  // SpecimenDefinition.typeTested.container.minimumVolume
+    {21610, 8, 'a', 1, 1, 1034, 65535},  // SpecimenDefinition.typeTested.container.additive
+    {56148, 11, 'p', 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.container.preparation
+    {21610, 8, 'a', 6, 2, 750, 65535},  // SpecimenDefinition.typeTested.container.additive.additive
+    {61528, 20, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.handling.temperatureQualifier
+    {61549, 16, 't', 0, 1, 526, 65535},  // SpecimenDefinition.typeTested.handling.temperatureRange
+    {52184, 11, 'm', 0, 1, 53, 65535},  // SpecimenDefinition.typeTested.handling.maxDuration
+    {50706, 11, 'i', 0, 1, 3, 65535},  // SpecimenDefinition.typeTested.handling.instruction
+    {62586, 3, 'u', 2, 1, 14, 65535},  // StructureDefinition.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // StructureDefinition.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // StructureDefinition.version
+    {53009, 4, 'n', 2, 1, 3, 65535},  // StructureDefinition.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // StructureDefinition.title
+    {60394, 6, 's', 10, 1, 1, 161},  // StructureDefinition.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // StructureDefinition.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // StructureDefinition.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // StructureDefinition.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // StructureDefinition.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // StructureDefinition.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // StructureDefinition.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // StructureDefinition.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // StructureDefinition.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // StructureDefinition.copyright
+    {51138, 7, 'k', 1, 1, 90, 65535},  // StructureDefinition.keyword
+    {28409, 11, 'f', 0, 1, 1, 0},  // StructureDefinition.fhirVersion
+    {51968, 7, 'm', 1, 1, 1035, 65535},  // StructureDefinition.mapping
+    {51146, 4, 'k', 2, 1, 1, 203},  // StructureDefinition.kind
+    {21277, 8, 'a', 2, 1, 13, 65535},  // StructureDefinition.abstract
+    {25145, 7, 'c', 1, 1, 1036, 65535},  // StructureDefinition.context
+    {25153, 16, 'c', 1, 1, 3, 65535},  // StructureDefinition.contextInvariant
+    {62183, 4, 't', 2, 1, 14, 65535},  // StructureDefinition.type
+    {23001, 14, 'b', 0, 1, 24, 65535},  // StructureDefinition.baseDefinition
+    {26368, 10, 'd', 0, 1, 1, 217},  // StructureDefinition.derivation
+    {59942, 8, 's', 0, 1, 1037, 65535},  // StructureDefinition.snapshot
+    {26666, 12, 'd', 0, 1, 1038, 65535},  // StructureDefinition.differential
+    {50030, 8, 'i', 2, 1, 499, 65535},  // StructureDefinition.mapping.identity
+    {62582, 3, 'u', 0, 1, 14, 65535},  // StructureDefinition.mapping.uri
+    {53009, 4, 'n', 0, 1, 3, 65535},  // StructureDefinition.mapping.name
+    {24388, 7, 'c', 0, 1, 3, 65535},  // StructureDefinition.mapping.comment
+    {62183, 4, 't', 2, 1, 1, 84},  // StructureDefinition.context.type
+    {28153, 10, 'e', 2, 1, 3, 65535},  // StructureDefinition.context.expression
+    {27347, 7, 'e', 3, 1, 1039, 65535},  // StructureDefinition.snapshot.element
+    {27347, 7, 'e', 3, 1, 1039, 65535},  // StructureDefinition.differential.element
+    {62586, 3, 'u', 2, 1, 14, 65535},  // StructureMap.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // StructureMap.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // StructureMap.version
+    {53009, 4, 'n', 2, 1, 3, 65535},  // StructureMap.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // StructureMap.title
+    {60394, 6, 's', 10, 1, 1, 161},  // StructureMap.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // StructureMap.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // StructureMap.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // StructureMap.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // StructureMap.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // StructureMap.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // StructureMap.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // StructureMap.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // StructureMap.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // StructureMap.copyright
+    {60523, 9, 's', 1, 1, 1040, 65535},  // StructureMap.structure
+    {50214, 6, 'i', 1, 1, 24, 65535},  // StructureMap.import
+    {29180, 5, 'g', 3, 1, 1041, 65535},  // StructureMap.group
+    {62586, 3, 'u', 2, 1, 24, 65535},  // StructureMap.structure.url
+    {52656, 4, 'm', 2, 1, 1, 120},  // StructureMap.structure.mode
+    {21944, 5, 'a', 0, 1, 3, 65535},  // StructureMap.structure.alias
+    {27022, 13, 'd', 0, 1, 3, 65535},  // StructureMap.structure.documentation
+    {53009, 4, 'n', 2, 1, 499, 65535},  // StructureMap.group.name
+    {28164, 7, 'e', 0, 1, 499, 65535},  // StructureMap.group.extends
+    {62226, 8, 't', 2, 1, 1, 118},  // StructureMap.group.typeMode
+    {27022, 13, 'd', 0, 1, 3, 65535},  // StructureMap.group.documentation
+    {50604, 5, 'i', 3, 1, 1042, 65535},  // StructureMap.group.input
+    {59217, 4, 'r', 3, 1, 1043, 65535},  // StructureMap.group.rule
+    {53009, 4, 'n', 2, 1, 499, 65535},  // StructureMap.group.input.name
+    {62183, 4, 't', 0, 1, 3, 65535},  // StructureMap.group.input.type
+    {52656, 4, 'm', 2, 1, 1, 119},  // StructureMap.group.input.mode
+    {27022, 13, 'd', 0, 1, 3, 65535},  // StructureMap.group.input.documentation
+    {53009, 4, 'n', 2, 1, 499, 65535},  // StructureMap.group.rule.name
+    {59978, 6, 's', 3, 1, 1044, 65535},  // StructureMap.group.rule.source
+    {61358, 6, 't', 1, 1, 1045, 65535},  // StructureMap.group.rule.target
+    {59217, 4, 'r', 1, 1, 1043, 65535},  // StructureMap.group.rule.rule
+    {26320, 9, 'd', 1, 1, 1046, 65535},  // StructureMap.group.rule.dependent
+    {27022, 13, 'd', 0, 1, 3, 65535},  // StructureMap.group.rule.documentation
+    {25145, 7, 'c', 2, 1, 499, 65535},  // StructureMap.group.rule.source.context
+    {52565, 3, 'm', 0, 1, 101, 65535},  // StructureMap.group.rule.source.min
+    {52067, 3, 'm', 0, 1, 3, 65535},  // StructureMap.group.rule.source.max
+    {62183, 4, 't', 0, 1, 3, 65535},  // StructureMap.group.rule.source.type
+    {26208, 12, 'd', 4, 50, 864, 65535},  // StructureMap.group.rule.source.defaultValue
+    {27347, 7, 'e', 0, 1, 3, 65535},  // StructureMap.group.rule.source.element
+    {51560, 8, 'l', 0, 1, 1, 121},  // StructureMap.group.rule.source.listMode
+    {62976, 8, 'v', 0, 1, 499, 65535},  // StructureMap.group.rule.source.variable
+    {24786, 9, 'c', 0, 1, 3, 65535},  // StructureMap.group.rule.source.condition
+    {23891, 5, 'c', 0, 1, 3, 65535},  // StructureMap.group.rule.source.check
+    {51684, 10, 'l', 0, 1, 3, 65535},  // StructureMap.group.rule.source.logMessage
+    {25145, 7, 'c', 0, 1, 499, 65535},  // StructureMap.group.rule.target.context
+    {25184, 11, 'c', 0, 1, 1, 117},  // StructureMap.group.rule.target.contextType
+    {27347, 7, 'e', 0, 1, 3, 65535},  // StructureMap.group.rule.target.element
+    {62976, 8, 'v', 0, 1, 499, 65535},  // StructureMap.group.rule.target.variable
+    {51560, 8, 'l', 1, 1, 1, 122},  // StructureMap.group.rule.target.listMode
+    {51579, 10, 'l', 0, 1, 499, 65535},  // StructureMap.group.rule.target.listRuleId
+    {62021, 9, 't', 0, 1, 1, 123},  // StructureMap.group.rule.target.transform
+    {54716, 9, 'p', 1, 1, 1047, 65535},  // StructureMap.group.rule.target.parameter
+    {62901, 5, 'v', 6, 5, 1048, 65535},  // StructureMap.group.rule.target.parameter.value
+    {53009, 4, 'n', 2, 1, 499, 65535},  // StructureMap.group.rule.dependent.name
+    {62976, 8, 'v', 3, 1, 3, 65535},  // StructureMap.group.rule.dependent.variable
+    {60394, 6, 's', 10, 1, 1, 207},  // Subscription.status
+    {24981, 7, 'c', 1, 1, 148, 65535},  // Subscription.contact
+    {27453, 3, 'e', 0, 1, 82, 65535},  // Subscription.end
+    {57481, 6, 'r', 2, 1, 3, 65535},  // Subscription.reason
+    {25628, 8, 'c', 2, 1, 3, 65535},  // Subscription.criteria
+    {27680, 5, 'e', 0, 1, 3, 65535},  // Subscription.error
+    {23831, 7, 'c', 2, 1, 1053, 65535},  // Subscription.channel
+    {62183, 4, 't', 2, 1, 1, 204},  // Subscription.channel.type
+    {27466, 8, 'e', 0, 1, 89, 65535},  // Subscription.channel.endpoint
+    {55192, 7, 'p', 0, 1, 1, 65535},  // Subscription.channel.payload
+    {29356, 6, 'h', 1, 1, 3, 65535},  // Subscription.channel.header
+    {60394, 6, 's', 0, 1, 1, 207},  // SubscriptionStatus.status
+    {62183, 4, 't', 10, 1, 1, 205},  // SubscriptionStatus.type
+    {27824, 28, 'e', 0, 1, 3, 65535},  // SubscriptionStatus.eventsSinceSubscriptionStart
+    {53501, 17, 'n', 1, 1, 1054, 65535},  // SubscriptionStatus.notificationEvent
+    {60875, 12, 's', 2, 1, 1055, 65535},  // SubscriptionStatus.subscription
+    {61936, 5, 't', 0, 1, 24, 65535},  // SubscriptionStatus.topic
+    {27680, 5, 'e', 1, 1, 2, 65535},  // SubscriptionStatus.error
+    {27799, 11, 'e', 2, 1, 3, 65535},  // SubscriptionStatus.notificationEvent.eventNumber
+    {61880, 9, 't', 0, 1, 82, 65535},  // SubscriptionStatus.notificationEvent.timestamp
+    {28612, 5, 'f', 0, 1, 81, 65535},  // SubscriptionStatus.notificationEvent.focus
+    {21519, 17, 'a', 1, 1, 81, 65535},  // SubscriptionStatus.notificationEvent.additionalContext
+    {62586, 3, 'u', 2, 1, 14, 65535},  // SubscriptionTopic.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // SubscriptionTopic.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // SubscriptionTopic.version
+    {61904, 5, 't', 0, 1, 3, 65535},  // SubscriptionTopic.title
+    {26392, 11, 'd', 1, 1, 24, 65535},  // SubscriptionTopic.derivedFrom
+    {60394, 6, 's', 10, 1, 1, 161},  // SubscriptionTopic.status
+    {28031, 12, 'e', 8, 1, 13, 65535},  // SubscriptionTopic.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // SubscriptionTopic.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // SubscriptionTopic.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // SubscriptionTopic.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // SubscriptionTopic.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // SubscriptionTopic.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // SubscriptionTopic.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // SubscriptionTopic.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // SubscriptionTopic.copyright
+    {22364, 12, 'a', 0, 1, 22, 65535},  // SubscriptionTopic.approvalDate
+    {51273, 14, 'l', 0, 1, 22, 65535},  // SubscriptionTopic.lastReviewDate
+    {27310, 15, 'e', 0, 1, 5, 65535},  // SubscriptionTopic.effectivePeriod
+    {58813, 15, 'r', 1, 1, 1056, 65535},  // SubscriptionTopic.resourceTrigger
+    {27811, 12, 'e', 1, 1, 1057, 65535},  // SubscriptionTopic.eventTrigger
+    {23525, 11, 'c', 1, 1, 1058, 65535},  // SubscriptionTopic.canFilterBy
+    {53519, 17, 'n', 1, 1, 1059, 65535},  // SubscriptionTopic.notificationShape
+    {26444, 11, 'd', 0, 1, 20, 65535},  // SubscriptionTopic.resourceTrigger.description
+    {58793, 8, 'r', 2, 1, 14, 65535},  // SubscriptionTopic.resourceTrigger.resource
+    {61079, 20, 's', 1, 1, 1, 105},  // SubscriptionTopic.resourceTrigger.supportedInteraction
+    {57254, 13, 'q', 0, 1, 1060, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria
+    {28392, 16, 'f', 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.fhirPathCriteria
+    {56251, 8, 'p', 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.previous
+    {58967, 15, 'r', 0, 1, 1, 208},  // SubscriptionTopic.resourceTrigger.queryCriteria.resultForCreate
+    {25709, 7, 'c', 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.current
+    {58983, 15, 'r', 0, 1, 1, 208},  // SubscriptionTopic.resourceTrigger.queryCriteria.resultForDelete
+    {58670, 11, 'r', 0, 1, 13, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.requireBoth
+    {26444, 11, 'd', 0, 1, 20, 65535},  // SubscriptionTopic.eventTrigger.description
+    {27761, 5, 'e', 2, 1, 2, 65535},  // SubscriptionTopic.eventTrigger.event
+    {58793, 8, 'r', 2, 1, 14, 65535},  // SubscriptionTopic.eventTrigger.resource
+    {26444, 11, 'd', 0, 1, 20, 65535},  // SubscriptionTopic.canFilterBy.description
+    {58793, 8, 'r', 0, 1, 14, 65535},  // SubscriptionTopic.canFilterBy.resource
+    {28473, 15, 'f', 2, 1, 3, 65535},  // SubscriptionTopic.canFilterBy.filterParameter
+    {28456, 16, 'f', 0, 1, 14, 65535},  // SubscriptionTopic.canFilterBy.filterDefinition
+    {52728, 8, 'm', 1, 1, 1, 206},  // SubscriptionTopic.canFilterBy.modifier
+    {58793, 8, 'r', 2, 1, 14, 65535},  // SubscriptionTopic.notificationShape.resource
+    {50334, 7, 'i', 1, 1, 3, 65535},  // SubscriptionTopic.notificationShape.include
+    {59059, 10, 'r', 1, 1, 3, 65535},  // SubscriptionTopic.notificationShape.revInclude
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Substance.identifier
+    {60394, 6, 's', 8, 1, 1, 209},  // Substance.status
+    {23763, 8, 'c', 1, 1, 2, 65535},  // Substance.category
+    {24228, 4, 'c', 2, 1, 2, 65535},  // Substance.code
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Substance.description
+    {50623, 8, 'i', 1, 1, 1061, 65535},  // Substance.instance
+    {50516, 10, 'i', 1, 1, 1062, 65535},  // Substance.ingredient
+    {50019, 10, 'i', 0, 1, 0, 65535},  // Substance.instance.identifier
+    {28082, 6, 'e', 0, 1, 18, 65535},  // Substance.instance.expiry
+    {57206, 8, 'q', 0, 1, 35, 65535},  // Substance.instance.quantity
+    {57206, 8, 'q', 0, 1, 52, 65535},  // Substance.ingredient.quantity
+    {60888, 9, 's', 6, 2, 750, 65535},  // Substance.ingredient.substance
+    {50019, 10, 'i', 1, 1, 0, 65535},  // SubstanceDefinition.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // SubstanceDefinition.version
+    {60394, 6, 's', 0, 1, 2, 65535},  // SubstanceDefinition.status
+    {24018, 14, 'c', 1, 1, 2, 65535},  // SubstanceDefinition.classification
+    {27036, 6, 'd', 0, 1, 2, 65535},  // SubstanceDefinition.domain
+    {29150, 5, 'g', 1, 1, 2, 65535},  // SubstanceDefinition.grade
+    {26444, 11, 'd', 0, 1, 20, 65535},  // SubstanceDefinition.description
+    {50484, 17, 'i', 1, 1, 186, 65535},  // SubstanceDefinition.informationSource
+    {53472, 4, 'n', 1, 1, 75, 65535},  // SubstanceDefinition.note
+    {51933, 12, 'm', 1, 1, 7, 65535},  // SubstanceDefinition.manufacturer
+    {61070, 8, 's', 1, 1, 7, 65535},  // SubstanceDefinition.supplier
+    {52762, 6, 'm', 1, 1, 1063, 65535},  // SubstanceDefinition.moiety
+    {56795, 8, 'p', 1, 1, 1064, 65535},  // SubstanceDefinition.property
+    {52811, 15, 'm', 1, 1, 1065, 65535},  // SubstanceDefinition.molecularWeight
+    {60523, 9, 's', 0, 1, 1066, 65535},  // SubstanceDefinition.structure
+    {24228, 4, 'c', 1, 1, 1067, 65535},  // SubstanceDefinition.code
+    {53009, 4, 'n', 1, 1, 1068, 65535},  // SubstanceDefinition.name
+    {58210, 12, 'r', 1, 1, 1069, 65535},  // SubstanceDefinition.relationship
+    {60035, 14, 's', 0, 1, 1070, 65535},  // SubstanceDefinition.sourceMaterial
+    {59149, 4, 'r', 0, 1, 2, 65535},  // SubstanceDefinition.moiety.role
+    {50019, 10, 'i', 0, 1, 0, 65535},  // SubstanceDefinition.moiety.identifier
+    {53009, 4, 'n', 0, 1, 3, 65535},  // SubstanceDefinition.moiety.name
+    {60444, 15, 's', 0, 1, 2, 65535},  // SubstanceDefinition.moiety.stereochemistry
+    {54199, 15, 'o', 0, 1, 2, 65535},  // SubstanceDefinition.moiety.opticalActivity
+    {52769, 16, 'm', 0, 1, 3, 65535},  // SubstanceDefinition.moiety.molecularFormula
+    {22133, 6, 'a', 4, 2, 1071, 65535},  // SubstanceDefinition.moiety.amount
+    {52395, 15, 'm', 0, 1, 2, 65535},  // SubstanceDefinition.moiety.measurementType
+    {62183, 4, 't', 2, 1, 2, 65535},  // SubstanceDefinition.property.type
+    {62901, 5, 'v', 4, 5, 46, 65535},  // SubstanceDefinition.property.value
+    {52536, 6, 'm', 0, 1, 2, 65535},  // SubstanceDefinition.molecularWeight.method
+    {62183, 4, 't', 0, 1, 2, 65535},  // SubstanceDefinition.molecularWeight.type
+    {22133, 6, 'a', 2, 1, 51, 65535},  // SubstanceDefinition.molecularWeight.amount
+    {60444, 15, 's', 0, 1, 2, 65535},  // SubstanceDefinition.structure.stereochemistry
+    {54199, 15, 'o', 0, 1, 2, 65535},  // SubstanceDefinition.structure.opticalActivity
+    {52769, 16, 'm', 0, 1, 3, 65535},  // SubstanceDefinition.structure.molecularFormula
+    {52786, 24, 'm', 0, 1, 3, 65535},  // SubstanceDefinition.structure.molecularFormulaByMoiety
+    {52811, 15, 'm', 0, 1, 1065, 65535},  // SubstanceDefinition.structure.molecularWeight
+    {61493, 9, 't', 1, 1, 2, 65535},  // SubstanceDefinition.structure.technique
+    {59985, 14, 's', 1, 1, 63, 65535},  // SubstanceDefinition.structure.sourceDocument
+    {58467, 14, 'r', 1, 1, 1073, 65535},  // SubstanceDefinition.structure.representation
+    {62183, 4, 't', 0, 1, 2, 65535},  // SubstanceDefinition.structure.representation.type
+    {58467, 14, 'r', 0, 1, 3, 65535},  // SubstanceDefinition.structure.representation.representation
+    {28754, 6, 'f', 0, 1, 2, 65535},  // SubstanceDefinition.structure.representation.format
+    {27000, 8, 'd', 0, 1, 63, 65535},  // SubstanceDefinition.structure.representation.document
+    {24228, 4, 'c', 0, 1, 2, 65535},  // SubstanceDefinition.code.code
+    {60394, 6, 's', 0, 1, 2, 65535},  // SubstanceDefinition.code.status
+    {60401, 10, 's', 0, 1, 18, 65535},  // SubstanceDefinition.code.statusDate
+    {53472, 4, 'n', 1, 1, 75, 65535},  // SubstanceDefinition.code.note
+    {59978, 6, 's', 1, 1, 63, 65535},  // SubstanceDefinition.code.source
+    {53009, 4, 'n', 2, 1, 3, 65535},  // SubstanceDefinition.name.name
+    {62183, 4, 't', 0, 1, 2, 65535},  // SubstanceDefinition.name.type
+    {60394, 6, 's', 0, 1, 2, 65535},  // SubstanceDefinition.name.status
+    {56099, 9, 'p', 0, 1, 13, 65535},  // SubstanceDefinition.name.preferred
+    {51195, 8, 'l', 1, 1, 2, 65535},  // SubstanceDefinition.name.language
+    {27036, 6, 'd', 1, 1, 2, 65535},  // SubstanceDefinition.name.domain
+    {51100, 12, 'j', 1, 1, 2, 65535},  // SubstanceDefinition.name.jurisdiction
+    {61314, 7, 's', 1, 1, 1068, 65535},  // SubstanceDefinition.name.synonym
+    {62094, 11, 't', 1, 1, 1068, 65535},  // SubstanceDefinition.name.translation
+    {53899, 8, 'o', 1, 1, 1074, 65535},  // SubstanceDefinition.name.official
+    {59978, 6, 's', 1, 1, 63, 65535},  // SubstanceDefinition.name.source
+    {22732, 9, 'a', 0, 1, 2, 65535},  // SubstanceDefinition.name.official.authority
+    {60394, 6, 's', 0, 1, 2, 65535},  // SubstanceDefinition.name.official.status
+    {25976, 4, 'd', 0, 1, 18, 65535},  // SubstanceDefinition.name.official.date
+    {60898, 19, 's', 4, 2, 1075, 65535},  // SubstanceDefinition.relationship.substanceDefinition
+    {62183, 4, 't', 2, 1, 2, 65535},  // SubstanceDefinition.relationship.type
+    {50957, 10, 'i', 0, 1, 13, 65535},  // SubstanceDefinition.relationship.isDefining
+    {22133, 6, 'a', 4, 3, 1077, 65535},  // SubstanceDefinition.relationship.amount
+    {57374, 20, 'r', 0, 1, 52, 65535},  // SubstanceDefinition.relationship.ratioHighLimitAmount
+    {24463, 10, 'c', 0, 1, 2, 65535},  // SubstanceDefinition.relationship.comparator
+    {59978, 6, 's', 1, 1, 63, 65535},  // SubstanceDefinition.relationship.source
+    {62183, 4, 't', 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.type
+    {29087, 5, 'g', 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.genus
+    {60223, 7, 's', 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.species
+    {54767, 4, 'p', 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.part
+    {25537, 15, 'c', 1, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.countryOfOrigin
+    {50019, 10, 'i', 1, 1, 0, 65535},  // SupplyDelivery.identifier
+    {23055, 7, 'b', 1, 1, 1080, 65535},  // SupplyDelivery.basedOn
+    {54791, 6, 'p', 1, 1, 1081, 65535},  // SupplyDelivery.partOf
+    {60394, 6, 's', 8, 1, 1, 210},  // SupplyDelivery.status
+    {55071, 7, 'p', 0, 1, 69, 65535},  // SupplyDelivery.patient
+    {62183, 4, 't', 0, 1, 2, 211},  // SupplyDelivery.type
+    {61057, 12, 's', 0, 1, 1082, 65535},  // SupplyDelivery.suppliedItem
+    {53826, 10, 'o', 4, 3, 155, 65535},  // SupplyDelivery.occurrence
+    {61070, 8, 's', 0, 1, 198, 65535},  // SupplyDelivery.supplier
+    {26480, 11, 'd', 0, 1, 31, 65535},  // SupplyDelivery.destination
+    {57571, 8, 'r', 1, 1, 67, 65535},  // SupplyDelivery.receiver
+    {57206, 8, 'q', 0, 1, 35, 65535},  // SupplyDelivery.suppliedItem.quantity
+    {51048, 4, 'i', 4, 2, 1083, 65535},  // SupplyDelivery.suppliedItem.item
+    {50019, 10, 'i', 1, 1, 0, 65535},  // SupplyRequest.identifier
+    {60394, 6, 's', 8, 1, 1, 212},  // SupplyRequest.status
+    {23763, 8, 'c', 0, 1, 2, 65535},  // SupplyRequest.category
+    {56406, 8, 'p', 0, 1, 1, 180},  // SupplyRequest.priority
+    {51048, 4, 'i', 6, 2, 1083, 65535},  // SupplyRequest.item
+    {57206, 8, 'q', 2, 1, 51, 65535},  // SupplyRequest.quantity
+    {54716, 9, 'p', 1, 1, 1085, 65535},  // SupplyRequest.parameter
+    {53826, 10, 'o', 4, 3, 155, 65535},  // SupplyRequest.occurrence
+    {22710, 10, 'a', 0, 1, 18, 65535},  // SupplyRequest.authoredOn
+    {58611, 9, 'r', 0, 1, 94, 65535},  // SupplyRequest.requester
+    {61070, 8, 's', 1, 1, 1086, 65535},  // SupplyRequest.supplier
+    {57488, 10, 'r', 1, 1, 2, 65535},  // SupplyRequest.reasonCode
+    {57512, 15, 'r', 1, 1, 140, 65535},  // SupplyRequest.reasonReference
+    {26281, 11, 'd', 0, 1, 362, 65535},  // SupplyRequest.deliverFrom
+    {26293, 9, 'd', 0, 1, 1087, 65535},  // SupplyRequest.deliverTo
+    {24228, 4, 'c', 0, 1, 2, 65535},  // SupplyRequest.parameter.code
+    {62901, 5, 'v', 4, 4, 405, 65535},  // SupplyRequest.parameter.value
+    {50019, 10, 'i', 1, 1, 0, 65535},  // Task.identifier
+    {50668, 21, 'i', 0, 1, 24, 65535},  // Task.instantiatesCanonical
+    {50690, 15, 'i', 0, 1, 14, 65535},  // Task.instantiatesUri
+    {23055, 7, 'b', 1, 1, 81, 65535},  // Task.basedOn
+    {29186, 15, 'g', 0, 1, 0, 65535},  // Task.groupIdentifier
+    {54791, 6, 'p', 1, 1, 922, 65535},  // Task.partOf
+    {60394, 6, 's', 10, 1, 1, 215},  // Task.status
+    {60426, 12, 's', 0, 1, 2, 65535},  // Task.statusReason
+    {23376, 14, 'b', 0, 1, 2, 65535},  // Task.businessStatus
+    {50794, 6, 'i', 2, 1, 1, 214},  // Task.intent
+    {56406, 8, 'p', 0, 1, 1, 180},  // Task.priority
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Task.code
+    {26444, 11, 'd', 0, 1, 3, 65535},  // Task.description
+    {28612, 5, 'f', 0, 1, 81, 65535},  // Task.focus
+    {28689, 3, 'f', 0, 1, 81, 65535},  // Task.for
+    {27443, 9, 'e', 0, 1, 57, 65535},  // Task.encounter
+    {27955, 15, 'e', 0, 1, 5, 65535},  // Task.executionPeriod
+    {22710, 10, 'a', 0, 1, 18, 65535},  // Task.authoredOn
+    {51222, 12, 'l', 0, 1, 18, 65535},  // Task.lastModified
+    {58611, 9, 'r', 0, 1, 94, 65535},  // Task.requester
+    {55424, 13, 'p', 1, 1, 2, 65535},  // Task.performerType
+    {54589, 5, 'o', 0, 1, 144, 65535},  // Task.owner
+    {51604, 8, 'l', 0, 1, 31, 65535},  // Task.location
+    {57488, 10, 'r', 0, 1, 2, 65535},  // Task.reasonCode
+    {57512, 15, 'r', 0, 1, 81, 65535},  // Task.reasonReference
+    {50718, 9, 'i', 1, 1, 404, 65535},  // Task.insurance
+    {53472, 4, 'n', 1, 1, 75, 65535},  // Task.note
+    {58291, 15, 'r', 1, 1, 319, 65535},  // Task.relevantHistory
+    {58948, 11, 'r', 0, 1, 1088, 65535},  // Task.restriction
+    {50604, 5, 'i', 1, 1, 1089, 65535},  // Task.input
+    {54508, 6, 'o', 1, 1, 1090, 65535},  // Task.output
+    {58372, 11, 'r', 0, 1, 11, 65535},  // Task.restriction.repetitions
+    {55461, 6, 'p', 0, 1, 5, 65535},  // Task.restriction.period
+    {57595, 9, 'r', 1, 1, 1091, 65535},  // Task.restriction.recipient
+    {62183, 4, 't', 2, 1, 2, 65535},  // Task.input.type
+    {62901, 5, 'v', 6, 50, 864, 65535},  // Task.input.value
+    {62183, 4, 't', 2, 1, 2, 65535},  // Task.output.type
+    {62901, 5, 'v', 6, 50, 864, 65535},  // Task.output.value
+    {62586, 3, 'u', 0, 1, 14, 65535},  // TerminologyCapabilities.url
+    {63149, 7, 'v', 0, 1, 3, 65535},  // TerminologyCapabilities.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // TerminologyCapabilities.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // TerminologyCapabilities.title
+    {60394, 6, 's', 10, 1, 1, 161},  // TerminologyCapabilities.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // TerminologyCapabilities.experimental
+    {25976, 4, 'd', 2, 1, 18, 65535},  // TerminologyCapabilities.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // TerminologyCapabilities.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // TerminologyCapabilities.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // TerminologyCapabilities.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // TerminologyCapabilities.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // TerminologyCapabilities.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // TerminologyCapabilities.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // TerminologyCapabilities.copyright
+    {51146, 4, 'k', 2, 1, 1, 30},  // TerminologyCapabilities.kind
+    {59955, 8, 's', 0, 1, 1092, 65535},  // TerminologyCapabilities.software
+    {50154, 14, 'i', 0, 1, 1093, 65535},  // TerminologyCapabilities.implementation
+    {51673, 10, 'l', 0, 1, 13, 65535},  // TerminologyCapabilities.lockedDate
+    {24268, 10, 'c', 1, 1, 1094, 65535},  // TerminologyCapabilities.codeSystem
+    {27978, 9, 'e', 0, 1, 1095, 65535},  // TerminologyCapabilities.expansion
+    {24257, 10, 'c', 0, 1, 1, 40},  // TerminologyCapabilities.codeSearch
+    {62759, 12, 'v', 0, 1, 1096, 65535},  // TerminologyCapabilities.validateCode
+    {62094, 11, 't', 0, 1, 1097, 65535},  // TerminologyCapabilities.translation
+    {24220, 7, 'c', 0, 1, 1098, 65535},  // TerminologyCapabilities.closure
+    {53009, 4, 'n', 2, 1, 3, 65535},  // TerminologyCapabilities.software.name
+    {63149, 7, 'v', 0, 1, 3, 65535},  // TerminologyCapabilities.software.version
+    {26444, 11, 'd', 2, 1, 3, 65535},  // TerminologyCapabilities.implementation.description
+    {62586, 3, 'u', 0, 1, 89, 65535},  // TerminologyCapabilities.implementation.url
+    {62582, 3, 'u', 0, 1, 24, 65535},  // TerminologyCapabilities.codeSystem.uri
+    {63149, 7, 'v', 1, 1, 1099, 65535},  // TerminologyCapabilities.codeSystem.version
+    {60940, 11, 's', 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.subsumption
+    {24228, 4, 'c', 0, 1, 3, 65535},  // TerminologyCapabilities.codeSystem.version.code
+    {50947, 9, 'i', 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.version.isDefault
+    {24671, 13, 'c', 0, 1, 13, 65535},  // TerminologyCapabilities.codeSystem.version.compositional
+    {51195, 8, 'l', 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.language
+    {28449, 6, 'f', 1, 1, 1100, 65535},  // TerminologyCapabilities.codeSystem.version.filter
+    {56795, 8, 'p', 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.property
+    {24228, 4, 'c', 2, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.code
+    {54112, 2, 'o', 3, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.op
+    {29425, 12, 'h', 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.hierarchical
+    {54703, 6, 'p', 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.paging
+    {50342, 10, 'i', 0, 1, 13, 65535},  // TerminologyCapabilities.expansion.incomplete
+    {54716, 9, 'p', 1, 1, 1101, 65535},  // TerminologyCapabilities.expansion.parameter
+    {61774, 10, 't', 0, 1, 20, 65535},  // TerminologyCapabilities.expansion.textFilter
+    {53009, 4, 'n', 2, 1, 1, 65535},  // TerminologyCapabilities.expansion.parameter.name
+    {27022, 13, 'd', 0, 1, 3, 65535},  // TerminologyCapabilities.expansion.parameter.documentation
+    {62106, 12, 't', 2, 1, 13, 65535},  // TerminologyCapabilities.validateCode.translations
+    {53088, 8, 'n', 2, 1, 13, 65535},  // TerminologyCapabilities.translation.needsMap
+    {62094, 11, 't', 0, 1, 13, 65535},  // TerminologyCapabilities.closure.translation
+    {50019, 10, 'i', 0, 1, 0, 65535},  // TestReport.identifier
+    {53009, 4, 'n', 0, 1, 3, 65535},  // TestReport.name
+    {60394, 6, 's', 10, 1, 1, 177},  // TestReport.status
+    {61718, 10, 't', 2, 1, 1102, 65535},  // TestReport.testScript
+    {58960, 6, 'r', 2, 1, 1, 176},  // TestReport.result
+    {59304, 5, 's', 0, 1, 68, 65535},  // TestReport.score
+    {61729, 6, 't', 0, 1, 3, 65535},  // TestReport.tester
+    {51034, 6, 'i', 0, 1, 18, 65535},  // TestReport.issued
+    {54806, 11, 'p', 1, 1, 1103, 65535},  // TestReport.participant
+    {59758, 5, 's', 0, 1, 1104, 65535},  // TestReport.setup
+    {61678, 4, 't', 1, 1, 1105, 65535},  // TestReport.test
+    {61484, 8, 't', 0, 1, 1106, 65535},  // TestReport.teardown
+    {62183, 4, 't', 2, 1, 1, 174},  // TestReport.participant.type
+    {62582, 3, 'u', 2, 1, 14, 65535},  // TestReport.participant.uri
+    {26903, 7, 'd', 0, 1, 3, 65535},  // TestReport.participant.display
+    {21373, 6, 'a', 3, 1, 1107, 65535},  // TestReport.setup.action
+    {54162, 9, 'o', 0, 1, 1108, 65535},  // TestReport.setup.action.operation
+    {22449, 6, 'a', 0, 1, 1109, 65535},  // TestReport.setup.action.assert
+    {58960, 6, 'r', 2, 1, 1, 173},  // TestReport.setup.action.operation.result
+    {52504, 7, 'm', 0, 1, 20, 65535},  // TestReport.setup.action.operation.message
+    {26492, 6, 'd', 0, 1, 14, 65535},  // TestReport.setup.action.operation.detail
+    {58960, 6, 'r', 2, 1, 1, 173},  // TestReport.setup.action.assert.result
+    {52504, 7, 'm', 0, 1, 20, 65535},  // TestReport.setup.action.assert.message
+    {26492, 6, 'd', 0, 1, 3, 65535},  // TestReport.setup.action.assert.detail
+    {53009, 4, 'n', 0, 1, 3, 65535},  // TestReport.test.name
+    {26444, 11, 'd', 0, 1, 3, 65535},  // TestReport.test.description
+    {21373, 6, 'a', 3, 1, 1110, 65535},  // TestReport.test.action
+    {54162, 9, 'o', 0, 1, 1108, 65535},  // TestReport.test.action.operation
+    {22449, 6, 'a', 0, 1, 1109, 65535},  // TestReport.test.action.assert
+    {21373, 6, 'a', 3, 1, 1111, 65535},  // TestReport.teardown.action
+    {54162, 9, 'o', 2, 1, 1108, 65535},  // TestReport.teardown.action.operation
+    {62586, 3, 'u', 2, 1, 14, 65535},  // TestScript.url
+    {50019, 10, 'i', 0, 1, 0, 65535},  // TestScript.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // TestScript.version
+    {53009, 4, 'n', 2, 1, 3, 65535},  // TestScript.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // TestScript.title
+    {60394, 6, 's', 10, 1, 1, 161},  // TestScript.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // TestScript.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // TestScript.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // TestScript.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // TestScript.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // TestScript.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // TestScript.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // TestScript.jurisdiction
+    {57057, 7, 'p', 0, 1, 20, 65535},  // TestScript.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // TestScript.copyright
+    {54354, 6, 'o', 1, 1, 1112, 65535},  // TestScript.origin
+    {26480, 11, 'd', 1, 1, 1113, 65535},  // TestScript.destination
+    {52527, 8, 'm', 0, 1, 1114, 65535},  // TestScript.metadata
+    {28554, 7, 'f', 1, 1, 1115, 65535},  // TestScript.fixture
+    {56695, 7, 'p', 1, 1, 81, 65535},  // TestScript.profile
+    {62976, 8, 'v', 1, 1, 1116, 65535},  // TestScript.variable
+    {59758, 5, 's', 0, 1, 1117, 65535},  // TestScript.setup
+    {61678, 4, 't', 1, 1, 1118, 65535},  // TestScript.test
+    {61484, 8, 't', 0, 1, 1119, 65535},  // TestScript.teardown
+    {50380, 5, 'i', 2, 1, 101, 65535},  // TestScript.origin.index
+    {56695, 7, 'p', 2, 1, 90, 65535},  // TestScript.origin.profile
+    {50380, 5, 'i', 2, 1, 101, 65535},  // TestScript.destination.index
+    {56695, 7, 'p', 2, 1, 90, 65535},  // TestScript.destination.profile
+    {51548, 4, 'l', 1, 1, 1120, 65535},  // TestScript.metadata.link
+    {23633, 10, 'c', 3, 1, 1121, 65535},  // TestScript.metadata.capability
+    {62586, 3, 'u', 2, 1, 14, 65535},  // TestScript.metadata.link.url
+    {26444, 11, 'd', 0, 1, 3, 65535},  // TestScript.metadata.link.description
+    {58682, 8, 'r', 2, 1, 13, 65535},  // TestScript.metadata.capability.required
+    {62790, 9, 'v', 2, 1, 13, 65535},  // TestScript.metadata.capability.validated
+    {26444, 11, 'd', 0, 1, 3, 65535},  // TestScript.metadata.capability.description
+    {54354, 6, 'o', 1, 1, 101, 65535},  // TestScript.metadata.capability.origin
+    {26480, 11, 'd', 0, 1, 101, 65535},  // TestScript.metadata.capability.destination
+    {51548, 4, 'l', 1, 1, 14, 65535},  // TestScript.metadata.capability.link
+    {23620, 12, 'c', 2, 1, 24, 65535},  // TestScript.metadata.capability.capabilities
+    {22829, 10, 'a', 2, 1, 13, 65535},  // TestScript.fixture.autocreate
+    {22840, 10, 'a', 2, 1, 13, 65535},  // TestScript.fixture.autodelete
+    {58793, 8, 'r', 0, 1, 81, 65535},  // TestScript.fixture.resource
+    {53009, 4, 'n', 2, 1, 3, 65535},  // TestScript.variable.name
+    {26208, 12, 'd', 0, 1, 3, 65535},  // TestScript.variable.defaultValue
+    {26444, 11, 'd', 0, 1, 3, 65535},  // TestScript.variable.description
+    {28153, 10, 'e', 0, 1, 3, 65535},  // TestScript.variable.expression
+    {29363, 11, 'h', 0, 1, 3, 65535},  // TestScript.variable.headerField
+    {29474, 4, 'h', 0, 1, 3, 65535},  // TestScript.variable.hint
+    {55027, 4, 'p', 0, 1, 3, 65535},  // TestScript.variable.path
+    {60000, 8, 's', 0, 1, 499, 65535},  // TestScript.variable.sourceId
+    {21373, 6, 'a', 3, 1, 1122, 65535},  // TestScript.setup.action
+    {54162, 9, 'o', 0, 1, 1123, 65535},  // TestScript.setup.action.operation
+    {22449, 6, 'a', 0, 1, 1124, 65535},  // TestScript.setup.action.assert
+    {62183, 4, 't', 0, 1, 90, 65535},  // TestScript.setup.action.operation.type
+    {58793, 8, 'r', 0, 1, 1, 63},  // TestScript.setup.action.operation.resource
+    {51189, 5, 'l', 0, 1, 3, 65535},  // TestScript.setup.action.operation.label
+    {26444, 11, 'd', 0, 1, 3, 65535},  // TestScript.setup.action.operation.description
+    {21286, 6, 'a', 0, 1, 1, 65535},  // TestScript.setup.action.operation.accept
+    {25133, 11, 'c', 0, 1, 1, 65535},  // TestScript.setup.action.operation.contentType
+    {26480, 11, 'd', 0, 1, 101, 65535},  // TestScript.setup.action.operation.destination
+    {27426, 16, 'e', 2, 1, 13, 65535},  // TestScript.setup.action.operation.encodeRequestUrl
+    {52536, 6, 'm', 0, 1, 1, 97},  // TestScript.setup.action.operation.method
+    {54354, 6, 'o', 0, 1, 101, 65535},  // TestScript.setup.action.operation.origin
+    {54740, 6, 'p', 0, 1, 3, 65535},  // TestScript.setup.action.operation.params
+    {58502, 13, 'r', 1, 1, 1125, 65535},  // TestScript.setup.action.operation.requestHeader
+    {58516, 9, 'r', 0, 1, 499, 65535},  // TestScript.setup.action.operation.requestId
+    {58864, 10, 'r', 0, 1, 499, 65535},  // TestScript.setup.action.operation.responseId
+    {60000, 8, 's', 0, 1, 499, 65535},  // TestScript.setup.action.operation.sourceId
+    {61409, 8, 't', 0, 1, 499, 65535},  // TestScript.setup.action.operation.targetId
+    {62586, 3, 'u', 0, 1, 3, 65535},  // TestScript.setup.action.operation.url
+    {28430, 5, 'f', 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.field
+    {62901, 5, 'v', 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.value
+    {51189, 5, 'l', 0, 1, 3, 65535},  // TestScript.setup.action.assert.label
+    {26444, 11, 'd', 0, 1, 3, 65535},  // TestScript.setup.action.assert.description
+    {26699, 9, 'd', 0, 1, 1, 23},  // TestScript.setup.action.assert.direction
+    {24500, 17, 'c', 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceId
+    {24474, 25, 'c', 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceExpression
+    {24518, 19, 'c', 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourcePath
+    {25133, 11, 'c', 0, 1, 1, 65535},  // TestScript.setup.action.assert.contentType
+    {28153, 10, 'e', 0, 1, 3, 65535},  // TestScript.setup.action.assert.expression
+    {29363, 11, 'h', 0, 1, 3, 65535},  // TestScript.setup.action.assert.headerField
+    {52578, 9, 'm', 0, 1, 3, 65535},  // TestScript.setup.action.assert.minimumId
+    {53044, 15, 'n', 0, 1, 13, 65535},  // TestScript.setup.action.assert.navigationLinks
+    {54190, 8, 'o', 0, 1, 1, 24},  // TestScript.setup.action.assert.operator
+    {55027, 4, 'p', 0, 1, 3, 65535},  // TestScript.setup.action.assert.path
+    {58544, 13, 'r', 0, 1, 1, 97},  // TestScript.setup.action.assert.requestMethod
+    {58574, 10, 'r', 0, 1, 3, 65535},  // TestScript.setup.action.assert.requestURL
+    {58793, 8, 'r', 0, 1, 1, 63},  // TestScript.setup.action.assert.resource
+    {58842, 8, 'r', 0, 1, 1, 25},  // TestScript.setup.action.assert.response
+    {58851, 12, 'r', 0, 1, 3, 65535},  // TestScript.setup.action.assert.responseCode
+    {60000, 8, 's', 0, 1, 499, 65535},  // TestScript.setup.action.assert.sourceId
+    {62772, 17, 'v', 0, 1, 499, 65535},  // TestScript.setup.action.assert.validateProfileId
+    {62901, 5, 'v', 0, 1, 3, 65535},  // TestScript.setup.action.assert.value
+    {63275, 11, 'w', 2, 1, 13, 65535},  // TestScript.setup.action.assert.warningOnly
+    {53009, 4, 'n', 0, 1, 3, 65535},  // TestScript.test.name
+    {26444, 11, 'd', 0, 1, 3, 65535},  // TestScript.test.description
+    {21373, 6, 'a', 3, 1, 1126, 65535},  // TestScript.test.action
+    {54162, 9, 'o', 0, 1, 1123, 65535},  // TestScript.test.action.operation
+    {22449, 6, 'a', 0, 1, 1124, 65535},  // TestScript.test.action.assert
+    {21373, 6, 'a', 3, 1, 1127, 65535},  // TestScript.teardown.action
+    {54162, 9, 'o', 2, 1, 1123, 65535},  // TestScript.teardown.action.operation
+    {27761, 5, 'e', 1, 1, 18, 65535},  // Timing.event
+    {58357, 6, 'r', 0, 1, 1128, 65535},  // Timing.repeat
+    {24228, 4, 'c', 0, 1, 2, 65535},  // Timing.code
+    {23321, 6, 'b', 4, 3, 1129, 65535},  // Timing.repeat.bounds
+    {25498, 5, 'c', 0, 1, 11, 65535},  // Timing.repeat.count
+    {25504, 8, 'c', 0, 1, 11, 65535},  // Timing.repeat.countMax
+    {27190, 8, 'd', 0, 1, 68, 65535},  // Timing.repeat.duration
+    {27199, 11, 'd', 0, 1, 68, 65535},  // Timing.repeat.durationMax
+    {27211, 12, 'd', 0, 1, 1, 220},  // Timing.repeat.durationUnit
+    {28794, 9, 'f', 0, 1, 11, 65535},  // Timing.repeat.frequency
+    {28804, 12, 'f', 0, 1, 11, 65535},  // Timing.repeat.frequencyMax
+    {55461, 6, 'p', 0, 1, 68, 65535},  // Timing.repeat.period
+    {55468, 9, 'p', 0, 1, 68, 65535},  // Timing.repeat.periodMax
+    {55489, 10, 'p', 0, 1, 1, 220},  // Timing.repeat.periodUnit
+    {26092, 9, 'd', 1, 1, 1, 62},  // Timing.repeat.dayOfWeek
+    {61862, 9, 't', 1, 1, 639, 65535},  // Timing.repeat.timeOfDay
+    {63347, 4, 'w', 1, 1, 1, 81},  // Timing.repeat.when
+    {53908, 6, 'o', 0, 1, 80, 65535},  // Timing.repeat.offset
+    {62183, 4, 't', 2, 1, 1, 216},  // TriggerDefinition.type
+    {53009, 4, 'n', 0, 1, 3, 65535},  // TriggerDefinition.name
+    {61890, 6, 't', 4, 4, 1132, 65535},  // TriggerDefinition.timing
+    {25789, 4, 'd', 1, 1, 634, 65535},  // TriggerDefinition.data
+    {24786, 9, 'c', 0, 1, 40, 65535},  // TriggerDefinition.condition
+    {24228, 4, 'c', 2, 1, 90, 65535},  // UsageContext.code
+    {62901, 5, 'v', 6, 4, 1136, 65535},  // UsageContext.value
+    {62586, 3, 'u', 0, 1, 14, 65535},  // ValueSet.url
+    {50019, 10, 'i', 1, 1, 0, 65535},  // ValueSet.identifier
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ValueSet.version
+    {53009, 4, 'n', 0, 1, 3, 65535},  // ValueSet.name
+    {61904, 5, 't', 0, 1, 3, 65535},  // ValueSet.title
+    {60394, 6, 's', 10, 1, 1, 161},  // ValueSet.status
+    {28031, 12, 'e', 0, 1, 13, 65535},  // ValueSet.experimental
+    {25976, 4, 'd', 0, 1, 18, 65535},  // ValueSet.date
+    {57029, 9, 'p', 0, 1, 3, 65535},  // ValueSet.publisher
+    {24981, 7, 'c', 1, 1, 19, 65535},  // ValueSet.contact
+    {26444, 11, 'd', 0, 1, 20, 65535},  // ValueSet.description
+    {62619, 10, 'u', 1, 1, 21, 65535},  // ValueSet.useContext
+    {51100, 12, 'j', 1, 1, 2, 65535},  // ValueSet.jurisdiction
+    {50144, 9, 'i', 0, 1, 13, 65535},  // ValueSet.immutable
+    {57057, 7, 'p', 0, 1, 20, 65535},  // ValueSet.purpose
+    {25412, 9, 'c', 0, 1, 20, 65535},  // ValueSet.copyright
+    {24624, 7, 'c', 0, 1, 1140, 65535},  // ValueSet.compose
+    {27978, 9, 'e', 0, 1, 1141, 65535},  // ValueSet.expansion
+    {51673, 10, 'l', 0, 1, 22, 65535},  // ValueSet.compose.lockedDate
+    {50315, 8, 'i', 0, 1, 13, 65535},  // ValueSet.compose.inactive
+    {50334, 7, 'i', 3, 1, 1142, 65535},  // ValueSet.compose.include
+    {27898, 7, 'e', 1, 1, 1142, 65535},  // ValueSet.compose.exclude
+    {61336, 6, 's', 0, 1, 14, 65535},  // ValueSet.compose.include.system
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ValueSet.compose.include.version
+    {24699, 7, 'c', 1, 1, 1143, 65535},  // ValueSet.compose.include.concept
+    {28449, 6, 'f', 1, 1, 1144, 65535},  // ValueSet.compose.include.filter
+    {62956, 8, 'v', 1, 1, 24, 65535},  // ValueSet.compose.include.valueSet
+    {24228, 4, 'c', 2, 1, 1, 65535},  // ValueSet.compose.include.concept.code
+    {26903, 7, 'd', 0, 1, 3, 65535},  // ValueSet.compose.include.concept.display
+    {26468, 11, 'd', 1, 1, 1145, 65535},  // ValueSet.compose.include.concept.designation
+    {51195, 8, 'l', 0, 1, 1, 65535},  // ValueSet.compose.include.concept.designation.language
+    {62609, 3, 'u', 0, 1, 90, 65535},  // ValueSet.compose.include.concept.designation.use
+    {62901, 5, 'v', 2, 1, 3, 65535},  // ValueSet.compose.include.concept.designation.value
+    {56795, 8, 'p', 2, 1, 1, 65535},  // ValueSet.compose.include.filter.property
+    {54112, 2, 'o', 2, 1, 1, 85},  // ValueSet.compose.include.filter.op
+    {62901, 5, 'v', 2, 1, 3, 65535},  // ValueSet.compose.include.filter.value
+    {50019, 10, 'i', 0, 1, 14, 65535},  // ValueSet.expansion.identifier
+    {61880, 9, 't', 2, 1, 18, 65535},  // ValueSet.expansion.timestamp
+    {61942, 5, 't', 0, 1, 101, 65535},  // ValueSet.expansion.total
+    {53908, 6, 'o', 0, 1, 101, 65535},  // ValueSet.expansion.offset
+    {54716, 9, 'p', 1, 1, 1146, 65535},  // ValueSet.expansion.parameter
+    {25063, 8, 'c', 1, 1, 1147, 65535},  // ValueSet.expansion.contains
+    {53009, 4, 'n', 2, 1, 3, 65535},  // ValueSet.expansion.parameter.name
+    {62901, 5, 'v', 4, 7, 1148, 65535},  // ValueSet.expansion.parameter.value
+    {61336, 6, 's', 0, 1, 14, 65535},  // ValueSet.expansion.contains.system
+    {21277, 8, 'a', 0, 1, 13, 65535},  // ValueSet.expansion.contains.abstract
+    {50315, 8, 'i', 0, 1, 13, 65535},  // ValueSet.expansion.contains.inactive
+    {63149, 7, 'v', 0, 1, 3, 65535},  // ValueSet.expansion.contains.version
+    {24228, 4, 'c', 0, 1, 1, 65535},  // ValueSet.expansion.contains.code
+    {26903, 7, 'd', 0, 1, 3, 65535},  // ValueSet.expansion.contains.display
+    {26468, 11, 'd', 1, 1, 1145, 65535},  // ValueSet.expansion.contains.designation
+    {25063, 8, 'c', 1, 1, 1147, 65535},  // ValueSet.expansion.contains.contains
+    {61358, 6, 't', 1, 1, 81, 65535},  // VerificationResult.target
+    {61418, 14, 't', 1, 1, 3, 65535},  // VerificationResult.targetLocation
+    {53070, 4, 'n', 0, 1, 2, 65535},  // VerificationResult.need
+    {60394, 6, 's', 2, 1, 1, 223},  // VerificationResult.status
+    {60401, 10, 's', 0, 1, 18, 65535},  // VerificationResult.statusDate
+    {62861, 14, 'v', 0, 1, 2, 65535},  // VerificationResult.validationType
+    {62826, 17, 'v', 1, 1, 2, 65535},  // VerificationResult.validationProcess
+    {28794, 9, 'f', 0, 1, 397, 65535},  // VerificationResult.frequency
+    {51259, 13, 'l', 0, 1, 18, 65535},  // VerificationResult.lastPerformed
+    {53126, 13, 'n', 0, 1, 22, 65535},  // VerificationResult.nextScheduled
+    {28318, 13, 'f', 0, 1, 2, 65535},  // VerificationResult.failureAction
+    {56308, 13, 'p', 1, 1, 1155, 65535},  // VerificationResult.primarySource
+    {22593, 11, 'a', 0, 1, 1156, 65535},  // VerificationResult.attestation
+    {62876, 9, 'v', 1, 1, 1157, 65535},  // VerificationResult.validator
+    {63386, 3, 'w', 0, 1, 198, 65535},  // VerificationResult.primarySource.who
+    {62183, 4, 't', 1, 1, 2, 65535},  // VerificationResult.primarySource.type
+    {24410, 19, 'c', 1, 1, 2, 65535},  // VerificationResult.primarySource.communicationMethod
+    {62844, 16, 'v', 0, 1, 2, 65535},  // VerificationResult.primarySource.validationStatus
+    {62811, 14, 'v', 0, 1, 18, 65535},  // VerificationResult.primarySource.validationDate
+    {23537, 14, 'c', 0, 1, 2, 65535},  // VerificationResult.primarySource.canPushUpdates
+    {57093, 17, 'p', 1, 1, 2, 65535},  // VerificationResult.primarySource.pushTypeAvailable
+    {63386, 3, 'w', 0, 1, 198, 65535},  // VerificationResult.attestation.who
+    {54026, 10, 'o', 0, 1, 198, 65535},  // VerificationResult.attestation.onBehalfOf
+    {24410, 19, 'c', 0, 1, 2, 65535},  // VerificationResult.attestation.communicationMethod
+    {25976, 4, 'd', 0, 1, 22, 65535},  // VerificationResult.attestation.date
+    {60009, 25, 's', 0, 1, 3, 65535},  // VerificationResult.attestation.sourceIdentityCertificate
+    {56912, 24, 'p', 0, 1, 3, 65535},  // VerificationResult.attestation.proxyIdentityCertificate
+    {56937, 14, 'p', 0, 1, 114, 65535},  // VerificationResult.attestation.proxySignature
+    {60068, 15, 's', 0, 1, 114, 65535},  // VerificationResult.attestation.sourceSignature
+    {54329, 12, 'o', 2, 1, 7, 65535},  // VerificationResult.validator.organization
+    {50039, 19, 'i', 0, 1, 3, 65535},  // VerificationResult.validator.identityCertificate
+    {22605, 20, 'a', 0, 1, 114, 65535},  // VerificationResult.validator.attestationSignature
+    {50019, 10, 'i', 1, 1, 0, 65535},  // VisionPrescription.identifier
+    {60394, 6, 's', 10, 1, 1, 87},  // VisionPrescription.status
+    {25605, 7, 'c', 2, 1, 18, 65535},  // VisionPrescription.created
+    {55071, 7, 'p', 2, 1, 69, 65535},  // VisionPrescription.patient
+    {27443, 9, 'e', 0, 1, 57, 65535},  // VisionPrescription.encounter
+    {26076, 11, 'd', 2, 1, 18, 65535},  // VisionPrescription.dateWritten
+    {56183, 10, 'p', 2, 1, 67, 65535},  // VisionPrescription.prescriber
+    {51404, 17, 'l', 3, 1, 1158, 65535},  // VisionPrescription.lensSpecification
+    {56564, 7, 'p', 2, 1, 2, 65535},  // VisionPrescription.lensSpecification.product
+    {28234, 3, 'e', 2, 1, 1, 226},  // VisionPrescription.lensSpecification.eye
+    {60299, 6, 's', 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.sphere
+    {25766, 8, 'c', 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.cylinder
+    {22934, 4, 'a', 0, 1, 101, 65535},  // VisionPrescription.lensSpecification.axis
+    {56415, 5, 'p', 1, 1, 1159, 65535},  // VisionPrescription.lensSpecification.prism
+    {21446, 3, 'a', 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.add
+    {55860, 5, 'p', 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.power
+    {22939, 9, 'b', 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.backCurve
+    {26620, 8, 'd', 0, 1, 68, 65535},  // VisionPrescription.lensSpecification.diameter
+    {27190, 8, 'd', 0, 1, 35, 65535},  // VisionPrescription.lensSpecification.duration
+    {24351, 5, 'c', 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.color
+    {23328, 5, 'b', 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.brand
+    {53472, 4, 'n', 1, 1, 75, 65535},  // VisionPrescription.lensSpecification.note
+    {22133, 6, 'a', 2, 1, 68, 65535},  // VisionPrescription.lensSpecification.prism.amount
+    {22970, 4, 'b', 2, 1, 1, 225},  // VisionPrescription.lensSpecification.prism.base
 };
 
 constexpr TypeUse types[] = {

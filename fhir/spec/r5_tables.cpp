@@ -5099,6013 +5099,6013 @@ constexpr Structure structures[] = {
 };
 
 constexpr Element elements[] = {
-    {59725, 10, 1, 1, 0, 65535},  // Account.identifier
-    {73030, 6, 10, 1, 1, 1},  // Account.status
-    {29252, 13, 0, 1, 2, 65535},  // Account.billingStatus
-    {75284, 4, 0, 1, 2, 65535},  // Account.type
-    {63803, 4, 0, 1, 3, 65535},  // Account.name
-    {73467, 7, 1, 1, 4, 65535},  // Account.subject
-    {71962, 13, 0, 1, 5, 65535},  // Account.servicePeriod
-    {32168, 8, 1, 1, 6, 65535},  // Account.coverage
-    {65894, 5, 0, 1, 7, 65535},  // Account.owner
-    {33437, 11, 0, 1, 8, 65535},  // Account.description
-    {37060, 9, 1, 1, 9, 65535},  // Account.guarantor
-    {33583, 9, 1, 1, 10, 65535},  // Account.diagnosis
-    {67972, 9, 1, 1, 11, 65535},  // Account.procedure
-    {69784, 14, 1, 1, 12, 65535},  // Account.relatedAccount
-    {32329, 8, 0, 1, 2, 65535},  // Account.currency
-    {28949, 7, 1, 1, 13, 65535},  // Account.balance
-    {29652, 12, 0, 1, 14, 65535},  // Account.calculatedAt
-    {32168, 8, 2, 1, 15, 65535},  // Account.coverage.coverage
-    {67922, 8, 0, 1, 16, 65535},  // Account.coverage.priority
-    {66284, 5, 2, 1, 17, 65535},  // Account.guarantor.party
-    {65140, 6, 0, 1, 18, 65535},  // Account.guarantor.onHold
-    {66738, 6, 0, 1, 5, 65535},  // Account.guarantor.period
-    {71742, 8, 0, 1, 16, 65535},  // Account.diagnosis.sequence
-    {31147, 9, 2, 1, 19, 65535},  // Account.diagnosis.condition
-    {32672, 15, 0, 1, 20, 65535},  // Account.diagnosis.dateOfDiagnosis
-    {75284, 4, 1, 1, 2, 65535},  // Account.diagnosis.type
-    {65117, 11, 0, 1, 18, 65535},  // Account.diagnosis.onAdmission
-    {65903, 11, 1, 1, 2, 65535},  // Account.diagnosis.packageCode
-    {71742, 8, 0, 1, 16, 65535},  // Account.procedure.sequence
-    {30502, 4, 2, 1, 21, 65535},  // Account.procedure.code
-    {32688, 13, 0, 1, 20, 65535},  // Account.procedure.dateOfService
-    {75284, 4, 1, 1, 2, 65535},  // Account.procedure.type
-    {65903, 11, 1, 1, 2, 65535},  // Account.procedure.packageCode
-    {33548, 6, 1, 1, 22, 65535},  // Account.procedure.device
-    {69972, 12, 0, 1, 2, 65535},  // Account.relatedAccount.relationship
-    {26903, 7, 2, 1, 23, 65535},  // Account.relatedAccount.account
-    {27491, 9, 0, 1, 2, 65535},  // Account.balance.aggregate
-    {74544, 4, 0, 1, 2, 65535},  // Account.balance.term
-    {35151, 8, 0, 1, 18, 65535},  // Account.balance.estimate
-    {27763, 6, 2, 1, 24, 65535},  // Account.balance.amount
-    {75761, 3, 0, 1, 25, 65535},  // ActivityDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // ActivityDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ActivityDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // ActivityDefinition.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // ActivityDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // ActivityDefinition.title
-    {73767, 8, 0, 1, 3, 65535},  // ActivityDefinition.subtitle
-    {73030, 6, 10, 1, 1, 178},  // ActivityDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // ActivityDefinition.experimental
-    {73467, 7, 4, 3, 28, 65535},  // ActivityDefinition.subject
-    {32616, 4, 0, 1, 20, 65535},  // ActivityDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // ActivityDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // ActivityDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // ActivityDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // ActivityDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // ActivityDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // ActivityDefinition.purpose
-    {75781, 5, 0, 1, 8, 65535},  // ActivityDefinition.usage
-    {31941, 9, 0, 1, 8, 65535},  // ActivityDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // ActivityDefinition.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // ActivityDefinition.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // ActivityDefinition.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // ActivityDefinition.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // ActivityDefinition.topic
-    {28574, 6, 1, 1, 31, 65535},  // ActivityDefinition.author
-    {34506, 6, 1, 1, 31, 65535},  // ActivityDefinition.editor
-    {71218, 8, 1, 1, 31, 65535},  // ActivityDefinition.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // ActivityDefinition.endorser
-    {69813, 15, 1, 1, 34, 65535},  // ActivityDefinition.relatedArtifact
-    {61857, 7, 1, 1, 35, 65535},  // ActivityDefinition.library
-    {61467, 4, 0, 1, 1, 197},  // ActivityDefinition.kind
-    {68260, 7, 0, 1, 35, 65535},  // ActivityDefinition.profile
-    {30502, 4, 0, 1, 2, 65535},  // ActivityDefinition.code
-    {60745, 6, 0, 1, 1, 195},  // ActivityDefinition.intent
-    {67922, 8, 0, 1, 1, 196},  // ActivityDefinition.priority
-    {34147, 12, 8, 1, 18, 65535},  // ActivityDefinition.doNotPerform
-    {74912, 6, 4, 4, 36, 65535},  // ActivityDefinition.timing
-    {28207, 8, 4, 2, 40, 65535},  // ActivityDefinition.asNeeded
-    {61994, 8, 0, 1, 42, 65535},  // ActivityDefinition.location
-    {66212, 11, 1, 1, 43, 65535},  // ActivityDefinition.participant
-    {68106, 7, 4, 2, 44, 65535},  // ActivityDefinition.product
-    {68889, 8, 0, 1, 46, 65535},  // ActivityDefinition.quantity
-    {34223, 6, 1, 1, 47, 65535},  // ActivityDefinition.dosage
-    {29398, 8, 1, 1, 2, 65535},  // ActivityDefinition.bodySite
-    {72818, 19, 1, 1, 35, 65535},  // ActivityDefinition.specimenRequirement
-    {64808, 22, 1, 1, 35, 65535},  // ActivityDefinition.observationRequirement
-    {64831, 28, 1, 1, 35, 65535},  // ActivityDefinition.observationResultRequirement
-    {75067, 9, 0, 1, 35, 65535},  // ActivityDefinition.transform
-    {34457, 12, 1, 1, 48, 65535},  // ActivityDefinition.dynamicValue
-    {75284, 4, 0, 1, 1, 5},  // ActivityDefinition.participant.type
-    {75313, 13, 0, 1, 35, 65535},  // ActivityDefinition.participant.typeCanonical
-    {75350, 13, 0, 1, 49, 65535},  // ActivityDefinition.participant.typeReference
-    {71283, 4, 0, 1, 2, 65535},  // ActivityDefinition.participant.role
-    {36555, 8, 0, 1, 2, 65535},  // ActivityDefinition.participant.function
-    {66353, 4, 2, 1, 3, 65535},  // ActivityDefinition.dynamicValue.path
-    {35712, 10, 2, 1, 50, 65535},  // ActivityDefinition.dynamicValue.expression
-    {75761, 3, 0, 1, 25, 65535},  // ActorDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // ActorDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ActorDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // ActorDefinition.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // ActorDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // ActorDefinition.title
-    {73030, 6, 10, 1, 1, 178},  // ActorDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // ActorDefinition.experimental
-    {32616, 4, 0, 1, 20, 65535},  // ActorDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // ActorDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // ActorDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // ActorDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // ActorDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // ActorDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // ActorDefinition.purpose
-    {31941, 9, 0, 1, 8, 65535},  // ActorDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // ActorDefinition.copyrightLabel
-    {75284, 4, 2, 1, 1, 92},  // ActorDefinition.type
-    {34192, 13, 0, 1, 8, 65535},  // ActorDefinition.documentation
-    {69388, 9, 1, 1, 51, 65535},  // ActorDefinition.reference
-    {29849, 12, 0, 1, 35, 65535},  // ActorDefinition.capabilities
-    {33326, 11, 1, 1, 35, 65535},  // ActorDefinition.derivedFrom
-    {75828, 3, 8, 1, 1, 12},  // Address.use
-    {75284, 4, 0, 1, 1, 11},  // Address.type
-    {74690, 4, 0, 1, 3, 65535},  // Address.text
-    {61918, 4, 1, 1, 3, 65535},  // Address.line
-    {30311, 4, 0, 1, 3, 65535},  // Address.city
-    {34091, 8, 0, 1, 3, 65535},  // Address.district
-    {72978, 5, 0, 1, 3, 65535},  // Address.state
-    {67258, 10, 0, 1, 3, 65535},  // Address.postalCode
-    {32124, 7, 0, 1, 3, 65535},  // Address.country
-    {66738, 6, 0, 1, 5, 65535},  // Address.period
-    {59725, 10, 1, 1, 0, 65535},  // AdministrableProductDefinition.identifier
-    {73030, 6, 10, 1, 1, 178},  // AdministrableProductDefinition.status
-    {36299, 6, 1, 1, 52, 65535},  // AdministrableProductDefinition.formOf
-    {27319, 21, 0, 1, 2, 65535},  // AdministrableProductDefinition.administrableDoseForm
-    {75532, 18, 0, 1, 2, 65535},  // AdministrableProductDefinition.unitOfPresentation
-    {68084, 12, 1, 1, 53, 65535},  // AdministrableProductDefinition.producedFrom
-    {60330, 10, 1, 1, 2, 65535},  // AdministrableProductDefinition.ingredient
-    {33548, 6, 0, 1, 54, 65535},  // AdministrableProductDefinition.device
-    {33437, 11, 0, 1, 8, 65535},  // AdministrableProductDefinition.description
-    {68389, 8, 1, 1, 55, 65535},  // AdministrableProductDefinition.property
-    {71299, 21, 3, 1, 56, 65535},  // AdministrableProductDefinition.routeOfAdministration
-    {75284, 4, 2, 1, 2, 65535},  // AdministrableProductDefinition.property.type
-    {76136, 5, 4, 7, 57, 65535},  // AdministrableProductDefinition.property.value
-    {73030, 6, 0, 1, 2, 178},  // AdministrableProductDefinition.property.status
-    {30502, 4, 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.code
-    {36069, 9, 0, 1, 64, 65535},  // AdministrableProductDefinition.routeOfAdministration.firstDose
-    {62739, 13, 0, 1, 64, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxSingleDose
-    {62625, 13, 0, 1, 64, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxDosePerDay
-    {62675, 25, 0, 1, 65, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxDosePerTreatmentPeriod
-    {62753, 18, 0, 1, 66, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxTreatmentPeriod
-    {74396, 13, 1, 1, 67, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies
-    {30502, 4, 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.code
-    {76765, 16, 1, 1, 68, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod
-    {74919, 6, 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.tissue
-    {76136, 5, 2, 1, 64, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.value
-    {74071, 21, 0, 1, 3, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.supportingInformation
-    {59725, 10, 1, 1, 0, 65535},  // AdverseEvent.identifier
-    {73030, 6, 10, 1, 1, 15},  // AdverseEvent.status
-    {27051, 9, 10, 1, 1, 14},  // AdverseEvent.actuality
-    {30011, 8, 1, 1, 2, 65535},  // AdverseEvent.category
-    {30502, 4, 0, 1, 2, 65535},  // AdverseEvent.code
-    {73467, 7, 2, 1, 69, 65535},  // AdverseEvent.subject
-    {34804, 9, 0, 1, 70, 65535},  // AdverseEvent.encounter
-    {64911, 10, 4, 3, 71, 65535},  // AdverseEvent.occurrence
-    {33522, 8, 0, 1, 20, 65535},  // AdverseEvent.detected
-    {69291, 12, 0, 1, 20, 65535},  // AdverseEvent.recordedDate
-    {71071, 15, 1, 1, 74, 65535},  // AdverseEvent.resultingEffect
-    {61994, 8, 0, 1, 75, 65535},  // AdverseEvent.location
-    {71881, 11, 0, 1, 2, 65535},  // AdverseEvent.seriousness
-    {65771, 7, 1, 1, 2, 65535},  // AdverseEvent.outcome
-    {69304, 8, 0, 1, 76, 65535},  // AdverseEvent.recorder
-    {66212, 11, 1, 1, 77, 65535},  // AdverseEvent.participant
-    {73304, 5, 1, 1, 78, 65535},  // AdverseEvent.study
-    {35567, 23, 0, 1, 18, 65535},  // AdverseEvent.expectedInResearchStudy
-    {74180, 13, 1, 1, 79, 65535},  // AdverseEvent.suspectEntity
-    {31748, 18, 1, 1, 80, 65535},  // AdverseEvent.contributingFactor
-    {67771, 16, 1, 1, 81, 65535},  // AdverseEvent.preventiveAction
-    {63204, 16, 1, 1, 82, 65535},  // AdverseEvent.mitigatingAction
-    {74033, 14, 1, 1, 83, 65535},  // AdverseEvent.supportingInfo
-    {64497, 4, 1, 1, 84, 65535},  // AdverseEvent.note
-    {36555, 8, 0, 1, 2, 65535},  // AdverseEvent.participant.function
-    {26970, 5, 2, 1, 85, 65535},  // AdverseEvent.participant.actor
-    {60484, 8, 6, 2, 86, 65535},  // AdverseEvent.suspectEntity.instance
-    {30020, 9, 0, 1, 88, 65535},  // AdverseEvent.suspectEntity.causality
-    {28280, 16, 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.assessmentMethod
-    {34943, 17, 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.entityRelatedness
-    {28574, 6, 0, 1, 76, 65535},  // AdverseEvent.suspectEntity.causality.author
-    {61388, 4, 6, 2, 89, 65535},  // AdverseEvent.contributingFactor.item
-    {61388, 4, 6, 2, 91, 65535},  // AdverseEvent.preventiveAction.item
-    {61388, 4, 6, 2, 93, 65535},  // AdverseEvent.mitigatingAction.item
-    {61388, 4, 6, 2, 95, 65535},  // AdverseEvent.supportingInfo.item
-    {76136, 5, 0, 1, 97, 65535},  // Age.value
-    {30774, 10, 8, 1, 1, 179},  // Age.comparator
-    {75527, 4, 0, 1, 3, 65535},  // Age.unit
-    {74277, 6, 0, 1, 25, 65535},  // Age.system
-    {30502, 4, 0, 1, 1, 65535},  // Age.code
-    {59725, 10, 1, 1, 0, 65535},  // AllergyIntolerance.identifier
-    {30423, 14, 8, 1, 2, 65535},  // AllergyIntolerance.clinicalStatus
-    {76302, 18, 8, 1, 2, 65535},  // AllergyIntolerance.verificationStatus
-    {75284, 4, 0, 1, 2, 65535},  // AllergyIntolerance.type
-    {30011, 8, 1, 1, 1, 16},  // AllergyIntolerance.category
-    {32288, 11, 0, 1, 1, 17},  // AllergyIntolerance.criticality
-    {30502, 4, 0, 1, 2, 65535},  // AllergyIntolerance.code
-    {66358, 7, 2, 1, 98, 65535},  // AllergyIntolerance.patient
-    {34804, 9, 0, 1, 70, 65535},  // AllergyIntolerance.encounter
-    {65175, 5, 4, 5, 99, 65535},  // AllergyIntolerance.onset
-    {69291, 12, 0, 1, 20, 65535},  // AllergyIntolerance.recordedDate
-    {66212, 11, 1, 1, 104, 65535},  // AllergyIntolerance.participant
-    {61578, 14, 0, 1, 20, 65535},  // AllergyIntolerance.lastOccurrence
-    {64497, 4, 1, 1, 84, 65535},  // AllergyIntolerance.note
-    {69143, 8, 1, 1, 105, 65535},  // AllergyIntolerance.reaction
-    {36555, 8, 0, 1, 2, 65535},  // AllergyIntolerance.participant.function
-    {26970, 5, 2, 1, 106, 65535},  // AllergyIntolerance.participant.actor
-    {73712, 9, 0, 1, 2, 65535},  // AllergyIntolerance.reaction.substance
-    {62234, 13, 3, 1, 107, 65535},  // AllergyIntolerance.reaction.manifestation
-    {33437, 11, 0, 1, 3, 65535},  // AllergyIntolerance.reaction.description
-    {65175, 5, 0, 1, 20, 65535},  // AllergyIntolerance.reaction.onset
-    {72085, 8, 0, 1, 1, 185},  // AllergyIntolerance.reaction.severity
-    {35698, 13, 0, 1, 2, 65535},  // AllergyIntolerance.reaction.exposureRoute
-    {64497, 4, 1, 1, 84, 65535},  // AllergyIntolerance.reaction.note
-    {28574, 6, 4, 2, 108, 65535},  // Annotation.author
-    {74828, 4, 0, 1, 20, 65535},  // Annotation.time
-    {74690, 4, 2, 1, 8, 65535},  // Annotation.text
-    {59725, 10, 1, 1, 0, 65535},  // Appointment.identifier
-    {73030, 6, 10, 1, 1, 19},  // Appointment.status
-    {29780, 18, 0, 1, 2, 65535},  // Appointment.cancellationReason
-    {30336, 5, 1, 1, 2, 65535},  // Appointment.class
-    {71946, 15, 1, 1, 2, 65535},  // Appointment.serviceCategory
-    {72013, 11, 1, 1, 110, 65535},  // Appointment.serviceType
-    {72721, 9, 1, 1, 2, 65535},  // Appointment.specialty
-    {28098, 15, 0, 1, 2, 65535},  // Appointment.appointmentType
-    {69184, 6, 1, 1, 111, 65535},  // Appointment.reason
-    {67922, 8, 0, 1, 2, 65535},  // Appointment.priority
-    {33437, 11, 0, 1, 3, 65535},  // Appointment.description
-    {70275, 8, 1, 1, 112, 65535},  // Appointment.replaces
-    {76495, 14, 1, 1, 113, 65535},  // Appointment.virtualService
-    {74071, 21, 1, 1, 114, 65535},  // Appointment.supportingInformation
-    {67805, 19, 0, 1, 112, 65535},  // Appointment.previousAppointment
-    {65706, 22, 0, 1, 112, 65535},  // Appointment.originatingAppointment
-    {72896, 5, 0, 1, 14, 65535},  // Appointment.start
-    {34814, 3, 0, 1, 14, 65535},  // Appointment.end
-    {63151, 15, 0, 1, 16, 65535},  // Appointment.minutesDuration
-    {70565, 15, 1, 1, 5, 65535},  // Appointment.requestedPeriod
-    {72290, 4, 1, 1, 115, 65535},  // Appointment.slot
-    {26903, 7, 1, 1, 23, 65535},  // Appointment.account
-    {32212, 7, 0, 1, 20, 65535},  // Appointment.created
-    {29763, 16, 0, 1, 20, 65535},  // Appointment.cancellationDate
-    {64497, 4, 1, 1, 84, 65535},  // Appointment.note
-    {66410, 18, 1, 1, 116, 65535},  // Appointment.patientInstruction
-    {29068, 7, 1, 1, 117, 65535},  // Appointment.basedOn
-    {73467, 7, 0, 1, 118, 65535},  // Appointment.subject
-    {66212, 11, 3, 1, 119, 65535},  // Appointment.participant
-    {69325, 12, 0, 1, 16, 65535},  // Appointment.recurrenceId
-    {64922, 17, 0, 1, 18, 65535},  // Appointment.occurrenceChanged
-    {69338, 18, 1, 1, 120, 65535},  // Appointment.recurrenceTemplate
-    {75284, 4, 1, 1, 2, 65535},  // Appointment.participant.type
-    {66738, 6, 0, 1, 5, 65535},  // Appointment.participant.period
-    {26970, 5, 0, 1, 121, 65535},  // Appointment.participant.actor
-    {70652, 8, 0, 1, 18, 65535},  // Appointment.participant.required
-    {73030, 6, 2, 1, 1, 170},  // Appointment.participant.status
-    {74903, 8, 0, 1, 2, 65535},  // Appointment.recurrenceTemplate.timezone
-    {69357, 14, 2, 1, 2, 65535},  // Appointment.recurrenceTemplate.recurrenceType
-    {61593, 18, 0, 1, 33, 65535},  // Appointment.recurrenceTemplate.lastOccurrenceDate
-    {64940, 15, 0, 1, 16, 65535},  // Appointment.recurrenceTemplate.occurrenceCount
-    {64956, 14, 1, 1, 33, 65535},  // Appointment.recurrenceTemplate.occurrenceDate
-    {76663, 14, 0, 1, 122, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate
-    {63539, 15, 0, 1, 123, 65535},  // Appointment.recurrenceTemplate.monthlyTemplate
-    {76901, 14, 0, 1, 124, 65535},  // Appointment.recurrenceTemplate.yearlyTemplate
-    {35429, 13, 1, 1, 33, 65535},  // Appointment.recurrenceTemplate.excludingDate
-    {35443, 21, 1, 1, 16, 65535},  // Appointment.recurrenceTemplate.excludingRecurrenceId
-    {63457, 6, 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.monday
-    {75266, 7, 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.tuesday
-    {76640, 9, 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.wednesday
-    {74819, 8, 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.thursday
-    {36494, 6, 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.friday
-    {71398, 8, 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.saturday
-    {73853, 6, 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.sunday
-    {76650, 12, 0, 1, 16, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.weekInterval
-    {32740, 10, 0, 1, 16, 65535},  // Appointment.recurrenceTemplate.monthlyTemplate.dayOfMonth
-    {64569, 14, 0, 1, 125, 244},  // Appointment.recurrenceTemplate.monthlyTemplate.nthWeekOfMonth
-    {32751, 9, 0, 1, 125, 65},  // Appointment.recurrenceTemplate.monthlyTemplate.dayOfWeek
-    {63525, 13, 2, 1, 16, 65535},  // Appointment.recurrenceTemplate.monthlyTemplate.monthInterval
-    {76888, 12, 2, 1, 16, 65535},  // Appointment.recurrenceTemplate.yearlyTemplate.yearInterval
-    {59725, 10, 1, 1, 0, 65535},  // AppointmentResponse.identifier
-    {28066, 11, 2, 1, 112, 65535},  // AppointmentResponse.appointment
-    {68430, 15, 0, 1, 18, 65535},  // AppointmentResponse.proposedNewTime
-    {72896, 5, 0, 1, 14, 65535},  // AppointmentResponse.start
-    {34814, 3, 0, 1, 14, 65535},  // AppointmentResponse.end
-    {66242, 15, 1, 1, 2, 65535},  // AppointmentResponse.participantType
-    {26970, 5, 0, 1, 126, 65535},  // AppointmentResponse.actor
-    {66224, 17, 10, 1, 1, 18},  // AppointmentResponse.participantStatus
-    {30676, 7, 0, 1, 8, 65535},  // AppointmentResponse.comment
-    {69372, 9, 0, 1, 18, 65535},  // AppointmentResponse.recurring
-    {64956, 14, 0, 1, 33, 65535},  // AppointmentResponse.occurrenceDate
-    {69325, 12, 0, 1, 16, 65535},  // AppointmentResponse.recurrenceId
-    {59725, 10, 1, 1, 0, 65535},  // ArtifactAssessment.identifier
-    {74926, 5, 0, 1, 3, 65535},  // ArtifactAssessment.title
-    {30263, 6, 4, 2, 127, 65535},  // ArtifactAssessment.citeAs
-    {32616, 4, 0, 1, 20, 65535},  // ArtifactAssessment.date
-    {31941, 9, 0, 1, 8, 65535},  // ArtifactAssessment.copyright
-    {28114, 12, 0, 1, 33, 65535},  // ArtifactAssessment.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // ArtifactAssessment.lastReviewDate
-    {28179, 8, 6, 3, 129, 65535},  // ArtifactAssessment.artifact
-    {31519, 7, 1, 1, 132, 65535},  // ArtifactAssessment.content
-    {76799, 14, 0, 1, 1, 22},  // ArtifactAssessment.workflowStatus
-    {34037, 11, 0, 1, 1, 20},  // ArtifactAssessment.disposition
-    {60300, 15, 0, 1, 1, 21},  // ArtifactAssessment.content.informationType
-    {73841, 7, 0, 1, 8, 65535},  // ArtifactAssessment.content.summary
-    {75284, 4, 0, 1, 2, 65535},  // ArtifactAssessment.content.type
-    {30373, 10, 1, 1, 2, 65535},  // ArtifactAssessment.content.classifier
-    {68889, 8, 0, 1, 64, 65535},  // ArtifactAssessment.content.quantity
-    {28574, 6, 0, 1, 133, 65535},  // ArtifactAssessment.content.author
-    {66353, 4, 1, 1, 25, 65535},  // ArtifactAssessment.content.path
-    {69813, 15, 1, 1, 34, 65535},  // ArtifactAssessment.content.relatedArtifact
-    {36433, 11, 0, 1, 18, 65535},  // ArtifactAssessment.content.freeToShare
-    {30937, 9, 1, 1, 132, 65535},  // ArtifactAssessment.content.component
-    {31596, 11, 0, 1, 1, 65535},  // Attachment.contentType
-    {61538, 8, 0, 1, 1, 65535},  // Attachment.language
-    {32418, 4, 0, 1, 134, 65535},  // Attachment.data
-    {75761, 3, 0, 1, 51, 65535},  // Attachment.url
-    {72224, 4, 0, 1, 135, 65535},  // Attachment.size
-    {37175, 4, 0, 1, 134, 65535},  // Attachment.hash
-    {74926, 5, 0, 1, 3, 65535},  // Attachment.title
-    {32233, 8, 0, 1, 20, 65535},  // Attachment.creation
-    {37281, 6, 0, 1, 16, 65535},  // Attachment.height
-    {76737, 5, 0, 1, 16, 65535},  // Attachment.width
-    {36421, 6, 0, 1, 16, 65535},  // Attachment.frames
-    {34408, 8, 0, 1, 97, 65535},  // Attachment.duration
-    {66019, 5, 0, 1, 16, 65535},  // Attachment.pages
-    {30011, 8, 1, 1, 2, 65535},  // AuditEvent.category
-    {30502, 4, 2, 1, 2, 65535},  // AuditEvent.code
-    {26947, 6, 0, 1, 1, 27},  // AuditEvent.action
-    {72085, 8, 0, 1, 1, 28},  // AuditEvent.severity
-    {64902, 8, 4, 2, 136, 65535},  // AuditEvent.occurred
-    {69282, 8, 2, 1, 14, 65535},  // AuditEvent.recorded
-    {65771, 7, 0, 1, 138, 65535},  // AuditEvent.outcome
-    {28665, 13, 1, 1, 2, 65535},  // AuditEvent.authorization
-    {29068, 7, 1, 1, 139, 65535},  // AuditEvent.basedOn
-    {66358, 7, 0, 1, 98, 65535},  // AuditEvent.patient
-    {34804, 9, 0, 1, 70, 65535},  // AuditEvent.encounter
-    {27485, 5, 3, 1, 140, 65535},  // AuditEvent.agent
-    {72348, 6, 2, 1, 141, 65535},  // AuditEvent.source
-    {34936, 6, 1, 1, 142, 65535},  // AuditEvent.entity
-    {30502, 4, 2, 1, 125, 65535},  // AuditEvent.outcome.code
-    {33492, 6, 1, 1, 2, 65535},  // AuditEvent.outcome.detail
-    {75284, 4, 0, 1, 2, 65535},  // AuditEvent.agent.type
-    {71283, 4, 1, 1, 2, 65535},  // AuditEvent.agent.role
-    {76722, 3, 2, 1, 106, 65535},  // AuditEvent.agent.who
-    {70630, 9, 0, 1, 18, 65535},  // AuditEvent.agent.requestor
-    {61994, 8, 0, 1, 75, 65535},  // AuditEvent.agent.location
-    {67101, 6, 1, 1, 25, 65535},  // AuditEvent.agent.policy
-    {63922, 7, 4, 3, 143, 65535},  // AuditEvent.agent.network
-    {28665, 13, 1, 1, 2, 65535},  // AuditEvent.agent.authorization
-    {72209, 4, 0, 1, 75, 65535},  // AuditEvent.source.site
-    {64883, 8, 2, 1, 106, 65535},  // AuditEvent.source.observer
-    {75284, 4, 1, 1, 2, 65535},  // AuditEvent.source.type
-    {76678, 4, 0, 1, 114, 65535},  // AuditEvent.entity.what
-    {71283, 4, 0, 1, 2, 65535},  // AuditEvent.entity.role
-    {71602, 13, 1, 1, 2, 65535},  // AuditEvent.entity.securityLabel
-    {68906, 5, 0, 1, 134, 65535},  // AuditEvent.entity.query
-    {33492, 6, 1, 1, 146, 65535},  // AuditEvent.entity.detail
-    {27485, 5, 1, 1, 140, 65535},  // AuditEvent.entity.agent
-    {75284, 4, 2, 1, 2, 65535},  // AuditEvent.entity.detail.type
-    {76136, 5, 6, 11, 147, 65535},  // AuditEvent.entity.detail.value
-    {28866, 13, 1, 1, 158, 65535},  // Availability.availableTime
-    {64339, 16, 1, 1, 159, 65535},  // Availability.notAvailableTime
-    {32761, 10, 1, 1, 1, 65},  // Availability.availableTime.daysOfWeek
-    {27564, 6, 0, 1, 18, 65535},  // Availability.availableTime.allDay
-    {28847, 18, 0, 1, 160, 65535},  // Availability.availableTime.availableStartTime
-    {28830, 16, 0, 1, 160, 65535},  // Availability.availableTime.availableEndTime
-    {33437, 11, 0, 1, 3, 65535},  // Availability.notAvailableTime.description
-    {34442, 6, 0, 1, 5, 65535},  // Availability.notAvailableTime.during
-    {63349, 17, 9, 1, 161, 65535},  // BackboneElement.modifierExtension
-    {63349, 17, 9, 1, 161, 65535},  // BackboneType.modifierExtension
-    {59725, 10, 1, 1, 0, 65535},  // Basic.identifier
-    {30502, 4, 10, 1, 2, 65535},  // Basic.code
-    {73467, 7, 0, 1, 114, 65535},  // Basic.subject
-    {32212, 7, 0, 1, 20, 65535},  // Basic.created
-    {28574, 6, 0, 1, 106, 65535},  // Basic.author
-    {31596, 11, 2, 1, 1, 65535},  // Binary.contentType
-    {71586, 15, 0, 1, 114, 65535},  // Binary.securityContext
-    {32418, 4, 0, 1, 134, 65535},  // Binary.data
-    {68114, 15, 0, 1, 125, 65535},  // BiologicallyDerivedProduct.productCategory
-    {68130, 11, 0, 1, 2, 65535},  // BiologicallyDerivedProduct.productCode
-    {66084, 6, 1, 1, 162, 65535},  // BiologicallyDerivedProduct.parent
-    {70412, 7, 1, 1, 163, 65535},  // BiologicallyDerivedProduct.request
-    {59725, 10, 1, 1, 0, 65535},  // BiologicallyDerivedProduct.identifier
-    {29301, 21, 0, 1, 0, 65535},  // BiologicallyDerivedProduct.biologicalSourceEvent
-    {68031, 18, 1, 1, 7, 65535},  // BiologicallyDerivedProduct.processingFacility
-    {34121, 8, 0, 1, 3, 65535},  // BiologicallyDerivedProduct.division
-    {68208, 13, 0, 1, 125, 65535},  // BiologicallyDerivedProduct.productStatus
-    {35643, 14, 0, 1, 20, 65535},  // BiologicallyDerivedProduct.expirationDate
-    {30599, 10, 0, 1, 164, 65535},  // BiologicallyDerivedProduct.collection
-    {73155, 23, 0, 1, 165, 65535},  // BiologicallyDerivedProduct.storageTempRequirements
-    {68389, 8, 1, 1, 166, 65535},  // BiologicallyDerivedProduct.property
-    {30610, 9, 0, 1, 167, 65535},  // BiologicallyDerivedProduct.collection.collector
-    {72348, 6, 0, 1, 168, 65535},  // BiologicallyDerivedProduct.collection.source
-    {30589, 9, 4, 2, 169, 65535},  // BiologicallyDerivedProduct.collection.collected
-    {75284, 4, 2, 1, 2, 65535},  // BiologicallyDerivedProduct.property.type
-    {76136, 5, 6, 9, 171, 65535},  // BiologicallyDerivedProduct.property.value
-    {59725, 10, 1, 1, 0, 65535},  // BiologicallyDerivedProductDispense.identifier
-    {29068, 7, 1, 1, 163, 65535},  // BiologicallyDerivedProductDispense.basedOn
-    {66182, 6, 1, 1, 180, 65535},  // BiologicallyDerivedProductDispense.partOf
-    {73030, 6, 2, 1, 1, 30},  // BiologicallyDerivedProductDispense.status
-    {65638, 22, 0, 1, 2, 65535},  // BiologicallyDerivedProductDispense.originRelationshipType
-    {68106, 7, 2, 1, 162, 65535},  // BiologicallyDerivedProductDispense.product
-    {66358, 7, 2, 1, 98, 65535},  // BiologicallyDerivedProductDispense.patient
-    {62492, 11, 0, 1, 2, 65535},  // BiologicallyDerivedProductDispense.matchStatus
-    {66661, 9, 1, 1, 181, 65535},  // BiologicallyDerivedProductDispense.performer
-    {61994, 8, 0, 1, 75, 65535},  // BiologicallyDerivedProductDispense.location
-    {68889, 8, 0, 1, 46, 65535},  // BiologicallyDerivedProductDispense.quantity
-    {67679, 12, 0, 1, 20, 65535},  // BiologicallyDerivedProductDispense.preparedDate
-    {76688, 14, 0, 1, 20, 65535},  // BiologicallyDerivedProductDispense.whenHandedOver
-    {33480, 11, 0, 1, 75, 65535},  // BiologicallyDerivedProductDispense.destination
-    {64497, 4, 1, 1, 84, 65535},  // BiologicallyDerivedProductDispense.note
-    {75787, 16, 0, 1, 3, 65535},  // BiologicallyDerivedProductDispense.usageInstruction
-    {36555, 8, 0, 1, 2, 65535},  // BiologicallyDerivedProductDispense.performer.function
-    {26970, 5, 2, 1, 182, 65535},  // BiologicallyDerivedProductDispense.performer.actor
-    {59725, 10, 1, 1, 0, 65535},  // BodyStructure.identifier
-    {26954, 6, 8, 1, 18, 65535},  // BodyStructure.active
-    {63555, 10, 0, 1, 2, 65535},  // BodyStructure.morphology
-    {60103, 17, 3, 1, 183, 65535},  // BodyStructure.includedStructure
-    {35411, 17, 1, 1, 183, 65535},  // BodyStructure.excludedStructure
-    {33437, 11, 0, 1, 8, 65535},  // BodyStructure.description
-    {59813, 5, 1, 1, 184, 65535},  // BodyStructure.image
-    {66358, 7, 2, 1, 98, 65535},  // BodyStructure.patient
-    {73246, 9, 2, 1, 2, 65535},  // BodyStructure.includedStructure.structure
-    {61679, 10, 0, 1, 2, 65535},  // BodyStructure.includedStructure.laterality
-    {29374, 23, 1, 1, 185, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation
-    {72601, 16, 1, 1, 186, 65535},  // BodyStructure.includedStructure.spatialReference
-    {68852, 9, 1, 1, 2, 65535},  // BodyStructure.includedStructure.qualifier
-    {61518, 19, 1, 1, 2, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.landmarkDescription
-    {30469, 17, 1, 1, 2, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.clockFacePosition
-    {34058, 20, 1, 1, 187, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.distanceFromLandmark
-    {74161, 18, 1, 1, 2, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.surfaceOrientation
-    {33548, 6, 1, 1, 188, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.distanceFromLandmark.device
-    {76136, 5, 1, 1, 64, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.distanceFromLandmark.value
-    {59725, 10, 0, 1, 0, 65535},  // Bundle.identifier
-    {75284, 4, 2, 1, 1, 31},  // Bundle.type
-    {74893, 9, 0, 1, 14, 65535},  // Bundle.timestamp
-    {74964, 5, 0, 1, 189, 65535},  // Bundle.total
-    {61932, 4, 1, 1, 190, 65535},  // Bundle.link
-    {34961, 5, 1, 1, 191, 65535},  // Bundle.entry
-    {72158, 9, 0, 1, 192, 65535},  // Bundle.signature
-    {61366, 6, 0, 1, 193, 65535},  // Bundle.issues
-    {69963, 8, 2, 1, 1, 111},  // Bundle.link.relation
-    {75761, 3, 2, 1, 25, 65535},  // Bundle.link.url
-    {61932, 4, 1, 1, 190, 65535},  // Bundle.entry.link
-    {36547, 7, 0, 1, 25, 65535},  // Bundle.entry.fullUrl
-    {70820, 8, 0, 1, 193, 65535},  // Bundle.entry.resource
-    {71455, 6, 0, 1, 194, 65535},  // Bundle.entry.search
-    {70412, 7, 0, 1, 195, 65535},  // Bundle.entry.request
-    {70876, 8, 0, 1, 196, 65535},  // Bundle.entry.response
-    {63251, 4, 0, 1, 1, 205},  // Bundle.entry.search.mode
-    {71422, 5, 0, 1, 97, 65535},  // Bundle.entry.search.score
-    {63038, 6, 2, 1, 1, 110},  // Bundle.entry.request.method
-    {75761, 3, 2, 1, 25, 65535},  // Bundle.entry.request.url
-    {59801, 11, 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneMatch
-    {59773, 15, 0, 1, 14, 65535},  // Bundle.entry.request.ifModifiedSince
-    {59765, 7, 0, 1, 3, 65535},  // Bundle.entry.request.ifMatch
-    {59789, 11, 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneExist
-    {73030, 6, 2, 1, 3, 65535},  // Bundle.entry.response.status
-    {61994, 8, 0, 1, 25, 65535},  // Bundle.entry.response.location
-    {35182, 4, 0, 1, 3, 65535},  // Bundle.entry.response.etag
-    {61565, 12, 0, 1, 14, 65535},  // Bundle.entry.response.lastModified
-    {65771, 7, 0, 1, 193, 65535},  // Bundle.entry.response.outcome
-    {75761, 3, 0, 1, 25, 65535},  // CanonicalResource.url
-    {59725, 10, 1, 1, 0, 65535},  // CanonicalResource.identifier
-    {76371, 7, 0, 1, 3, 65535},  // CanonicalResource.version
-    {76395, 16, 4, 2, 26, 65535},  // CanonicalResource.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // CanonicalResource.name
-    {74926, 5, 0, 1, 3, 65535},  // CanonicalResource.title
-    {73030, 6, 10, 1, 1, 178},  // CanonicalResource.status
-    {35614, 12, 0, 1, 18, 65535},  // CanonicalResource.experimental
-    {32616, 4, 0, 1, 20, 65535},  // CanonicalResource.date
-    {68761, 9, 0, 1, 3, 65535},  // CanonicalResource.publisher
-    {31415, 7, 1, 1, 31, 65535},  // CanonicalResource.contact
-    {33437, 11, 0, 1, 8, 65535},  // CanonicalResource.description
-    {75854, 10, 1, 1, 32, 65535},  // CanonicalResource.useContext
-    {61428, 12, 1, 1, 2, 65535},  // CanonicalResource.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // CanonicalResource.purpose
-    {31941, 9, 0, 1, 8, 65535},  // CanonicalResource.copyright
-    {31951, 14, 0, 1, 3, 65535},  // CanonicalResource.copyrightLabel
-    {75761, 3, 0, 1, 25, 65535},  // CapabilityStatement.url
-    {59725, 10, 1, 1, 0, 65535},  // CapabilityStatement.identifier
-    {76371, 7, 0, 1, 3, 65535},  // CapabilityStatement.version
-    {76395, 16, 4, 2, 26, 65535},  // CapabilityStatement.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // CapabilityStatement.name
-    {74926, 5, 0, 1, 3, 65535},  // CapabilityStatement.title
-    {73030, 6, 10, 1, 1, 178},  // CapabilityStatement.status
-    {35614, 12, 0, 1, 18, 65535},  // CapabilityStatement.experimental
-    {32616, 4, 2, 1, 20, 65535},  // CapabilityStatement.date
-    {68761, 9, 0, 1, 3, 65535},  // CapabilityStatement.publisher
-    {31415, 7, 1, 1, 31, 65535},  // CapabilityStatement.contact
-    {33437, 11, 0, 1, 8, 65535},  // CapabilityStatement.description
-    {75854, 10, 1, 1, 32, 65535},  // CapabilityStatement.useContext
-    {61428, 12, 1, 1, 2, 65535},  // CapabilityStatement.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // CapabilityStatement.purpose
-    {31941, 9, 0, 1, 8, 65535},  // CapabilityStatement.copyright
-    {31951, 14, 0, 1, 3, 65535},  // CapabilityStatement.copyrightLabel
-    {61467, 4, 2, 1, 1, 32},  // CapabilityStatement.kind
-    {60544, 12, 1, 1, 35, 65535},  // CapabilityStatement.instantiates
-    {59952, 7, 1, 1, 35, 65535},  // CapabilityStatement.imports
-    {72308, 8, 0, 1, 197, 65535},  // CapabilityStatement.software
-    {59885, 14, 0, 1, 198, 65535},  // CapabilityStatement.implementation
-    {35927, 11, 2, 1, 1, 0},  // CapabilityStatement.fhirVersion
-    {36306, 6, 3, 1, 1, 65535},  // CapabilityStatement.format
-    {66301, 11, 1, 1, 1, 65535},  // CapabilityStatement.patchFormat
-    {26834, 14, 1, 1, 1, 65535},  // CapabilityStatement.acceptLanguage
-    {59900, 19, 1, 1, 35, 65535},  // CapabilityStatement.implementationGuide
-    {70994, 4, 1, 1, 199, 65535},  // CapabilityStatement.rest
-    {63014, 9, 1, 1, 200, 65535},  // CapabilityStatement.messaging
-    {34170, 8, 1, 1, 201, 65535},  // CapabilityStatement.document
-    {63803, 4, 2, 1, 3, 65535},  // CapabilityStatement.software.name
-    {76371, 7, 0, 1, 3, 65535},  // CapabilityStatement.software.version
-    {70037, 11, 0, 1, 20, 65535},  // CapabilityStatement.software.releaseDate
-    {33437, 11, 2, 1, 8, 65535},  // CapabilityStatement.implementation.description
-    {75761, 3, 0, 1, 51, 65535},  // CapabilityStatement.implementation.url
-    {32375, 9, 0, 1, 7, 65535},  // CapabilityStatement.implementation.custodian
-    {63251, 4, 2, 1, 1, 203},  // CapabilityStatement.rest.mode
-    {34192, 13, 0, 1, 8, 65535},  // CapabilityStatement.rest.documentation
-    {71577, 8, 0, 1, 202, 65535},  // CapabilityStatement.rest.security
-    {70820, 8, 1, 1, 203, 65535},  // CapabilityStatement.rest.resource
-    {60764, 11, 1, 1, 204, 65535},  // CapabilityStatement.rest.interaction
-    {71502, 11, 1, 1, 205, 65535},  // CapabilityStatement.rest.searchParam
-    {65240, 9, 1, 1, 206, 65535},  // CapabilityStatement.rest.operation
-    {30865, 11, 1, 1, 35, 65535},  // CapabilityStatement.rest.compartment
-    {32037, 4, 0, 1, 18, 65535},  // CapabilityStatement.rest.security.cors
-    {71900, 7, 1, 1, 2, 65535},  // CapabilityStatement.rest.security.service
-    {33437, 11, 0, 1, 8, 65535},  // CapabilityStatement.rest.security.description
-    {75284, 4, 2, 1, 1, 201},  // CapabilityStatement.rest.resource.type
-    {68260, 7, 0, 1, 35, 65535},  // CapabilityStatement.rest.resource.profile
-    {73993, 16, 1, 1, 35, 65535},  // CapabilityStatement.rest.resource.supportedProfile
-    {34192, 13, 0, 1, 8, 65535},  // CapabilityStatement.rest.resource.documentation
-    {60764, 11, 1, 1, 207, 65535},  // CapabilityStatement.rest.resource.interaction
-    {76480, 10, 0, 1, 1, 241},  // CapabilityStatement.rest.resource.versioning
-    {69157, 11, 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.readHistory
-    {75699, 12, 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.updateCreate
-    {31157, 17, 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.conditionalCreate
-    {31210, 15, 0, 1, 1, 53},  // CapabilityStatement.rest.resource.conditionalRead
-    {31226, 17, 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.conditionalUpdate
-    {31193, 16, 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.conditionalPatch
-    {31175, 17, 0, 1, 1, 52},  // CapabilityStatement.rest.resource.conditionalDelete
-    {69435, 15, 1, 1, 1, 186},  // CapabilityStatement.rest.resource.referencePolicy
-    {71488, 13, 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchInclude
-    {71514, 16, 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchRevInclude
-    {71502, 11, 1, 1, 205, 65535},  // CapabilityStatement.rest.resource.searchParam
-    {65240, 9, 1, 1, 206, 65535},  // CapabilityStatement.rest.resource.operation
-    {30502, 4, 2, 1, 1, 234},  // CapabilityStatement.rest.resource.interaction.code
-    {34192, 13, 0, 1, 8, 65535},  // CapabilityStatement.rest.resource.interaction.documentation
-    {63803, 4, 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchParam.name
-    {32914, 10, 0, 1, 35, 65535},  // CapabilityStatement.rest.resource.searchParam.definition
-    {75284, 4, 2, 1, 1, 207},  // CapabilityStatement.rest.resource.searchParam.type
-    {34192, 13, 0, 1, 8, 65535},  // CapabilityStatement.rest.resource.searchParam.documentation
-    {63803, 4, 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.operation.name
-    {32914, 10, 2, 1, 35, 65535},  // CapabilityStatement.rest.resource.operation.definition
-    {34192, 13, 0, 1, 8, 65535},  // CapabilityStatement.rest.resource.operation.documentation
-    {30502, 4, 2, 1, 1, 227},  // CapabilityStatement.rest.interaction.code
-    {34192, 13, 0, 1, 8, 65535},  // CapabilityStatement.rest.interaction.documentation
-    {34866, 8, 1, 1, 208, 65535},  // CapabilityStatement.messaging.endpoint
-    {70065, 13, 0, 1, 189, 65535},  // CapabilityStatement.messaging.reliableCache
-    {34192, 13, 0, 1, 8, 65535},  // CapabilityStatement.messaging.documentation
-    {73976, 16, 1, 1, 209, 65535},  // CapabilityStatement.messaging.supportedMessage
-    {68464, 8, 2, 1, 125, 65535},  // CapabilityStatement.messaging.endpoint.protocol
-    {27215, 7, 2, 1, 51, 65535},  // CapabilityStatement.messaging.endpoint.address
-    {63251, 4, 2, 1, 1, 89},  // CapabilityStatement.messaging.supportedMessage.mode
-    {32914, 10, 2, 1, 35, 65535},  // CapabilityStatement.messaging.supportedMessage.definition
-    {63251, 4, 2, 1, 1, 79},  // CapabilityStatement.document.mode
-    {34192, 13, 0, 1, 8, 65535},  // CapabilityStatement.document.documentation
-    {68260, 7, 2, 1, 35, 65535},  // CapabilityStatement.document.profile
-    {59725, 10, 1, 1, 0, 65535},  // CarePlan.identifier
-    {60557, 21, 1, 1, 35, 65535},  // CarePlan.instantiatesCanonical
-    {60579, 15, 1, 1, 25, 65535},  // CarePlan.instantiatesUri
-    {29068, 7, 1, 1, 210, 65535},  // CarePlan.basedOn
-    {70275, 8, 1, 1, 211, 65535},  // CarePlan.replaces
-    {66182, 6, 1, 1, 211, 65535},  // CarePlan.partOf
-    {73030, 6, 10, 1, 1, 198},  // CarePlan.status
-    {60745, 6, 10, 1, 1, 33},  // CarePlan.intent
-    {30011, 8, 1, 1, 2, 65535},  // CarePlan.category
-    {74926, 5, 0, 1, 3, 65535},  // CarePlan.title
-    {33437, 11, 0, 1, 3, 65535},  // CarePlan.description
-    {73467, 7, 2, 1, 118, 65535},  // CarePlan.subject
-    {34804, 9, 0, 1, 70, 65535},  // CarePlan.encounter
-    {66738, 6, 0, 1, 5, 65535},  // CarePlan.period
-    {32212, 7, 0, 1, 20, 65535},  // CarePlan.created
-    {32375, 9, 0, 1, 106, 65535},  // CarePlan.custodian
-    {31805, 11, 1, 1, 106, 65535},  // CarePlan.contributor
-    {29929, 8, 1, 1, 212, 65535},  // CarePlan.careTeam
-    {27223, 9, 1, 1, 19, 65535},  // CarePlan.addresses
-    {74033, 14, 1, 1, 114, 65535},  // CarePlan.supportingInfo
-    {36896, 4, 1, 1, 213, 65535},  // CarePlan.goal
-    {26961, 8, 1, 1, 214, 65535},  // CarePlan.activity
-    {64497, 4, 1, 1, 84, 65535},  // CarePlan.note
-    {66643, 17, 1, 1, 215, 65535},  // CarePlan.activity.performedActivity
-    {68365, 8, 1, 1, 84, 65535},  // CarePlan.activity.progress
-    {67007, 24, 0, 1, 216, 65535},  // CarePlan.activity.plannedActivityReference
-    {59725, 10, 1, 1, 0, 65535},  // CareTeam.identifier
-    {73030, 6, 8, 1, 1, 34},  // CareTeam.status
-    {30011, 8, 1, 1, 2, 65535},  // CareTeam.category
-    {63803, 4, 0, 1, 3, 65535},  // CareTeam.name
-    {73467, 7, 0, 1, 118, 65535},  // CareTeam.subject
-    {66738, 6, 0, 1, 5, 65535},  // CareTeam.period
-    {66212, 11, 1, 1, 217, 65535},  // CareTeam.participant
-    {69184, 6, 1, 1, 19, 65535},  // CareTeam.reason
-    {62204, 20, 1, 1, 7, 65535},  // CareTeam.managingOrganization
-    {74441, 7, 1, 1, 218, 65535},  // CareTeam.telecom
-    {64497, 4, 1, 1, 84, 65535},  // CareTeam.note
-    {71283, 4, 0, 1, 2, 65535},  // CareTeam.participant.role
-    {62980, 6, 0, 1, 219, 65535},  // CareTeam.participant.member
-    {65129, 10, 0, 1, 7, 65535},  // CareTeam.participant.onBehalfOf
-    {32168, 8, 4, 2, 220, 65535},  // CareTeam.participant.coverage
-    {59725, 10, 1, 1, 0, 65535},  // ChargeItem.identifier
-    {33074, 13, 1, 1, 25, 65535},  // ChargeItem.definitionUri
-    {32974, 19, 1, 1, 35, 65535},  // ChargeItem.definitionCanonical
-    {73030, 6, 10, 1, 1, 36},  // ChargeItem.status
-    {66182, 6, 1, 1, 222, 65535},  // ChargeItem.partOf
-    {30502, 4, 2, 1, 2, 65535},  // ChargeItem.code
-    {73467, 7, 2, 1, 118, 65535},  // ChargeItem.subject
-    {34804, 9, 0, 1, 70, 65535},  // ChargeItem.encounter
-    {64911, 10, 4, 3, 71, 65535},  // ChargeItem.occurrence
-    {66661, 9, 1, 1, 223, 65535},  // ChargeItem.performer
-    {66715, 22, 0, 1, 7, 65535},  // ChargeItem.performingOrganization
-    {70607, 22, 0, 1, 7, 65535},  // ChargeItem.requestingOrganization
-    {32047, 10, 0, 1, 7, 65535},  // ChargeItem.costCenter
-    {68889, 8, 0, 1, 64, 65535},  // ChargeItem.quantity
-    {29421, 8, 1, 1, 2, 65535},  // ChargeItem.bodysite
-    {75561, 18, 0, 1, 224, 65535},  // ChargeItem.unitPriceComponent
-    {74990, 19, 0, 1, 224, 65535},  // ChargeItem.totalPriceComponent
-    {65871, 14, 0, 1, 2, 65535},  // ChargeItem.overrideReason
-    {34928, 7, 0, 1, 225, 65535},  // ChargeItem.enterer
-    {34916, 11, 0, 1, 20, 65535},  // ChargeItem.enteredDate
-    {69184, 6, 1, 1, 2, 65535},  // ChargeItem.reason
-    {71900, 7, 1, 1, 226, 65535},  // ChargeItem.service
-    {68106, 7, 1, 1, 227, 65535},  // ChargeItem.product
-    {26903, 7, 1, 1, 23, 65535},  // ChargeItem.account
-    {64497, 4, 1, 1, 84, 65535},  // ChargeItem.note
-    {74071, 21, 1, 1, 114, 65535},  // ChargeItem.supportingInformation
-    {36555, 8, 0, 1, 2, 65535},  // ChargeItem.performer.function
-    {26970, 5, 2, 1, 228, 65535},  // ChargeItem.performer.actor
-    {75761, 3, 0, 1, 25, 65535},  // ChargeItemDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // ChargeItemDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ChargeItemDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // ChargeItemDefinition.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // ChargeItemDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // ChargeItemDefinition.title
-    {33359, 14, 1, 1, 25, 65535},  // ChargeItemDefinition.derivedFromUri
-    {66182, 6, 1, 1, 35, 65535},  // ChargeItemDefinition.partOf
-    {70275, 8, 1, 1, 35, 65535},  // ChargeItemDefinition.replaces
-    {73030, 6, 10, 1, 1, 178},  // ChargeItemDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // ChargeItemDefinition.experimental
-    {32616, 4, 0, 1, 20, 65535},  // ChargeItemDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // ChargeItemDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // ChargeItemDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // ChargeItemDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // ChargeItemDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // ChargeItemDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // ChargeItemDefinition.purpose
-    {31941, 9, 0, 1, 8, 65535},  // ChargeItemDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // ChargeItemDefinition.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // ChargeItemDefinition.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // ChargeItemDefinition.lastReviewDate
-    {30502, 4, 0, 1, 2, 65535},  // ChargeItemDefinition.code
-    {60484, 8, 1, 1, 229, 65535},  // ChargeItemDefinition.instance
-    {28001, 13, 1, 1, 230, 65535},  // ChargeItemDefinition.applicability
-    {68398, 13, 1, 1, 231, 65535},  // ChargeItemDefinition.propertyGroup
-    {31147, 9, 0, 1, 50, 65535},  // ChargeItemDefinition.applicability.condition
-    {34564, 15, 0, 1, 5, 65535},  // ChargeItemDefinition.applicability.effectivePeriod
-    {69813, 15, 0, 1, 34, 65535},  // ChargeItemDefinition.applicability.relatedArtifact
-    {28001, 13, 1, 1, 230, 65535},  // ChargeItemDefinition.propertyGroup.applicability
-    {67825, 14, 1, 1, 224, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent
-    {75761, 3, 0, 1, 25, 65535},  // Citation.url
-    {59725, 10, 1, 1, 0, 65535},  // Citation.identifier
-    {76371, 7, 0, 1, 3, 65535},  // Citation.version
-    {76395, 16, 4, 2, 26, 65535},  // Citation.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // Citation.name
-    {74926, 5, 0, 1, 3, 65535},  // Citation.title
-    {73030, 6, 10, 1, 1, 178},  // Citation.status
-    {35614, 12, 0, 1, 18, 65535},  // Citation.experimental
-    {32616, 4, 0, 1, 20, 65535},  // Citation.date
-    {68761, 9, 0, 1, 3, 65535},  // Citation.publisher
-    {31415, 7, 1, 1, 31, 65535},  // Citation.contact
-    {33437, 11, 0, 1, 8, 65535},  // Citation.description
-    {75854, 10, 1, 1, 32, 65535},  // Citation.useContext
-    {61428, 12, 1, 1, 2, 65535},  // Citation.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // Citation.purpose
-    {31941, 9, 0, 1, 8, 65535},  // Citation.copyright
-    {31951, 14, 0, 1, 3, 65535},  // Citation.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // Citation.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // Citation.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // Citation.effectivePeriod
-    {28574, 6, 1, 1, 31, 65535},  // Citation.author
-    {34506, 6, 1, 1, 31, 65535},  // Citation.editor
-    {71218, 8, 1, 1, 31, 65535},  // Citation.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // Citation.endorser
-    {73841, 7, 1, 1, 232, 65535},  // Citation.summary
-    {30342, 14, 1, 1, 233, 65535},  // Citation.classification
-    {64497, 4, 1, 1, 84, 65535},  // Citation.note
-    {32362, 12, 1, 1, 2, 65535},  // Citation.currentState
-    {73051, 10, 1, 1, 234, 65535},  // Citation.statusDate
-    {69813, 15, 1, 1, 34, 65535},  // Citation.relatedArtifact
-    {30279, 13, 0, 1, 235, 65535},  // Citation.citedArtifact
-    {73331, 5, 0, 1, 2, 65535},  // Citation.summary.style
-    {74690, 4, 2, 1, 8, 65535},  // Citation.summary.text
-    {75284, 4, 0, 1, 2, 65535},  // Citation.classification.type
-    {30373, 10, 1, 1, 2, 65535},  // Citation.classification.classifier
-    {26961, 8, 2, 1, 2, 65535},  // Citation.statusDate.activity
-    {26984, 6, 0, 1, 18, 65535},  // Citation.statusDate.actual
-    {66738, 6, 2, 1, 5, 65535},  // Citation.statusDate.period
-    {59725, 10, 1, 1, 0, 65535},  // Citation.citedArtifact.identifier
-    {69882, 17, 1, 1, 0, 65535},  // Citation.citedArtifact.relatedIdentifier
-    {32621, 12, 0, 1, 20, 65535},  // Citation.citedArtifact.dateAccessed
-    {76371, 7, 0, 1, 236, 65535},  // Citation.citedArtifact.version
-    {32362, 12, 1, 1, 2, 65535},  // Citation.citedArtifact.currentState
-    {73051, 10, 1, 1, 237, 65535},  // Citation.citedArtifact.statusDate
-    {74926, 5, 1, 1, 238, 65535},  // Citation.citedArtifact.title
-    {26818, 8, 1, 1, 239, 65535},  // Citation.citedArtifact.abstract
-    {66129, 4, 0, 1, 240, 65535},  // Citation.citedArtifact.part
-    {69953, 9, 1, 1, 241, 65535},  // Citation.citedArtifact.relatesTo
-    {68705, 15, 1, 1, 242, 65535},  // Citation.citedArtifact.publicationForm
-    {76613, 11, 1, 1, 243, 65535},  // Citation.citedArtifact.webLocation
-    {30342, 14, 1, 1, 244, 65535},  // Citation.citedArtifact.classification
-    {31817, 15, 0, 1, 245, 65535},  // Citation.citedArtifact.contributorship
-    {64497, 4, 1, 1, 84, 65535},  // Citation.citedArtifact.note
-    {76136, 5, 2, 1, 3, 65535},  // Citation.citedArtifact.version.value
-    {28992, 12, 0, 1, 246, 65535},  // Citation.citedArtifact.version.baseCitation
-    {26961, 8, 2, 1, 2, 65535},  // Citation.citedArtifact.statusDate.activity
-    {26984, 6, 0, 1, 18, 65535},  // Citation.citedArtifact.statusDate.actual
-    {66738, 6, 2, 1, 5, 65535},  // Citation.citedArtifact.statusDate.period
-    {75284, 4, 1, 1, 2, 65535},  // Citation.citedArtifact.title.type
-    {61538, 8, 0, 1, 2, 65535},  // Citation.citedArtifact.title.language
-    {74690, 4, 2, 1, 8, 65535},  // Citation.citedArtifact.title.text
-    {75284, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.abstract.type
-    {61538, 8, 0, 1, 2, 65535},  // Citation.citedArtifact.abstract.language
-    {74690, 4, 2, 1, 8, 65535},  // Citation.citedArtifact.abstract.text
-    {31941, 9, 0, 1, 8, 65535},  // Citation.citedArtifact.abstract.copyright
-    {75284, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.part.type
-    {76136, 5, 0, 1, 3, 65535},  // Citation.citedArtifact.part.value
-    {28992, 12, 0, 1, 246, 65535},  // Citation.citedArtifact.part.baseCitation
-    {75284, 4, 2, 1, 1, 189},  // Citation.citedArtifact.relatesTo.type
-    {30373, 10, 1, 1, 2, 65535},  // Citation.citedArtifact.relatesTo.classifier
-    {61512, 5, 0, 1, 3, 65535},  // Citation.citedArtifact.relatesTo.label
-    {34017, 7, 0, 1, 3, 65535},  // Citation.citedArtifact.relatesTo.display
-    {30246, 8, 0, 1, 8, 65535},  // Citation.citedArtifact.relatesTo.citation
-    {34170, 8, 0, 1, 184, 65535},  // Citation.citedArtifact.relatesTo.document
-    {70820, 8, 0, 1, 35, 65535},  // Citation.citedArtifact.relatesTo.resource
-    {70829, 17, 0, 1, 114, 65535},  // Citation.citedArtifact.relatesTo.resourceReference
-    {68749, 11, 0, 1, 247, 65535},  // Citation.citedArtifact.publicationForm.publishedIn
-    {30293, 11, 0, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.citedMedium
-    {76523, 6, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.volume
-    {61335, 5, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.issue
-    {28167, 11, 0, 1, 20, 65535},  // Citation.citedArtifact.publicationForm.articleDate
-    {68685, 19, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publicationDateText
-    {68663, 21, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publicationDateSeason
-    {61650, 16, 0, 1, 20, 65535},  // Citation.citedArtifact.publicationForm.lastRevisionDate
-    {61538, 8, 1, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.language
-    {26878, 15, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.accessionNumber
-    {66002, 10, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.pageString
-    {36079, 9, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.firstPage
-    {61612, 8, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.lastPage
-    {65992, 9, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.pageCount
-    {31941, 9, 0, 1, 8, 65535},  // Citation.citedArtifact.publicationForm.copyright
-    {75284, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.type
-    {59725, 10, 1, 1, 0, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.identifier
-    {74926, 5, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.title
-    {68761, 9, 0, 1, 7, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.publisher
-    {68771, 17, 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.publisherLocation
-    {30373, 10, 1, 1, 2, 65535},  // Citation.citedArtifact.webLocation.classifier
-    {75761, 3, 0, 1, 25, 65535},  // Citation.citedArtifact.webLocation.url
-    {75284, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.classification.type
-    {30373, 10, 1, 1, 2, 65535},  // Citation.citedArtifact.classification.classifier
-    {28188, 18, 1, 1, 248, 65535},  // Citation.citedArtifact.classification.artifactAssessment
-    {30877, 8, 0, 1, 18, 65535},  // Citation.citedArtifact.contributorship.complete
-    {34961, 5, 1, 1, 249, 65535},  // Citation.citedArtifact.contributorship.entry
-    {73841, 7, 1, 1, 250, 65535},  // Citation.citedArtifact.contributorship.summary
-    {31805, 11, 2, 1, 251, 65535},  // Citation.citedArtifact.contributorship.entry.contributor
-    {36268, 16, 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.forenameInitials
-    {27441, 11, 1, 1, 252, 65535},  // Citation.citedArtifact.contributorship.entry.affiliation
-    {31788, 16, 1, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.contributionType
-    {71283, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.role
-    {31767, 20, 1, 1, 253, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance
-    {32016, 20, 0, 1, 18, 65535},  // Citation.citedArtifact.contributorship.entry.correspondingContact
-    {69036, 12, 0, 1, 16, 65535},  // Citation.citedArtifact.contributorship.entry.rankingOrder
-    {75284, 4, 2, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance.type
-    {74828, 4, 0, 1, 20, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance.time
-    {75284, 4, 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.type
-    {73331, 5, 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.style
-    {72348, 6, 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.source
-    {76136, 5, 2, 1, 8, 65535},  // Citation.citedArtifact.contributorship.summary.value
-    {59725, 10, 1, 1, 0, 65535},  // Claim.identifier
-    {75022, 11, 1, 1, 0, 65535},  // Claim.traceNumber
-    {73030, 6, 10, 1, 1, 98},  // Claim.status
-    {75284, 4, 2, 1, 2, 65535},  // Claim.type
-    {73428, 7, 0, 1, 2, 65535},  // Claim.subType
-    {75828, 3, 2, 1, 1, 38},  // Claim.use
-    {66358, 7, 2, 1, 98, 65535},  // Claim.patient
-    {29222, 14, 0, 1, 5, 65535},  // Claim.billablePeriod
-    {32212, 7, 2, 1, 20, 65535},  // Claim.created
-    {34928, 7, 0, 1, 254, 65535},  // Claim.enterer
-    {60631, 7, 0, 1, 7, 65535},  // Claim.insurer
-    {68518, 8, 0, 1, 255, 65535},  // Claim.provider
-    {67922, 8, 0, 1, 2, 65535},  // Claim.priority
-    {36578, 12, 0, 1, 2, 65535},  // Claim.fundsReserve
-    {69765, 7, 1, 1, 256, 65535},  // Claim.related
-    {67713, 12, 0, 1, 257, 65535},  // Claim.prescription
-    {65685, 20, 0, 1, 257, 65535},  // Claim.originalPrescription
-    {66474, 5, 0, 1, 258, 65535},  // Claim.payee
-    {69510, 8, 0, 1, 163, 65535},  // Claim.referral
-    {34804, 9, 1, 1, 70, 65535},  // Claim.encounter
-    {35789, 8, 0, 1, 259, 65535},  // Claim.facility
-    {33593, 21, 0, 1, 2, 65535},  // Claim.diagnosisRelatedGroup
-    {35237, 5, 1, 1, 260, 65535},  // Claim.event
-    {29929, 8, 1, 1, 261, 65535},  // Claim.careTeam
-    {74033, 14, 1, 1, 262, 65535},  // Claim.supportingInfo
-    {33583, 9, 1, 1, 263, 65535},  // Claim.diagnosis
-    {67972, 9, 1, 1, 264, 65535},  // Claim.procedure
-    {60607, 9, 1, 1, 265, 65535},  // Claim.insurance
-    {26894, 8, 0, 1, 266, 65535},  // Claim.accident
-    {66429, 11, 0, 1, 24, 65535},  // Claim.patientPaid
-    {61388, 4, 1, 1, 267, 65535},  // Claim.item
-    {74964, 5, 0, 1, 24, 65535},  // Claim.total
-    {30316, 5, 0, 1, 268, 65535},  // Claim.related.claim
-    {69972, 12, 0, 1, 2, 65535},  // Claim.related.relationship
-    {69388, 9, 0, 1, 0, 65535},  // Claim.related.reference
-    {75284, 4, 2, 1, 2, 65535},  // Claim.payee.type
-    {66284, 5, 0, 1, 269, 65535},  // Claim.payee.party
-    {75284, 4, 2, 1, 2, 65535},  // Claim.event.type
-    {76683, 4, 6, 2, 169, 65535},  // Claim.event.when
-    {71742, 8, 2, 1, 16, 65535},  // Claim.careTeam.sequence
-    {68518, 8, 2, 1, 255, 65535},  // Claim.careTeam.provider
-    {70941, 11, 0, 1, 18, 65535},  // Claim.careTeam.responsible
-    {71283, 4, 0, 1, 2, 65535},  // Claim.careTeam.role
-    {72721, 9, 0, 1, 2, 65535},  // Claim.careTeam.specialty
-    {71742, 8, 2, 1, 16, 65535},  // Claim.supportingInfo.sequence
-    {30011, 8, 2, 1, 2, 65535},  // Claim.supportingInfo.category
-    {30502, 4, 0, 1, 2, 65535},  // Claim.supportingInfo.code
-    {74912, 6, 4, 2, 270, 65535},  // Claim.supportingInfo.timing
-    {76136, 5, 4, 6, 272, 65535},  // Claim.supportingInfo.value
-    {69184, 6, 0, 1, 2, 65535},  // Claim.supportingInfo.reason
-    {71742, 8, 2, 1, 16, 65535},  // Claim.diagnosis.sequence
-    {33583, 9, 6, 2, 278, 65535},  // Claim.diagnosis.diagnosis
-    {75284, 4, 1, 1, 2, 65535},  // Claim.diagnosis.type
-    {65117, 11, 0, 1, 2, 65535},  // Claim.diagnosis.onAdmission
-    {71742, 8, 2, 1, 16, 65535},  // Claim.procedure.sequence
-    {75284, 4, 1, 1, 2, 65535},  // Claim.procedure.type
-    {32616, 4, 0, 1, 20, 65535},  // Claim.procedure.date
-    {67972, 9, 6, 2, 280, 65535},  // Claim.procedure.procedure
-    {75381, 3, 1, 1, 22, 65535},  // Claim.procedure.udi
-    {71742, 8, 2, 1, 16, 65535},  // Claim.insurance.sequence
-    {36139, 5, 2, 1, 18, 65535},  // Claim.insurance.focal
-    {59725, 10, 0, 1, 0, 65535},  // Claim.insurance.identifier
-    {32168, 8, 2, 1, 15, 65535},  // Claim.insurance.coverage
-    {29508, 19, 0, 1, 3, 65535},  // Claim.insurance.businessArrangement
-    {67368, 10, 1, 1, 3, 65535},  // Claim.insurance.preAuthRef
-    {30322, 13, 0, 1, 282, 65535},  // Claim.insurance.claimResponse
-    {32616, 4, 2, 1, 33, 65535},  // Claim.accident.date
-    {75284, 4, 0, 1, 2, 65535},  // Claim.accident.type
-    {61994, 8, 4, 2, 283, 65535},  // Claim.accident.location
-    {71742, 8, 2, 1, 16, 65535},  // Claim.item.sequence
-    {75022, 11, 1, 1, 0, 65535},  // Claim.item.traceNumber
-    {29938, 16, 1, 1, 16, 65535},  // Claim.item.careTeamSequence
-    {33615, 17, 1, 1, 16, 65535},  // Claim.item.diagnosisSequence
-    {67982, 17, 1, 1, 16, 65535},  // Claim.item.procedureSequence
-    {60262, 19, 1, 1, 16, 65535},  // Claim.item.informationSequence
-    {71196, 7, 0, 1, 2, 65535},  // Claim.item.revenue
-    {30011, 8, 0, 1, 2, 65535},  // Claim.item.category
-    {68154, 16, 0, 1, 2, 65535},  // Claim.item.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // Claim.item.productOrServiceEnd
-    {70412, 7, 1, 1, 285, 65535},  // Claim.item.request
-    {63340, 8, 1, 1, 2, 65535},  // Claim.item.modifier
-    {68320, 11, 1, 1, 2, 65535},  // Claim.item.programCode
-    {72044, 8, 4, 2, 270, 65535},  // Claim.item.serviced
-    {61994, 8, 4, 3, 286, 65535},  // Claim.item.location
-    {66429, 11, 0, 1, 24, 65535},  // Claim.item.patientPaid
-    {68889, 8, 0, 1, 46, 65535},  // Claim.item.quantity
-    {75551, 9, 0, 1, 24, 65535},  // Claim.item.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // Claim.item.factor
-    {74410, 3, 0, 1, 24, 65535},  // Claim.item.tax
-    {63896, 3, 0, 1, 24, 65535},  // Claim.item.net
-    {75381, 3, 1, 1, 22, 65535},  // Claim.item.udi
-    {29398, 8, 1, 1, 289, 65535},  // Claim.item.bodySite
-    {34804, 9, 1, 1, 70, 65535},  // Claim.item.encounter
-    {33492, 6, 1, 1, 290, 65535},  // Claim.item.detail
-    {72209, 4, 3, 1, 291, 65535},  // Claim.item.bodySite.site
-    {73420, 7, 1, 1, 2, 65535},  // Claim.item.bodySite.subSite
-    {71742, 8, 2, 1, 16, 65535},  // Claim.item.detail.sequence
-    {75022, 11, 1, 1, 0, 65535},  // Claim.item.detail.traceNumber
-    {71196, 7, 0, 1, 2, 65535},  // Claim.item.detail.revenue
-    {30011, 8, 0, 1, 2, 65535},  // Claim.item.detail.category
-    {68154, 16, 0, 1, 2, 65535},  // Claim.item.detail.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // Claim.item.detail.productOrServiceEnd
-    {63340, 8, 1, 1, 2, 65535},  // Claim.item.detail.modifier
-    {68320, 11, 1, 1, 2, 65535},  // Claim.item.detail.programCode
-    {66429, 11, 0, 1, 24, 65535},  // Claim.item.detail.patientPaid
-    {68889, 8, 0, 1, 46, 65535},  // Claim.item.detail.quantity
-    {75551, 9, 0, 1, 24, 65535},  // Claim.item.detail.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // Claim.item.detail.factor
-    {74410, 3, 0, 1, 24, 65535},  // Claim.item.detail.tax
-    {63896, 3, 0, 1, 24, 65535},  // Claim.item.detail.net
-    {75381, 3, 1, 1, 22, 65535},  // Claim.item.detail.udi
-    {73348, 9, 1, 1, 292, 65535},  // Claim.item.detail.subDetail
-    {71742, 8, 2, 1, 16, 65535},  // Claim.item.detail.subDetail.sequence
-    {75022, 11, 1, 1, 0, 65535},  // Claim.item.detail.subDetail.traceNumber
-    {71196, 7, 0, 1, 2, 65535},  // Claim.item.detail.subDetail.revenue
-    {30011, 8, 0, 1, 2, 65535},  // Claim.item.detail.subDetail.category
-    {68154, 16, 0, 1, 2, 65535},  // Claim.item.detail.subDetail.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // Claim.item.detail.subDetail.productOrServiceEnd
-    {63340, 8, 1, 1, 2, 65535},  // Claim.item.detail.subDetail.modifier
-    {68320, 11, 1, 1, 2, 65535},  // Claim.item.detail.subDetail.programCode
-    {66429, 11, 0, 1, 24, 65535},  // Claim.item.detail.subDetail.patientPaid
-    {68889, 8, 0, 1, 46, 65535},  // Claim.item.detail.subDetail.quantity
-    {75551, 9, 0, 1, 24, 65535},  // Claim.item.detail.subDetail.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // Claim.item.detail.subDetail.factor
-    {74410, 3, 0, 1, 24, 65535},  // Claim.item.detail.subDetail.tax
-    {63896, 3, 0, 1, 24, 65535},  // Claim.item.detail.subDetail.net
-    {75381, 3, 1, 1, 22, 65535},  // Claim.item.detail.subDetail.udi
-    {59725, 10, 1, 1, 0, 65535},  // ClaimResponse.identifier
-    {75022, 11, 1, 1, 0, 65535},  // ClaimResponse.traceNumber
-    {73030, 6, 10, 1, 1, 98},  // ClaimResponse.status
-    {75284, 4, 2, 1, 2, 65535},  // ClaimResponse.type
-    {73428, 7, 0, 1, 2, 65535},  // ClaimResponse.subType
-    {75828, 3, 2, 1, 1, 38},  // ClaimResponse.use
-    {66358, 7, 2, 1, 98, 65535},  // ClaimResponse.patient
-    {32212, 7, 2, 1, 20, 65535},  // ClaimResponse.created
-    {60631, 7, 0, 1, 7, 65535},  // ClaimResponse.insurer
-    {70630, 9, 0, 1, 255, 65535},  // ClaimResponse.requestor
-    {70412, 7, 0, 1, 268, 65535},  // ClaimResponse.request
-    {65771, 7, 2, 1, 1, 37},  // ClaimResponse.outcome
-    {32827, 8, 0, 1, 2, 65535},  // ClaimResponse.decision
-    {34037, 11, 0, 1, 3, 65535},  // ClaimResponse.disposition
-    {67368, 10, 0, 1, 3, 65535},  // ClaimResponse.preAuthRef
-    {67354, 13, 0, 1, 5, 65535},  // ClaimResponse.preAuthPeriod
-    {35237, 5, 1, 1, 293, 65535},  // ClaimResponse.event
-    {66480, 9, 0, 1, 2, 65535},  // ClaimResponse.payeeType
-    {34804, 9, 1, 1, 70, 65535},  // ClaimResponse.encounter
-    {33593, 21, 0, 1, 2, 65535},  // ClaimResponse.diagnosisRelatedGroup
-    {61388, 4, 1, 1, 294, 65535},  // ClaimResponse.item
-    {27068, 7, 1, 1, 295, 65535},  // ClaimResponse.addItem
-    {27243, 12, 1, 1, 296, 65535},  // ClaimResponse.adjudication
-    {74964, 5, 1, 1, 297, 65535},  // ClaimResponse.total
-    {66498, 7, 0, 1, 298, 65535},  // ClaimResponse.payment
-    {36578, 12, 0, 1, 2, 65535},  // ClaimResponse.fundsReserve
-    {36290, 8, 0, 1, 2, 65535},  // ClaimResponse.formCode
-    {36285, 4, 0, 1, 184, 65535},  // ClaimResponse.form
-    {68008, 11, 1, 1, 299, 65535},  // ClaimResponse.processNote
-    {30741, 20, 1, 1, 300, 65535},  // ClaimResponse.communicationRequest
-    {60607, 9, 1, 1, 301, 65535},  // ClaimResponse.insurance
-    {35117, 5, 1, 1, 302, 65535},  // ClaimResponse.error
-    {75284, 4, 2, 1, 2, 65535},  // ClaimResponse.event.type
-    {76683, 4, 6, 2, 169, 65535},  // ClaimResponse.event.when
-    {61393, 12, 2, 1, 16, 65535},  // ClaimResponse.item.itemSequence
-    {75022, 11, 1, 1, 0, 65535},  // ClaimResponse.item.traceNumber
-    {64502, 10, 1, 1, 16, 65535},  // ClaimResponse.item.noteNumber
-    {71204, 13, 0, 1, 303, 65535},  // ClaimResponse.item.reviewOutcome
-    {27243, 12, 1, 1, 296, 65535},  // ClaimResponse.item.adjudication
-    {33492, 6, 1, 1, 304, 65535},  // ClaimResponse.item.detail
-    {32827, 8, 0, 1, 2, 65535},  // ClaimResponse.item.reviewOutcome.decision
-    {69184, 6, 1, 1, 2, 65535},  // ClaimResponse.item.reviewOutcome.reason
-    {67368, 10, 0, 1, 3, 65535},  // ClaimResponse.item.reviewOutcome.preAuthRef
-    {67354, 13, 0, 1, 5, 65535},  // ClaimResponse.item.reviewOutcome.preAuthPeriod
-    {30011, 8, 2, 1, 2, 65535},  // ClaimResponse.item.adjudication.category
-    {69184, 6, 0, 1, 2, 65535},  // ClaimResponse.item.adjudication.reason
-    {27763, 6, 0, 1, 24, 65535},  // ClaimResponse.item.adjudication.amount
-    {68889, 8, 0, 1, 64, 65535},  // ClaimResponse.item.adjudication.quantity
-    {33499, 14, 2, 1, 16, 65535},  // ClaimResponse.item.detail.detailSequence
-    {75022, 11, 1, 1, 0, 65535},  // ClaimResponse.item.detail.traceNumber
-    {64502, 10, 1, 1, 16, 65535},  // ClaimResponse.item.detail.noteNumber
-    {71204, 13, 0, 1, 303, 65535},  // ClaimResponse.item.detail.reviewOutcome
-    {27243, 12, 1, 1, 296, 65535},  // ClaimResponse.item.detail.adjudication
-    {73348, 9, 1, 1, 305, 65535},  // ClaimResponse.item.detail.subDetail
-    {73358, 17, 2, 1, 16, 65535},  // ClaimResponse.item.detail.subDetail.subDetailSequence
-    {75022, 11, 1, 1, 0, 65535},  // ClaimResponse.item.detail.subDetail.traceNumber
-    {64502, 10, 1, 1, 16, 65535},  // ClaimResponse.item.detail.subDetail.noteNumber
-    {71204, 13, 0, 1, 303, 65535},  // ClaimResponse.item.detail.subDetail.reviewOutcome
-    {27243, 12, 1, 1, 296, 65535},  // ClaimResponse.item.detail.subDetail.adjudication
-    {61393, 12, 1, 1, 16, 65535},  // ClaimResponse.addItem.itemSequence
-    {33499, 14, 1, 1, 16, 65535},  // ClaimResponse.addItem.detailSequence
-    {73449, 17, 1, 1, 16, 65535},  // ClaimResponse.addItem.subdetailSequence
-    {75022, 11, 1, 1, 0, 65535},  // ClaimResponse.addItem.traceNumber
-    {68518, 8, 1, 1, 255, 65535},  // ClaimResponse.addItem.provider
-    {71196, 7, 0, 1, 2, 65535},  // ClaimResponse.addItem.revenue
-    {68154, 16, 0, 1, 2, 65535},  // ClaimResponse.addItem.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // ClaimResponse.addItem.productOrServiceEnd
-    {70412, 7, 1, 1, 285, 65535},  // ClaimResponse.addItem.request
-    {63340, 8, 1, 1, 2, 65535},  // ClaimResponse.addItem.modifier
-    {68320, 11, 1, 1, 2, 65535},  // ClaimResponse.addItem.programCode
-    {72044, 8, 4, 2, 270, 65535},  // ClaimResponse.addItem.serviced
-    {61994, 8, 4, 3, 286, 65535},  // ClaimResponse.addItem.location
-    {68889, 8, 0, 1, 46, 65535},  // ClaimResponse.addItem.quantity
-    {75551, 9, 0, 1, 24, 65535},  // ClaimResponse.addItem.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // ClaimResponse.addItem.factor
-    {74410, 3, 0, 1, 24, 65535},  // ClaimResponse.addItem.tax
-    {63896, 3, 0, 1, 24, 65535},  // ClaimResponse.addItem.net
-    {29398, 8, 1, 1, 306, 65535},  // ClaimResponse.addItem.bodySite
-    {64502, 10, 1, 1, 16, 65535},  // ClaimResponse.addItem.noteNumber
-    {71204, 13, 0, 1, 303, 65535},  // ClaimResponse.addItem.reviewOutcome
-    {27243, 12, 1, 1, 296, 65535},  // ClaimResponse.addItem.adjudication
-    {33492, 6, 1, 1, 307, 65535},  // ClaimResponse.addItem.detail
-    {72209, 4, 3, 1, 291, 65535},  // ClaimResponse.addItem.bodySite.site
-    {73420, 7, 1, 1, 2, 65535},  // ClaimResponse.addItem.bodySite.subSite
-    {75022, 11, 1, 1, 0, 65535},  // ClaimResponse.addItem.detail.traceNumber
-    {71196, 7, 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.revenue
-    {68154, 16, 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.productOrServiceEnd
-    {63340, 8, 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.modifier
-    {68889, 8, 0, 1, 46, 65535},  // ClaimResponse.addItem.detail.quantity
-    {75551, 9, 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // ClaimResponse.addItem.detail.factor
-    {74410, 3, 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.tax
-    {63896, 3, 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.net
-    {64502, 10, 1, 1, 16, 65535},  // ClaimResponse.addItem.detail.noteNumber
-    {71204, 13, 0, 1, 303, 65535},  // ClaimResponse.addItem.detail.reviewOutcome
-    {27243, 12, 1, 1, 296, 65535},  // ClaimResponse.addItem.detail.adjudication
-    {73348, 9, 1, 1, 308, 65535},  // ClaimResponse.addItem.detail.subDetail
-    {75022, 11, 1, 1, 0, 65535},  // ClaimResponse.addItem.detail.subDetail.traceNumber
-    {71196, 7, 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.revenue
-    {68154, 16, 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.productOrServiceEnd
-    {63340, 8, 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.modifier
-    {68889, 8, 0, 1, 46, 65535},  // ClaimResponse.addItem.detail.subDetail.quantity
-    {75551, 9, 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.subDetail.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // ClaimResponse.addItem.detail.subDetail.factor
-    {74410, 3, 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.subDetail.tax
-    {63896, 3, 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.subDetail.net
-    {64502, 10, 1, 1, 16, 65535},  // ClaimResponse.addItem.detail.subDetail.noteNumber
-    {71204, 13, 0, 1, 303, 65535},  // ClaimResponse.addItem.detail.subDetail.reviewOutcome
-    {27243, 12, 1, 1, 296, 65535},  // ClaimResponse.addItem.detail.subDetail.adjudication
-    {30011, 8, 2, 1, 2, 65535},  // ClaimResponse.total.category
-    {27763, 6, 2, 1, 24, 65535},  // ClaimResponse.total.amount
-    {75284, 4, 2, 1, 2, 65535},  // ClaimResponse.payment.type
-    {27256, 10, 0, 1, 24, 65535},  // ClaimResponse.payment.adjustment
-    {27267, 16, 0, 1, 2, 65535},  // ClaimResponse.payment.adjustmentReason
-    {32616, 4, 0, 1, 33, 65535},  // ClaimResponse.payment.date
-    {27763, 6, 2, 1, 24, 65535},  // ClaimResponse.payment.amount
-    {59725, 10, 0, 1, 0, 65535},  // ClaimResponse.payment.identifier
-    {64596, 6, 0, 1, 16, 65535},  // ClaimResponse.processNote.number
-    {75284, 4, 0, 1, 2, 65535},  // ClaimResponse.processNote.type
-    {74690, 4, 2, 1, 3, 65535},  // ClaimResponse.processNote.text
-    {61538, 8, 0, 1, 2, 65535},  // ClaimResponse.processNote.language
-    {71742, 8, 2, 1, 16, 65535},  // ClaimResponse.insurance.sequence
-    {36139, 5, 2, 1, 18, 65535},  // ClaimResponse.insurance.focal
-    {32168, 8, 2, 1, 15, 65535},  // ClaimResponse.insurance.coverage
-    {29508, 19, 0, 1, 3, 65535},  // ClaimResponse.insurance.businessArrangement
-    {30322, 13, 0, 1, 282, 65535},  // ClaimResponse.insurance.claimResponse
-    {61393, 12, 0, 1, 16, 65535},  // ClaimResponse.error.itemSequence
-    {33499, 14, 0, 1, 16, 65535},  // ClaimResponse.error.detailSequence
-    {73358, 17, 0, 1, 16, 65535},  // ClaimResponse.error.subDetailSequence
-    {30502, 4, 2, 1, 2, 65535},  // ClaimResponse.error.code
-    {35712, 10, 1, 1, 3, 65535},  // ClaimResponse.error.expression
-    {59725, 10, 1, 1, 0, 65535},  // ClinicalImpression.identifier
-    {73030, 6, 10, 1, 1, 90},  // ClinicalImpression.status
-    {73076, 12, 0, 1, 2, 65535},  // ClinicalImpression.statusReason
-    {33437, 11, 0, 1, 3, 65535},  // ClinicalImpression.description
-    {73467, 7, 2, 1, 118, 65535},  // ClinicalImpression.subject
-    {34804, 9, 0, 1, 70, 65535},  // ClinicalImpression.encounter
-    {34520, 9, 4, 2, 169, 65535},  // ClinicalImpression.effective
-    {32616, 4, 0, 1, 20, 65535},  // ClinicalImpression.date
-    {66661, 9, 0, 1, 167, 65535},  // ClinicalImpression.performer
-    {67796, 8, 0, 1, 309, 65535},  // ClinicalImpression.previous
-    {67964, 7, 1, 1, 310, 65535},  // ClinicalImpression.problem
-    {30072, 13, 0, 1, 2, 65535},  // ClinicalImpression.changePattern
-    {68464, 8, 1, 1, 25, 65535},  // ClinicalImpression.protocol
-    {73841, 7, 0, 1, 3, 65535},  // ClinicalImpression.summary
-    {36046, 7, 1, 1, 311, 65535},  // ClinicalImpression.finding
-    {68268, 24, 1, 1, 2, 65535},  // ClinicalImpression.prognosisCodeableConcept
-    {68293, 18, 1, 1, 312, 65535},  // ClinicalImpression.prognosisReference
-    {74033, 14, 1, 1, 114, 65535},  // ClinicalImpression.supportingInfo
-    {64497, 4, 1, 1, 84, 65535},  // ClinicalImpression.note
-    {61388, 4, 0, 1, 313, 65535},  // ClinicalImpression.finding.item
-    {29082, 5, 0, 1, 3, 65535},  // ClinicalImpression.finding.basis
-    {59725, 10, 1, 1, 0, 65535},  // ClinicalUseDefinition.identifier
-    {75284, 4, 2, 1, 1, 39},  // ClinicalUseDefinition.type
-    {30011, 8, 1, 1, 2, 65535},  // ClinicalUseDefinition.category
-    {73467, 7, 1, 1, 314, 65535},  // ClinicalUseDefinition.subject
-    {73030, 6, 0, 1, 2, 65535},  // ClinicalUseDefinition.status
-    {31712, 16, 0, 1, 315, 65535},  // ClinicalUseDefinition.contraindication
-    {60180, 10, 0, 1, 316, 65535},  // ClinicalUseDefinition.indication
-    {60764, 11, 0, 1, 317, 65535},  // ClinicalUseDefinition.interaction
-    {67190, 10, 1, 1, 318, 65535},  // ClinicalUseDefinition.population
-    {61857, 7, 1, 1, 35, 65535},  // ClinicalUseDefinition.library
-    {75488, 17, 0, 1, 319, 65535},  // ClinicalUseDefinition.undesirableEffect
-    {76571, 7, 0, 1, 320, 65535},  // ClinicalUseDefinition.warning
-    {33929, 23, 0, 1, 321, 65535},  // ClinicalUseDefinition.contraindication.diseaseSymptomProcedure
-    {33915, 13, 0, 1, 321, 65535},  // ClinicalUseDefinition.contraindication.diseaseStatus
-    {30762, 11, 1, 1, 321, 65535},  // ClinicalUseDefinition.contraindication.comorbidity
-    {60180, 10, 1, 1, 322, 65535},  // ClinicalUseDefinition.contraindication.indication
-    {28001, 13, 0, 1, 50, 65535},  // ClinicalUseDefinition.contraindication.applicability
-    {65754, 12, 1, 1, 323, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy
-    {69985, 16, 2, 1, 2, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy.relationshipType
-    {75199, 9, 2, 1, 324, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy.treatment
-    {33929, 23, 0, 1, 321, 65535},  // ClinicalUseDefinition.indication.diseaseSymptomProcedure
-    {33915, 13, 0, 1, 321, 65535},  // ClinicalUseDefinition.indication.diseaseStatus
-    {30762, 11, 1, 1, 321, 65535},  // ClinicalUseDefinition.indication.comorbidity
-    {60666, 14, 0, 1, 321, 65535},  // ClinicalUseDefinition.indication.intendedEffect
-    {34408, 8, 4, 2, 325, 65535},  // ClinicalUseDefinition.indication.duration
-    {75488, 17, 1, 1, 322, 65535},  // ClinicalUseDefinition.indication.undesirableEffect
-    {28001, 13, 0, 1, 50, 65535},  // ClinicalUseDefinition.indication.applicability
-    {65754, 12, 1, 1, 323, 65535},  // ClinicalUseDefinition.indication.otherTherapy
-    {60752, 11, 1, 1, 327, 65535},  // ClinicalUseDefinition.interaction.interactant
-    {75284, 4, 0, 1, 2, 65535},  // ClinicalUseDefinition.interaction.type
-    {34513, 6, 0, 1, 321, 65535},  // ClinicalUseDefinition.interaction.effect
-    {60085, 9, 0, 1, 2, 65535},  // ClinicalUseDefinition.interaction.incidence
-    {62170, 10, 1, 1, 2, 65535},  // ClinicalUseDefinition.interaction.management
-    {61388, 4, 6, 2, 328, 65535},  // ClinicalUseDefinition.interaction.interactant.item
-    {74232, 22, 0, 1, 321, 65535},  // ClinicalUseDefinition.undesirableEffect.symptomConditionEffect
-    {30342, 14, 0, 1, 2, 65535},  // ClinicalUseDefinition.undesirableEffect.classification
-    {36468, 21, 0, 1, 2, 65535},  // ClinicalUseDefinition.undesirableEffect.frequencyOfOccurrence
-    {33437, 11, 0, 1, 8, 65535},  // ClinicalUseDefinition.warning.description
-    {30502, 4, 0, 1, 2, 65535},  // ClinicalUseDefinition.warning.code
-    {75761, 3, 0, 1, 25, 65535},  // CodeSystem.url
-    {59725, 10, 1, 1, 0, 65535},  // CodeSystem.identifier
-    {76371, 7, 0, 1, 3, 65535},  // CodeSystem.version
-    {76395, 16, 4, 2, 26, 65535},  // CodeSystem.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // CodeSystem.name
-    {74926, 5, 0, 1, 3, 65535},  // CodeSystem.title
-    {73030, 6, 10, 1, 1, 178},  // CodeSystem.status
-    {35614, 12, 0, 1, 18, 65535},  // CodeSystem.experimental
-    {32616, 4, 0, 1, 20, 65535},  // CodeSystem.date
-    {68761, 9, 0, 1, 3, 65535},  // CodeSystem.publisher
-    {31415, 7, 1, 1, 31, 65535},  // CodeSystem.contact
-    {33437, 11, 0, 1, 8, 65535},  // CodeSystem.description
-    {75854, 10, 1, 1, 32, 65535},  // CodeSystem.useContext
-    {61428, 12, 1, 1, 2, 65535},  // CodeSystem.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // CodeSystem.purpose
-    {31941, 9, 0, 1, 8, 65535},  // CodeSystem.copyright
-    {31951, 14, 0, 1, 3, 65535},  // CodeSystem.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // CodeSystem.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // CodeSystem.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // CodeSystem.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // CodeSystem.topic
-    {28574, 6, 1, 1, 31, 65535},  // CodeSystem.author
-    {34506, 6, 1, 1, 31, 65535},  // CodeSystem.editor
-    {71218, 8, 1, 1, 31, 65535},  // CodeSystem.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // CodeSystem.endorser
-    {69813, 15, 1, 1, 34, 65535},  // CodeSystem.relatedArtifact
-    {29992, 13, 0, 1, 18, 65535},  // CodeSystem.caseSensitive
-    {76211, 8, 0, 1, 35, 65535},  // CodeSystem.valueSet
-    {37316, 16, 0, 1, 1, 42},  // CodeSystem.hierarchyMeaning
-    {31020, 13, 0, 1, 18, 65535},  // CodeSystem.compositional
-    {76422, 13, 0, 1, 18, 65535},  // CodeSystem.versionNeeded
-    {31519, 7, 2, 1, 1, 41},  // CodeSystem.content
-    {73906, 11, 0, 1, 35, 65535},  // CodeSystem.supplements
-    {32082, 5, 0, 1, 189, 65535},  // CodeSystem.count
-    {35981, 6, 1, 1, 330, 65535},  // CodeSystem.filter
-    {68389, 8, 1, 1, 331, 65535},  // CodeSystem.property
-    {31060, 7, 1, 1, 332, 65535},  // CodeSystem.concept
-    {30502, 4, 2, 1, 1, 65535},  // CodeSystem.filter.code
-    {33437, 11, 0, 1, 3, 65535},  // CodeSystem.filter.description
-    {65302, 8, 3, 1, 1, 96},  // CodeSystem.filter.operator
-    {76136, 5, 2, 1, 3, 65535},  // CodeSystem.filter.value
-    {30502, 4, 2, 1, 1, 65535},  // CodeSystem.property.code
-    {75746, 3, 0, 1, 25, 65535},  // CodeSystem.property.uri
-    {33437, 11, 0, 1, 3, 65535},  // CodeSystem.property.description
-    {75284, 4, 2, 1, 1, 46},  // CodeSystem.property.type
-    {30502, 4, 2, 1, 1, 65535},  // CodeSystem.concept.code
-    {34017, 7, 0, 1, 3, 65535},  // CodeSystem.concept.display
-    {32914, 10, 0, 1, 3, 65535},  // CodeSystem.concept.definition
-    {33468, 11, 1, 1, 333, 65535},  // CodeSystem.concept.designation
-    {68389, 8, 1, 1, 334, 65535},  // CodeSystem.concept.property
-    {31060, 7, 1, 1, 332, 65535},  // CodeSystem.concept.concept
-    {61538, 8, 0, 1, 1, 65535},  // CodeSystem.concept.designation.language
-    {75828, 3, 0, 1, 125, 65535},  // CodeSystem.concept.designation.use
-    {27192, 13, 1, 1, 125, 65535},  // CodeSystem.concept.designation.additionalUse
-    {76136, 5, 2, 1, 3, 65535},  // CodeSystem.concept.designation.value
-    {30502, 4, 2, 1, 1, 65535},  // CodeSystem.concept.property.code
-    {76136, 5, 6, 7, 335, 65535},  // CodeSystem.concept.property.value
-    {30582, 6, 1, 1, 125, 65535},  // CodeableConcept.coding
-    {74690, 4, 0, 1, 3, 65535},  // CodeableConcept.text
-    {31060, 7, 0, 1, 2, 65535},  // CodeableReference.concept
-    {69388, 9, 0, 1, 114, 65535},  // CodeableReference.reference
-    {74277, 6, 0, 1, 25, 65535},  // Coding.system
-    {76371, 7, 0, 1, 3, 65535},  // Coding.version
-    {30502, 4, 0, 1, 1, 65535},  // Coding.code
-    {34017, 7, 0, 1, 3, 65535},  // Coding.display
-    {75908, 12, 0, 1, 18, 65535},  // Coding.userSelected
-    {59725, 10, 1, 1, 0, 65535},  // Communication.identifier
-    {60557, 21, 1, 1, 35, 65535},  // Communication.instantiatesCanonical
-    {60579, 15, 1, 1, 25, 65535},  // Communication.instantiatesUri
-    {29068, 7, 1, 1, 114, 65535},  // Communication.basedOn
-    {66182, 6, 1, 1, 114, 65535},  // Communication.partOf
-    {60063, 12, 1, 1, 342, 65535},  // Communication.inResponseTo
-    {73030, 6, 10, 1, 1, 90},  // Communication.status
-    {73076, 12, 0, 1, 2, 65535},  // Communication.statusReason
-    {30011, 8, 1, 1, 2, 65535},  // Communication.category
-    {67922, 8, 0, 1, 1, 196},  // Communication.priority
-    {62973, 6, 1, 1, 2, 65535},  // Communication.medium
-    {73467, 7, 0, 1, 118, 65535},  // Communication.subject
-    {74958, 5, 0, 1, 2, 65535},  // Communication.topic
-    {26797, 5, 1, 1, 114, 65535},  // Communication.about
-    {34804, 9, 0, 1, 70, 65535},  // Communication.encounter
-    {71722, 4, 0, 1, 20, 65535},  // Communication.sent
-    {69211, 8, 0, 1, 20, 65535},  // Communication.received
-    {69257, 9, 1, 1, 343, 65535},  // Communication.recipient
-    {71699, 6, 0, 1, 344, 65535},  // Communication.sender
-    {69184, 6, 1, 1, 215, 65535},  // Communication.reason
-    {66490, 7, 1, 1, 345, 65535},  // Communication.payload
-    {64497, 4, 1, 1, 84, 65535},  // Communication.note
-    {31519, 7, 6, 3, 346, 65535},  // Communication.payload.content
-    {59725, 10, 1, 1, 0, 65535},  // CommunicationRequest.identifier
-    {29068, 7, 1, 1, 114, 65535},  // CommunicationRequest.basedOn
-    {70275, 8, 1, 1, 300, 65535},  // CommunicationRequest.replaces
-    {36975, 15, 0, 1, 0, 65535},  // CommunicationRequest.groupIdentifier
-    {73030, 6, 10, 1, 1, 198},  // CommunicationRequest.status
-    {73076, 12, 0, 1, 2, 65535},  // CommunicationRequest.statusReason
-    {60745, 6, 10, 1, 1, 195},  // CommunicationRequest.intent
-    {30011, 8, 1, 1, 2, 65535},  // CommunicationRequest.category
-    {67922, 8, 0, 1, 1, 196},  // CommunicationRequest.priority
-    {34147, 12, 8, 1, 18, 65535},  // CommunicationRequest.doNotPerform
-    {62973, 6, 1, 1, 2, 65535},  // CommunicationRequest.medium
-    {73467, 7, 0, 1, 118, 65535},  // CommunicationRequest.subject
-    {26797, 5, 1, 1, 114, 65535},  // CommunicationRequest.about
-    {34804, 9, 0, 1, 70, 65535},  // CommunicationRequest.encounter
-    {66490, 7, 1, 1, 349, 65535},  // CommunicationRequest.payload
-    {64911, 10, 4, 2, 169, 65535},  // CommunicationRequest.occurrence
-    {28619, 10, 0, 1, 20, 65535},  // CommunicationRequest.authoredOn
-    {70581, 9, 0, 1, 225, 65535},  // CommunicationRequest.requester
-    {69257, 9, 1, 1, 350, 65535},  // CommunicationRequest.recipient
-    {60242, 19, 1, 1, 351, 65535},  // CommunicationRequest.informationProvider
-    {69184, 6, 1, 1, 215, 65535},  // CommunicationRequest.reason
-    {64497, 4, 1, 1, 84, 65535},  // CommunicationRequest.note
-    {31519, 7, 6, 3, 346, 65535},  // CommunicationRequest.payload.content
-    {75761, 3, 2, 1, 25, 65535},  // CompartmentDefinition.url
-    {76371, 7, 0, 1, 3, 65535},  // CompartmentDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // CompartmentDefinition.versionAlgorithm
-    {63803, 4, 2, 1, 3, 65535},  // CompartmentDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // CompartmentDefinition.title
-    {73030, 6, 10, 1, 1, 178},  // CompartmentDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // CompartmentDefinition.experimental
-    {32616, 4, 0, 1, 20, 65535},  // CompartmentDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // CompartmentDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // CompartmentDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // CompartmentDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // CompartmentDefinition.useContext
-    {68789, 7, 0, 1, 8, 65535},  // CompartmentDefinition.purpose
-    {30502, 4, 2, 1, 1, 43},  // CompartmentDefinition.code
-    {71455, 6, 2, 1, 18, 65535},  // CompartmentDefinition.search
-    {70820, 8, 1, 1, 352, 65535},  // CompartmentDefinition.resource
-    {30502, 4, 2, 1, 1, 201},  // CompartmentDefinition.resource.code
-    {66032, 5, 1, 1, 3, 65535},  // CompartmentDefinition.resource.param
-    {34192, 13, 0, 1, 3, 65535},  // CompartmentDefinition.resource.documentation
-    {72912, 10, 0, 1, 25, 65535},  // CompartmentDefinition.resource.startParam
-    {34826, 8, 0, 1, 25, 65535},  // CompartmentDefinition.resource.endParam
-    {75761, 3, 0, 1, 25, 65535},  // Composition.url
-    {59725, 10, 1, 1, 0, 65535},  // Composition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // Composition.version
-    {73030, 6, 10, 1, 1, 44},  // Composition.status
-    {75284, 4, 2, 1, 2, 65535},  // Composition.type
-    {30011, 8, 1, 1, 2, 65535},  // Composition.category
-    {73467, 7, 1, 1, 114, 65535},  // Composition.subject
-    {34804, 9, 0, 1, 70, 65535},  // Composition.encounter
-    {32616, 4, 2, 1, 20, 65535},  // Composition.date
-    {75854, 10, 1, 1, 32, 65535},  // Composition.useContext
-    {28574, 6, 3, 1, 225, 65535},  // Composition.author
-    {63803, 4, 0, 1, 3, 65535},  // Composition.name
-    {74926, 5, 2, 1, 3, 65535},  // Composition.title
-    {64497, 4, 1, 1, 84, 65535},  // Composition.note
-    {28519, 8, 1, 1, 353, 65535},  // Composition.attester
-    {32375, 9, 0, 1, 7, 65535},  // Composition.custodian
-    {69953, 9, 1, 1, 34, 65535},  // Composition.relatesTo
-    {35237, 5, 1, 1, 354, 65535},  // Composition.event
-    {71569, 7, 1, 1, 355, 65535},  // Composition.section
-    {63251, 4, 2, 1, 2, 65535},  // Composition.attester.mode
-    {74828, 4, 0, 1, 20, 65535},  // Composition.attester.time
-    {66284, 5, 0, 1, 269, 65535},  // Composition.attester.party
-    {66738, 6, 0, 1, 5, 65535},  // Composition.event.period
-    {33492, 6, 1, 1, 215, 65535},  // Composition.event.detail
-    {74926, 5, 0, 1, 3, 65535},  // Composition.section.title
-    {30502, 4, 0, 1, 2, 65535},  // Composition.section.code
-    {28574, 6, 1, 1, 225, 65535},  // Composition.section.author
-    {36157, 5, 0, 1, 114, 65535},  // Composition.section.focus
-    {74690, 4, 0, 1, 356, 65535},  // Composition.section.text
-    {65480, 9, 0, 1, 2, 65535},  // Composition.section.orderedBy
-    {34961, 5, 1, 1, 114, 65535},  // Composition.section.entry
-    {34694, 11, 0, 1, 2, 65535},  // Composition.section.emptyReason
-    {71569, 7, 1, 1, 355, 65535},  // Composition.section.section
-    {75761, 3, 0, 1, 25, 65535},  // ConceptMap.url
-    {59725, 10, 1, 1, 0, 65535},  // ConceptMap.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ConceptMap.version
-    {76395, 16, 4, 2, 26, 65535},  // ConceptMap.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // ConceptMap.name
-    {74926, 5, 0, 1, 3, 65535},  // ConceptMap.title
-    {73030, 6, 10, 1, 1, 178},  // ConceptMap.status
-    {35614, 12, 0, 1, 18, 65535},  // ConceptMap.experimental
-    {32616, 4, 0, 1, 20, 65535},  // ConceptMap.date
-    {68761, 9, 0, 1, 3, 65535},  // ConceptMap.publisher
-    {31415, 7, 1, 1, 31, 65535},  // ConceptMap.contact
-    {33437, 11, 0, 1, 8, 65535},  // ConceptMap.description
-    {75854, 10, 1, 1, 32, 65535},  // ConceptMap.useContext
-    {61428, 12, 1, 1, 2, 65535},  // ConceptMap.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // ConceptMap.purpose
-    {31941, 9, 0, 1, 8, 65535},  // ConceptMap.copyright
-    {31951, 14, 0, 1, 3, 65535},  // ConceptMap.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // ConceptMap.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // ConceptMap.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // ConceptMap.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // ConceptMap.topic
-    {28574, 6, 1, 1, 31, 65535},  // ConceptMap.author
-    {34506, 6, 1, 1, 31, 65535},  // ConceptMap.editor
-    {71218, 8, 1, 1, 31, 65535},  // ConceptMap.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // ConceptMap.endorser
-    {69813, 15, 1, 1, 34, 65535},  // ConceptMap.relatedArtifact
-    {68389, 8, 1, 1, 357, 65535},  // ConceptMap.property
-    {27087, 19, 1, 1, 358, 65535},  // ConceptMap.additionalAttribute
-    {72573, 11, 4, 2, 359, 65535},  // ConceptMap.sourceScope
-    {74384, 11, 4, 2, 359, 65535},  // ConceptMap.targetScope
-    {36953, 5, 1, 1, 361, 65535},  // ConceptMap.group
-    {30502, 4, 2, 1, 1, 65535},  // ConceptMap.property.code
-    {75746, 3, 0, 1, 25, 65535},  // ConceptMap.property.uri
-    {33437, 11, 0, 1, 3, 65535},  // ConceptMap.property.description
-    {75284, 4, 2, 1, 1, 48},  // ConceptMap.property.type
-    {74277, 6, 0, 1, 35, 65535},  // ConceptMap.property.system
-    {30502, 4, 2, 1, 1, 65535},  // ConceptMap.additionalAttribute.code
-    {75746, 3, 0, 1, 25, 65535},  // ConceptMap.additionalAttribute.uri
-    {33437, 11, 0, 1, 3, 65535},  // ConceptMap.additionalAttribute.description
-    {75284, 4, 2, 1, 1, 47},  // ConceptMap.additionalAttribute.type
-    {72348, 6, 0, 1, 35, 65535},  // ConceptMap.group.source
-    {74288, 6, 0, 1, 35, 65535},  // ConceptMap.group.target
-    {34634, 7, 3, 1, 362, 65535},  // ConceptMap.group.element
-    {75588, 8, 0, 1, 363, 65535},  // ConceptMap.group.unmapped
-    {30502, 4, 0, 1, 1, 65535},  // ConceptMap.group.element.code
-    {34017, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.display
-    {76211, 8, 0, 1, 35, 65535},  // ConceptMap.group.element.valueSet
-    {64031, 5, 0, 1, 18, 65535},  // ConceptMap.group.element.noMap
-    {74288, 6, 1, 1, 364, 65535},  // ConceptMap.group.element.target
-    {30502, 4, 0, 1, 1, 65535},  // ConceptMap.group.element.target.code
-    {34017, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.target.display
-    {76211, 8, 0, 1, 35, 65535},  // ConceptMap.group.element.target.valueSet
-    {69972, 12, 10, 1, 1, 45},  // ConceptMap.group.element.target.relationship
-    {30676, 7, 0, 1, 3, 65535},  // ConceptMap.group.element.target.comment
-    {68389, 8, 1, 1, 365, 65535},  // ConceptMap.group.element.target.property
-    {33281, 9, 1, 1, 366, 65535},  // ConceptMap.group.element.target.dependsOn
-    {68106, 7, 1, 1, 366, 65535},  // ConceptMap.group.element.target.product
-    {30502, 4, 2, 1, 1, 65535},  // ConceptMap.group.element.target.property.code
-    {76136, 5, 6, 7, 367, 65535},  // ConceptMap.group.element.target.property.value
-    {28528, 9, 2, 1, 1, 65535},  // ConceptMap.group.element.target.dependsOn.attribute
-    {76136, 5, 4, 5, 374, 65535},  // ConceptMap.group.element.target.dependsOn.value
-    {76211, 8, 0, 1, 35, 65535},  // ConceptMap.group.element.target.dependsOn.valueSet
-    {63251, 4, 2, 1, 1, 49},  // ConceptMap.group.unmapped.mode
-    {30502, 4, 0, 1, 1, 65535},  // ConceptMap.group.unmapped.code
-    {34017, 7, 0, 1, 3, 65535},  // ConceptMap.group.unmapped.display
-    {76211, 8, 0, 1, 35, 65535},  // ConceptMap.group.unmapped.valueSet
-    {69972, 12, 8, 1, 1, 45},  // ConceptMap.group.unmapped.relationship
-    {65745, 8, 0, 1, 35, 65535},  // ConceptMap.group.unmapped.otherMap
-    {59725, 10, 1, 1, 0, 65535},  // Condition.identifier
-    {30423, 14, 10, 1, 2, 65535},  // Condition.clinicalStatus
-    {76302, 18, 8, 1, 2, 65535},  // Condition.verificationStatus
-    {30011, 8, 1, 1, 2, 65535},  // Condition.category
-    {72085, 8, 0, 1, 2, 65535},  // Condition.severity
-    {30502, 4, 0, 1, 2, 65535},  // Condition.code
-    {29398, 8, 1, 1, 2, 65535},  // Condition.bodySite
-    {73467, 7, 2, 1, 118, 65535},  // Condition.subject
-    {34804, 9, 0, 1, 70, 65535},  // Condition.encounter
-    {65175, 5, 4, 5, 99, 65535},  // Condition.onset
-    {26757, 9, 4, 5, 99, 65535},  // Condition.abatement
-    {69291, 12, 0, 1, 20, 65535},  // Condition.recordedDate
-    {66212, 11, 1, 1, 379, 65535},  // Condition.participant
-    {72882, 5, 1, 1, 380, 65535},  // Condition.stage
-    {35329, 8, 1, 1, 215, 65535},  // Condition.evidence
-    {64497, 4, 1, 1, 84, 65535},  // Condition.note
-    {36555, 8, 0, 1, 2, 65535},  // Condition.participant.function
-    {26970, 5, 2, 1, 106, 65535},  // Condition.participant.actor
-    {73841, 7, 0, 1, 2, 65535},  // Condition.stage.summary
-    {28269, 10, 1, 1, 381, 65535},  // Condition.stage.assessment
-    {75284, 4, 0, 1, 2, 65535},  // Condition.stage.type
-    {75761, 3, 0, 1, 25, 65535},  // ConditionDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // ConditionDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ConditionDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // ConditionDefinition.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // ConditionDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // ConditionDefinition.title
-    {73767, 8, 0, 1, 3, 65535},  // ConditionDefinition.subtitle
-    {73030, 6, 10, 1, 1, 178},  // ConditionDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // ConditionDefinition.experimental
-    {32616, 4, 0, 1, 20, 65535},  // ConditionDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // ConditionDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // ConditionDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // ConditionDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // ConditionDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // ConditionDefinition.jurisdiction
-    {30502, 4, 2, 1, 2, 65535},  // ConditionDefinition.code
-    {72085, 8, 0, 1, 2, 65535},  // ConditionDefinition.severity
-    {29398, 8, 0, 1, 2, 65535},  // ConditionDefinition.bodySite
-    {72882, 5, 0, 1, 2, 65535},  // ConditionDefinition.stage
-    {37154, 11, 0, 1, 18, 65535},  // ConditionDefinition.hasSeverity
-    {37110, 11, 0, 1, 18, 65535},  // ConditionDefinition.hasBodySite
-    {37166, 8, 0, 1, 18, 65535},  // ConditionDefinition.hasStage
-    {32914, 10, 1, 1, 25, 65535},  // ConditionDefinition.definition
-    {64796, 11, 1, 1, 382, 65535},  // ConditionDefinition.observation
-    {62939, 10, 1, 1, 383, 65535},  // ConditionDefinition.medication
-    {67464, 12, 1, 1, 384, 65535},  // ConditionDefinition.precondition
-    {74417, 4, 1, 1, 212, 65535},  // ConditionDefinition.team
-    {68960, 13, 1, 1, 385, 65535},  // ConditionDefinition.questionnaire
-    {66994, 4, 1, 1, 386, 65535},  // ConditionDefinition.plan
-    {30011, 8, 0, 1, 2, 65535},  // ConditionDefinition.observation.category
-    {30502, 4, 0, 1, 2, 65535},  // ConditionDefinition.observation.code
-    {30011, 8, 0, 1, 2, 65535},  // ConditionDefinition.medication.category
-    {30502, 4, 0, 1, 2, 65535},  // ConditionDefinition.medication.code
-    {75284, 4, 2, 1, 1, 50},  // ConditionDefinition.precondition.type
-    {30502, 4, 2, 1, 2, 65535},  // ConditionDefinition.precondition.code
-    {76136, 5, 4, 2, 387, 65535},  // ConditionDefinition.precondition.value
-    {68789, 7, 2, 1, 1, 51},  // ConditionDefinition.questionnaire.purpose
-    {69388, 9, 2, 1, 389, 65535},  // ConditionDefinition.questionnaire.reference
-    {71283, 4, 0, 1, 2, 65535},  // ConditionDefinition.plan.role
-    {69388, 9, 2, 1, 390, 65535},  // ConditionDefinition.plan.reference
-    {59725, 10, 1, 1, 0, 65535},  // Consent.identifier
-    {73030, 6, 10, 1, 1, 57},  // Consent.status
-    {30011, 8, 1, 1, 2, 65535},  // Consent.category
-    {73467, 7, 0, 1, 391, 65535},  // Consent.subject
-    {32616, 4, 0, 1, 33, 65535},  // Consent.date
-    {66738, 6, 0, 1, 5, 65535},  // Consent.period
-    {36927, 7, 1, 1, 392, 65535},  // Consent.grantor
-    {36919, 7, 1, 1, 392, 65535},  // Consent.grantee
-    {62181, 7, 1, 1, 393, 65535},  // Consent.manager
-    {31841, 10, 1, 1, 393, 65535},  // Consent.controller
-    {72416, 16, 1, 1, 184, 65535},  // Consent.sourceAttachment
-    {72557, 15, 1, 1, 394, 65535},  // Consent.sourceReference
-    {69700, 15, 1, 1, 2, 65535},  // Consent.regulatoryBasis
-    {67108, 11, 0, 1, 395, 65535},  // Consent.policyBasis
-    {67133, 10, 1, 1, 396, 65535},  // Consent.policyText
-    {76272, 12, 1, 1, 397, 65535},  // Consent.verification
-    {32827, 8, 8, 1, 1, 56},  // Consent.decision
-    {68527, 9, 1, 1, 398, 65535},  // Consent.provision
-    {69388, 9, 0, 1, 114, 65535},  // Consent.policyBasis.reference
-    {75761, 3, 0, 1, 51, 65535},  // Consent.policyBasis.url
-    {76338, 8, 2, 1, 18, 65535},  // Consent.verification.verified
-    {76321, 16, 0, 1, 2, 65535},  // Consent.verification.verificationType
-    {76347, 10, 0, 1, 255, 65535},  // Consent.verification.verifiedBy
-    {76358, 12, 0, 1, 399, 65535},  // Consent.verification.verifiedWith
-    {76285, 16, 1, 1, 20, 65535},  // Consent.verification.verificationDate
-    {66738, 6, 0, 1, 5, 65535},  // Consent.provision.period
-    {26970, 5, 1, 1, 400, 65535},  // Consent.provision.actor
-    {26947, 6, 1, 1, 2, 65535},  // Consent.provision.action
-    {71602, 13, 1, 1, 125, 65535},  // Consent.provision.securityLabel
-    {68789, 7, 1, 1, 125, 65535},  // Consent.provision.purpose
-    {34179, 12, 1, 1, 125, 65535},  // Consent.provision.documentType
-    {70863, 12, 1, 1, 125, 65535},  // Consent.provision.resourceType
-    {30502, 4, 1, 1, 2, 65535},  // Consent.provision.code
-    {32566, 10, 0, 1, 5, 65535},  // Consent.provision.dataPeriod
-    {32418, 4, 1, 1, 401, 65535},  // Consent.provision.data
-    {35712, 10, 0, 1, 50, 65535},  // Consent.provision.expression
-    {68527, 9, 1, 1, 398, 65535},  // Consent.provision.provision
-    {71283, 4, 0, 1, 2, 65535},  // Consent.provision.actor.role
-    {69388, 9, 0, 1, 402, 65535},  // Consent.provision.actor.reference
-    {62808, 7, 2, 1, 1, 55},  // Consent.provision.data.meaning
-    {69388, 9, 2, 1, 114, 65535},  // Consent.provision.data.reference
-    {63803, 4, 0, 1, 3, 65535},  // ContactDetail.name
-    {74441, 7, 1, 1, 218, 65535},  // ContactDetail.telecom
-    {74277, 6, 0, 1, 1, 59},  // ContactPoint.system
-    {76136, 5, 0, 1, 3, 65535},  // ContactPoint.value
-    {75828, 3, 8, 1, 1, 60},  // ContactPoint.use
-    {69031, 4, 0, 1, 16, 65535},  // ContactPoint.rank
-    {66738, 6, 0, 1, 5, 65535},  // ContactPoint.period
-    {59725, 10, 1, 1, 0, 65535},  // Contract.identifier
-    {75761, 3, 0, 1, 25, 65535},  // Contract.url
-    {76371, 7, 0, 1, 3, 65535},  // Contract.version
-    {73030, 6, 8, 1, 1, 62},  // Contract.status
-    {61728, 10, 0, 1, 2, 65535},  // Contract.legalState
-    {60557, 21, 0, 1, 403, 65535},  // Contract.instantiatesCanonical
-    {60579, 15, 0, 1, 25, 65535},  // Contract.instantiatesUri
-    {31545, 17, 0, 1, 2, 65535},  // Contract.contentDerivative
-    {61341, 6, 0, 1, 20, 65535},  // Contract.issued
-    {28035, 7, 0, 1, 5, 65535},  // Contract.applies
-    {35658, 14, 0, 1, 2, 65535},  // Contract.expirationType
-    {73467, 7, 1, 1, 114, 65535},  // Contract.subject
-    {28655, 9, 1, 1, 7, 65535},  // Contract.authority
-    {34216, 6, 1, 1, 75, 65535},  // Contract.domain
-    {72209, 4, 1, 1, 75, 65535},  // Contract.site
-    {63803, 4, 0, 1, 3, 65535},  // Contract.name
-    {74926, 5, 0, 1, 3, 65535},  // Contract.title
-    {73767, 8, 0, 1, 3, 65535},  // Contract.subtitle
-    {27535, 5, 1, 1, 3, 65535},  // Contract.alias
-    {28574, 6, 0, 1, 404, 65535},  // Contract.author
-    {71416, 5, 0, 1, 2, 65535},  // Contract.scope
-    {74958, 5, 4, 2, 405, 65535},  // Contract.topic
-    {75284, 4, 0, 1, 2, 65535},  // Contract.type
-    {73428, 7, 1, 1, 2, 65535},  // Contract.subType
-    {31527, 17, 0, 1, 407, 65535},  // Contract.contentDefinition
-    {74544, 4, 1, 1, 408, 65535},  // Contract.term
-    {74033, 14, 1, 1, 114, 65535},  // Contract.supportingInfo
-    {70049, 15, 1, 1, 409, 65535},  // Contract.relevantHistory
-    {72168, 6, 1, 1, 410, 65535},  // Contract.signer
-    {36501, 8, 1, 1, 411, 65535},  // Contract.friendly
-    {61722, 5, 1, 1, 412, 65535},  // Contract.legal
-    {71338, 4, 1, 1, 413, 65535},  // Contract.rule
-    {61759, 14, 4, 2, 414, 65535},  // Contract.legallyBinding
-    {75284, 4, 2, 1, 2, 65535},  // Contract.contentDefinition.type
-    {73428, 7, 0, 1, 2, 65535},  // Contract.contentDefinition.subType
-    {68761, 9, 0, 1, 255, 65535},  // Contract.contentDefinition.publisher
-    {68647, 15, 0, 1, 20, 65535},  // Contract.contentDefinition.publicationDate
-    {68721, 17, 2, 1, 1, 61},  // Contract.contentDefinition.publicationStatus
-    {31941, 9, 0, 1, 8, 65535},  // Contract.contentDefinition.copyright
-    {59725, 10, 0, 1, 0, 65535},  // Contract.term.identifier
-    {61341, 6, 0, 1, 20, 65535},  // Contract.term.issued
-    {28035, 7, 0, 1, 5, 65535},  // Contract.term.applies
-    {74958, 5, 4, 2, 405, 65535},  // Contract.term.topic
-    {75284, 4, 0, 1, 2, 65535},  // Contract.term.type
-    {73428, 7, 0, 1, 2, 65535},  // Contract.term.subType
-    {74690, 4, 0, 1, 3, 65535},  // Contract.term.text
-    {71602, 13, 1, 1, 416, 65535},  // Contract.term.securityLabel
-    {65002, 5, 2, 1, 417, 65535},  // Contract.term.offer
-    {28297, 5, 1, 1, 418, 65535},  // Contract.term.asset
-    {26947, 6, 1, 1, 419, 65535},  // Contract.term.action
-    {36953, 5, 1, 1, 408, 65535},  // Contract.term.group
-    {64596, 6, 1, 1, 189, 65535},  // Contract.term.securityLabel.number
-    {30342, 14, 2, 1, 125, 65535},  // Contract.term.securityLabel.classification
-    {30011, 8, 1, 1, 125, 65535},  // Contract.term.securityLabel.category
-    {31833, 7, 1, 1, 125, 65535},  // Contract.term.securityLabel.control
-    {59725, 10, 1, 1, 0, 65535},  // Contract.term.offer.identifier
-    {66284, 5, 1, 1, 420, 65535},  // Contract.term.offer.party
-    {74958, 5, 0, 1, 114, 65535},  // Contract.term.offer.topic
-    {75284, 4, 0, 1, 2, 65535},  // Contract.term.offer.type
-    {32827, 8, 0, 1, 2, 65535},  // Contract.term.offer.decision
-    {32836, 12, 1, 1, 2, 65535},  // Contract.term.offer.decisionMode
-    {27822, 6, 1, 1, 421, 65535},  // Contract.term.offer.answer
-    {74690, 4, 0, 1, 3, 65535},  // Contract.term.offer.text
-    {61937, 6, 1, 1, 3, 65535},  // Contract.term.offer.linkId
-    {71616, 19, 1, 1, 189, 65535},  // Contract.term.offer.securityLabelNumber
-    {69388, 9, 3, 1, 422, 65535},  // Contract.term.offer.party.reference
-    {71283, 4, 2, 1, 2, 65535},  // Contract.term.offer.party.role
-    {76136, 5, 6, 12, 423, 65535},  // Contract.term.offer.answer.value
-    {71416, 5, 0, 1, 2, 65535},  // Contract.term.asset.scope
-    {75284, 4, 1, 1, 2, 65535},  // Contract.term.asset.type
-    {75350, 13, 1, 1, 114, 65535},  // Contract.term.asset.typeReference
-    {73776, 7, 1, 1, 2, 65535},  // Contract.term.asset.subtype
-    {69972, 12, 0, 1, 125, 65535},  // Contract.term.asset.relationship
-    {31617, 7, 1, 1, 435, 65535},  // Contract.term.asset.context
-    {31147, 9, 0, 1, 3, 65535},  // Contract.term.asset.condition
-    {66755, 10, 1, 1, 2, 65535},  // Contract.term.asset.periodType
-    {66738, 6, 1, 1, 5, 65535},  // Contract.term.asset.period
-    {75865, 9, 1, 1, 5, 65535},  // Contract.term.asset.usePeriod
-    {74690, 4, 0, 1, 3, 65535},  // Contract.term.asset.text
-    {61937, 6, 1, 1, 3, 65535},  // Contract.term.asset.linkId
-    {27822, 6, 1, 1, 421, 65535},  // Contract.term.asset.answer
-    {71616, 19, 1, 1, 189, 65535},  // Contract.term.asset.securityLabelNumber
-    {76220, 10, 1, 1, 436, 65535},  // Contract.term.asset.valuedItem
-    {69388, 9, 0, 1, 114, 65535},  // Contract.term.asset.context.reference
-    {30502, 4, 1, 1, 2, 65535},  // Contract.term.asset.context.code
-    {74690, 4, 0, 1, 3, 65535},  // Contract.term.asset.context.text
-    {34936, 6, 4, 2, 405, 65535},  // Contract.term.asset.valuedItem.entity
-    {59725, 10, 0, 1, 0, 65535},  // Contract.term.asset.valuedItem.identifier
-    {34580, 13, 0, 1, 20, 65535},  // Contract.term.asset.valuedItem.effectiveTime
-    {68889, 8, 0, 1, 46, 65535},  // Contract.term.asset.valuedItem.quantity
-    {75551, 9, 0, 1, 24, 65535},  // Contract.term.asset.valuedItem.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // Contract.term.asset.valuedItem.factor
-    {67094, 6, 0, 1, 97, 65535},  // Contract.term.asset.valuedItem.points
-    {63896, 3, 0, 1, 24, 65535},  // Contract.term.asset.valuedItem.net
-    {66498, 7, 0, 1, 3, 65535},  // Contract.term.asset.valuedItem.payment
-    {66516, 11, 0, 1, 20, 65535},  // Contract.term.asset.valuedItem.paymentDate
-    {70941, 11, 0, 1, 269, 65535},  // Contract.term.asset.valuedItem.responsible
-    {69257, 9, 0, 1, 269, 65535},  // Contract.term.asset.valuedItem.recipient
-    {61937, 6, 1, 1, 3, 65535},  // Contract.term.asset.valuedItem.linkId
-    {71616, 19, 1, 1, 189, 65535},  // Contract.term.asset.valuedItem.securityLabelNumber
-    {34147, 12, 8, 1, 18, 65535},  // Contract.term.action.doNotPerform
-    {75284, 4, 2, 1, 2, 65535},  // Contract.term.action.type
-    {73467, 7, 1, 1, 437, 65535},  // Contract.term.action.subject
-    {60745, 6, 2, 1, 2, 65535},  // Contract.term.action.intent
-    {61937, 6, 1, 1, 3, 65535},  // Contract.term.action.linkId
-    {73030, 6, 2, 1, 2, 65535},  // Contract.term.action.status
-    {31617, 7, 0, 1, 438, 65535},  // Contract.term.action.context
-    {31642, 13, 1, 1, 3, 65535},  // Contract.term.action.contextLinkId
-    {64911, 10, 4, 3, 71, 65535},  // Contract.term.action.occurrence
-    {70581, 9, 1, 1, 422, 65535},  // Contract.term.action.requester
-    {70591, 15, 1, 1, 3, 65535},  // Contract.term.action.requesterLinkId
-    {66701, 13, 1, 1, 2, 65535},  // Contract.term.action.performerType
-    {66687, 13, 0, 1, 2, 65535},  // Contract.term.action.performerRole
-    {66661, 9, 0, 1, 439, 65535},  // Contract.term.action.performer
-    {66671, 15, 1, 1, 3, 65535},  // Contract.term.action.performerLinkId
-    {69184, 6, 1, 1, 440, 65535},  // Contract.term.action.reason
-    {69191, 12, 1, 1, 3, 65535},  // Contract.term.action.reasonLinkId
-    {64497, 4, 1, 1, 84, 65535},  // Contract.term.action.note
-    {71616, 19, 1, 1, 189, 65535},  // Contract.term.action.securityLabelNumber
-    {69388, 9, 3, 1, 422, 65535},  // Contract.term.action.subject.reference
-    {71283, 4, 0, 1, 2, 65535},  // Contract.term.action.subject.role
-    {75284, 4, 2, 1, 125, 65535},  // Contract.signer.type
-    {66284, 5, 2, 1, 269, 65535},  // Contract.signer.party
-    {72158, 9, 3, 1, 192, 65535},  // Contract.signer.signature
-    {31519, 7, 6, 2, 441, 65535},  // Contract.friendly.content
-    {31519, 7, 6, 2, 441, 65535},  // Contract.legal.content
-    {31519, 7, 6, 2, 443, 65535},  // Contract.rule.content
-    {75284, 4, 2, 1, 1, 63},  // Contributor.type
-    {63803, 4, 2, 1, 3, 65535},  // Contributor.name
-    {31415, 7, 1, 1, 31, 65535},  // Contributor.contact
-    {76136, 5, 0, 1, 97, 65535},  // Count.value
-    {30774, 10, 8, 1, 1, 179},  // Count.comparator
-    {75527, 4, 0, 1, 3, 65535},  // Count.unit
-    {74277, 6, 0, 1, 25, 65535},  // Count.system
-    {30502, 4, 0, 1, 1, 65535},  // Count.code
-    {59725, 10, 1, 1, 0, 65535},  // Coverage.identifier
-    {73030, 6, 10, 1, 1, 98},  // Coverage.status
-    {61467, 4, 2, 1, 1, 64},  // Coverage.kind
-    {66506, 9, 1, 1, 445, 65535},  // Coverage.paymentBy
-    {75284, 4, 0, 1, 2, 65535},  // Coverage.type
-    {67120, 12, 0, 1, 17, 65535},  // Coverage.policyHolder
-    {73613, 10, 0, 1, 399, 65535},  // Coverage.subscriber
-    {73624, 12, 1, 1, 0, 65535},  // Coverage.subscriberId
-    {29146, 11, 2, 1, 98, 65535},  // Coverage.beneficiary
-    {33249, 9, 0, 1, 3, 65535},  // Coverage.dependent
-    {69972, 12, 0, 1, 2, 65535},  // Coverage.relationship
-    {66738, 6, 0, 1, 5, 65535},  // Coverage.period
-    {60631, 7, 0, 1, 7, 65535},  // Coverage.insurer
-    {30336, 5, 1, 1, 446, 65535},  // Coverage.class
-    {65393, 5, 0, 1, 16, 65535},  // Coverage.order
-    {63922, 7, 0, 1, 3, 65535},  // Coverage.network
-    {32058, 17, 1, 1, 447, 65535},  // Coverage.costToBeneficiary
-    {73601, 11, 0, 1, 18, 65535},  // Coverage.subrogation
-    {31676, 8, 1, 1, 403, 65535},  // Coverage.contract
-    {60617, 13, 0, 1, 448, 65535},  // Coverage.insurancePlan
-    {66284, 5, 2, 1, 17, 65535},  // Coverage.paymentBy.party
-    {70926, 14, 0, 1, 3, 65535},  // Coverage.paymentBy.responsibility
-    {75284, 4, 2, 1, 2, 65535},  // Coverage.class.type
-    {76136, 5, 2, 1, 0, 65535},  // Coverage.class.value
-    {63803, 4, 0, 1, 3, 65535},  // Coverage.class.name
-    {75284, 4, 0, 1, 2, 65535},  // Coverage.costToBeneficiary.type
-    {30011, 8, 0, 1, 2, 65535},  // Coverage.costToBeneficiary.category
-    {63922, 7, 0, 1, 2, 65535},  // Coverage.costToBeneficiary.network
-    {75527, 4, 0, 1, 2, 65535},  // Coverage.costToBeneficiary.unit
-    {74544, 4, 0, 1, 2, 65535},  // Coverage.costToBeneficiary.term
-    {76136, 5, 4, 2, 449, 65535},  // Coverage.costToBeneficiary.value
-    {35364, 9, 1, 1, 451, 65535},  // Coverage.costToBeneficiary.exception
-    {75284, 4, 2, 1, 2, 65535},  // Coverage.costToBeneficiary.exception.type
-    {66738, 6, 0, 1, 5, 65535},  // Coverage.costToBeneficiary.exception.period
-    {59725, 10, 1, 1, 0, 65535},  // CoverageEligibilityRequest.identifier
-    {73030, 6, 10, 1, 1, 98},  // CoverageEligibilityRequest.status
-    {67922, 8, 0, 1, 2, 65535},  // CoverageEligibilityRequest.priority
-    {68789, 7, 3, 1, 1, 82},  // CoverageEligibilityRequest.purpose
-    {66358, 7, 2, 1, 98, 65535},  // CoverageEligibilityRequest.patient
-    {35237, 5, 1, 1, 452, 65535},  // CoverageEligibilityRequest.event
-    {72044, 8, 4, 2, 270, 65535},  // CoverageEligibilityRequest.serviced
-    {32212, 7, 2, 1, 20, 65535},  // CoverageEligibilityRequest.created
-    {34928, 7, 0, 1, 167, 65535},  // CoverageEligibilityRequest.enterer
-    {68518, 8, 0, 1, 255, 65535},  // CoverageEligibilityRequest.provider
-    {60631, 7, 2, 1, 7, 65535},  // CoverageEligibilityRequest.insurer
-    {35789, 8, 0, 1, 75, 65535},  // CoverageEligibilityRequest.facility
-    {74033, 14, 1, 1, 453, 65535},  // CoverageEligibilityRequest.supportingInfo
-    {60607, 9, 1, 1, 454, 65535},  // CoverageEligibilityRequest.insurance
-    {61388, 4, 1, 1, 455, 65535},  // CoverageEligibilityRequest.item
-    {75284, 4, 2, 1, 2, 65535},  // CoverageEligibilityRequest.event.type
-    {76683, 4, 6, 2, 169, 65535},  // CoverageEligibilityRequest.event.when
-    {71742, 8, 2, 1, 16, 65535},  // CoverageEligibilityRequest.supportingInfo.sequence
-    {60230, 11, 2, 1, 114, 65535},  // CoverageEligibilityRequest.supportingInfo.information
-    {28053, 12, 0, 1, 18, 65535},  // CoverageEligibilityRequest.supportingInfo.appliesToAll
-    {36139, 5, 0, 1, 18, 65535},  // CoverageEligibilityRequest.insurance.focal
-    {32168, 8, 2, 1, 15, 65535},  // CoverageEligibilityRequest.insurance.coverage
-    {29508, 19, 0, 1, 3, 65535},  // CoverageEligibilityRequest.insurance.businessArrangement
-    {74048, 22, 1, 1, 16, 65535},  // CoverageEligibilityRequest.item.supportingInfoSequence
-    {30011, 8, 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.category
-    {68154, 16, 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.productOrService
-    {63340, 8, 1, 1, 2, 65535},  // CoverageEligibilityRequest.item.modifier
-    {68518, 8, 0, 1, 167, 65535},  // CoverageEligibilityRequest.item.provider
-    {68889, 8, 0, 1, 46, 65535},  // CoverageEligibilityRequest.item.quantity
-    {75551, 9, 0, 1, 24, 65535},  // CoverageEligibilityRequest.item.unitPrice
-    {35789, 8, 0, 1, 259, 65535},  // CoverageEligibilityRequest.item.facility
-    {33583, 9, 1, 1, 456, 65535},  // CoverageEligibilityRequest.item.diagnosis
-    {33492, 6, 1, 1, 114, 65535},  // CoverageEligibilityRequest.item.detail
-    {33583, 9, 4, 2, 278, 65535},  // CoverageEligibilityRequest.item.diagnosis.diagnosis
-    {59725, 10, 1, 1, 0, 65535},  // CoverageEligibilityResponse.identifier
-    {73030, 6, 10, 1, 1, 98},  // CoverageEligibilityResponse.status
-    {68789, 7, 3, 1, 1, 83},  // CoverageEligibilityResponse.purpose
-    {66358, 7, 2, 1, 98, 65535},  // CoverageEligibilityResponse.patient
-    {35237, 5, 1, 1, 457, 65535},  // CoverageEligibilityResponse.event
-    {72044, 8, 4, 2, 270, 65535},  // CoverageEligibilityResponse.serviced
-    {32212, 7, 2, 1, 20, 65535},  // CoverageEligibilityResponse.created
-    {70630, 9, 0, 1, 255, 65535},  // CoverageEligibilityResponse.requestor
-    {70412, 7, 2, 1, 458, 65535},  // CoverageEligibilityResponse.request
-    {65771, 7, 2, 1, 1, 81},  // CoverageEligibilityResponse.outcome
-    {34037, 11, 0, 1, 3, 65535},  // CoverageEligibilityResponse.disposition
-    {60631, 7, 2, 1, 7, 65535},  // CoverageEligibilityResponse.insurer
-    {60607, 9, 1, 1, 459, 65535},  // CoverageEligibilityResponse.insurance
-    {67368, 10, 0, 1, 3, 65535},  // CoverageEligibilityResponse.preAuthRef
-    {36285, 4, 0, 1, 2, 65535},  // CoverageEligibilityResponse.form
-    {35117, 5, 1, 1, 460, 65535},  // CoverageEligibilityResponse.error
-    {75284, 4, 2, 1, 2, 65535},  // CoverageEligibilityResponse.event.type
-    {76683, 4, 6, 2, 169, 65535},  // CoverageEligibilityResponse.event.when
-    {32168, 8, 2, 1, 15, 65535},  // CoverageEligibilityResponse.insurance.coverage
-    {60222, 7, 0, 1, 18, 65535},  // CoverageEligibilityResponse.insurance.inforce
-    {29181, 13, 0, 1, 5, 65535},  // CoverageEligibilityResponse.insurance.benefitPeriod
-    {61388, 4, 1, 1, 461, 65535},  // CoverageEligibilityResponse.insurance.item
-    {30011, 8, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.category
-    {68154, 16, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.productOrService
-    {63340, 8, 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.modifier
-    {68518, 8, 0, 1, 167, 65535},  // CoverageEligibilityResponse.insurance.item.provider
-    {35402, 8, 0, 1, 18, 65535},  // CoverageEligibilityResponse.insurance.item.excluded
-    {63803, 4, 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.name
-    {33437, 11, 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.description
-    {63922, 7, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.network
-    {75527, 4, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.unit
-    {74544, 4, 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.term
-    {29158, 7, 1, 1, 462, 65535},  // CoverageEligibilityResponse.insurance.item.benefit
-    {28679, 21, 0, 1, 18, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationRequired
-    {28701, 23, 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationSupporting
-    {28725, 16, 0, 1, 25, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationUrl
-    {75284, 4, 2, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.type
-    {27631, 7, 4, 3, 463, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.allowed
-    {75884, 4, 4, 3, 463, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.used
-    {30502, 4, 2, 1, 2, 65535},  // CoverageEligibilityResponse.error.code
-    {35712, 10, 1, 1, 3, 65535},  // CoverageEligibilityResponse.error.expression
-    {75284, 4, 2, 1, 1, 95},  // DataRequirement.type
-    {68260, 7, 1, 1, 35, 65535},  // DataRequirement.profile
-    {73467, 7, 4, 2, 466, 65535},  // DataRequirement.subject
-    {63745, 11, 1, 1, 3, 65535},  // DataRequirement.mustSupport
-    {30530, 10, 1, 1, 468, 65535},  // DataRequirement.codeFilter
-    {32661, 10, 1, 1, 469, 65535},  // DataRequirement.dateFilter
-    {76174, 11, 1, 1, 470, 65535},  // DataRequirement.valueFilter
-    {61897, 5, 0, 1, 16, 65535},  // DataRequirement.limit
-    {72343, 4, 1, 1, 471, 65535},  // DataRequirement.sort
-    {66353, 4, 0, 1, 3, 65535},  // DataRequirement.codeFilter.path
-    {71502, 11, 0, 1, 3, 65535},  // DataRequirement.codeFilter.searchParam
-    {76211, 8, 0, 1, 35, 65535},  // DataRequirement.codeFilter.valueSet
-    {30502, 4, 1, 1, 125, 65535},  // DataRequirement.codeFilter.code
-    {66353, 4, 0, 1, 3, 65535},  // DataRequirement.dateFilter.path
-    {71502, 11, 0, 1, 3, 65535},  // DataRequirement.dateFilter.searchParam
-    {76136, 5, 4, 3, 472, 65535},  // DataRequirement.dateFilter.value
-    {66353, 4, 0, 1, 3, 65535},  // DataRequirement.valueFilter.path
-    {71502, 11, 0, 1, 3, 65535},  // DataRequirement.valueFilter.searchParam
-    {30774, 10, 0, 1, 1, 237},  // DataRequirement.valueFilter.comparator
-    {76136, 5, 4, 3, 472, 65535},  // DataRequirement.valueFilter.value
-    {66353, 4, 2, 1, 3, 65535},  // DataRequirement.sort.path
-    {33750, 9, 2, 1, 1, 211},  // DataRequirement.sort.direction
-    {59725, 10, 1, 1, 0, 65535},  // DetectedIssue.identifier
-    {73030, 6, 10, 1, 1, 67},  // DetectedIssue.status
-    {30011, 8, 1, 1, 2, 65535},  // DetectedIssue.category
-    {30502, 4, 0, 1, 2, 65535},  // DetectedIssue.code
-    {72085, 8, 0, 1, 1, 66},  // DetectedIssue.severity
-    {73467, 7, 0, 1, 475, 65535},  // DetectedIssue.subject
-    {34804, 9, 0, 1, 70, 65535},  // DetectedIssue.encounter
-    {59714, 10, 4, 2, 169, 65535},  // DetectedIssue.identified
-    {28574, 6, 0, 1, 476, 65535},  // DetectedIssue.author
-    {59920, 10, 1, 1, 114, 65535},  // DetectedIssue.implicated
-    {35329, 8, 1, 1, 477, 65535},  // DetectedIssue.evidence
-    {33492, 6, 0, 1, 8, 65535},  // DetectedIssue.detail
-    {69388, 9, 0, 1, 25, 65535},  // DetectedIssue.reference
-    {63221, 10, 1, 1, 478, 65535},  // DetectedIssue.mitigation
-    {30502, 4, 1, 1, 2, 65535},  // DetectedIssue.evidence.code
-    {33492, 6, 1, 1, 114, 65535},  // DetectedIssue.evidence.detail
-    {26947, 6, 2, 1, 2, 65535},  // DetectedIssue.mitigation.action
-    {32616, 4, 0, 1, 20, 65535},  // DetectedIssue.mitigation.date
-    {28574, 6, 0, 1, 167, 65535},  // DetectedIssue.mitigation.author
-    {64497, 4, 1, 1, 84, 65535},  // DetectedIssue.mitigation.note
-    {59725, 10, 1, 1, 0, 65535},  // Device.identifier
-    {34025, 11, 0, 1, 3, 65535},  // Device.displayName
-    {32914, 10, 0, 1, 479, 65535},  // Device.definition
-    {75385, 10, 1, 1, 480, 65535},  // Device.udiCarrier
-    {73030, 6, 8, 1, 1, 71},  // Device.status
-    {28801, 18, 0, 1, 2, 65535},  // Device.availabilityStatus
-    {29301, 21, 0, 1, 0, 65535},  // Device.biologicalSourceEvent
-    {62333, 12, 0, 1, 3, 65535},  // Device.manufacturer
-    {62278, 15, 0, 1, 20, 65535},  // Device.manufactureDate
-    {35643, 14, 0, 1, 20, 65535},  // Device.expirationDate
-    {62097, 9, 0, 1, 3, 65535},  // Device.lotNumber
-    {71826, 12, 0, 1, 3, 65535},  // Device.serialNumber
-    {63803, 4, 1, 1, 481, 65535},  // Device.name
-    {63282, 11, 0, 1, 3, 65535},  // Device.modelNumber
-    {66171, 10, 0, 1, 3, 65535},  // Device.partNumber
-    {30011, 8, 1, 1, 2, 65535},  // Device.category
-    {75284, 4, 1, 1, 2, 65535},  // Device.type
-    {76371, 7, 1, 1, 482, 65535},  // Device.version
-    {31305, 10, 1, 1, 483, 65535},  // Device.conformsTo
-    {68389, 8, 1, 1, 484, 65535},  // Device.property
-    {63251, 4, 0, 1, 2, 65535},  // Device.mode
-    {32392, 5, 0, 1, 485, 65535},  // Device.cycle
-    {34408, 8, 0, 1, 66, 65535},  // Device.duration
-    {65894, 5, 0, 1, 7, 65535},  // Device.owner
-    {31415, 7, 1, 1, 218, 65535},  // Device.contact
-    {61994, 8, 0, 1, 75, 65535},  // Device.location
-    {75761, 3, 0, 1, 25, 65535},  // Device.url
-    {34866, 8, 1, 1, 486, 65535},  // Device.endpoint
-    {36638, 7, 1, 1, 188, 65535},  // Device.gateway
-    {64497, 4, 1, 1, 84, 65535},  // Device.note
-    {71364, 6, 1, 1, 2, 65535},  // Device.safety
-    {66084, 6, 0, 1, 22, 65535},  // Device.parent
-    {33555, 16, 2, 1, 3, 65535},  // Device.udiCarrier.deviceIdentifier
-    {61348, 6, 2, 1, 25, 65535},  // Device.udiCarrier.issuer
-    {61428, 12, 0, 1, 25, 65535},  // Device.udiCarrier.jurisdiction
-    {29964, 11, 0, 1, 134, 65535},  // Device.udiCarrier.carrierAIDC
-    {29976, 10, 0, 1, 3, 65535},  // Device.udiCarrier.carrierHRF
-    {35012, 9, 0, 1, 1, 235},  // Device.udiCarrier.entryType
-    {76136, 5, 2, 1, 3, 65535},  // Device.name.value
-    {75284, 4, 2, 1, 1, 69},  // Device.name.type
-    {34017, 7, 8, 1, 18, 65535},  // Device.name.display
-    {75284, 4, 0, 1, 2, 65535},  // Device.version.type
-    {30937, 9, 0, 1, 0, 65535},  // Device.version.component
-    {60472, 11, 0, 1, 20, 65535},  // Device.version.installDate
-    {76136, 5, 2, 1, 3, 65535},  // Device.version.value
-    {30011, 8, 0, 1, 2, 65535},  // Device.conformsTo.category
-    {72761, 13, 2, 1, 2, 65535},  // Device.conformsTo.specification
-    {76371, 7, 0, 1, 3, 65535},  // Device.conformsTo.version
-    {75284, 4, 2, 1, 2, 65535},  // Device.property.type
-    {76136, 5, 6, 7, 487, 65535},  // Device.property.value
-    {59725, 10, 1, 1, 0, 65535},  // DeviceAssociation.identifier
-    {33548, 6, 2, 1, 22, 65535},  // DeviceAssociation.device
-    {30011, 8, 1, 1, 2, 65535},  // DeviceAssociation.category
-    {73030, 6, 2, 1, 2, 72},  // DeviceAssociation.status
-    {73076, 12, 1, 1, 2, 73},  // DeviceAssociation.statusReason
-    {73467, 7, 0, 1, 494, 65535},  // DeviceAssociation.subject
-    {29407, 13, 0, 1, 495, 65535},  // DeviceAssociation.bodyStructure
-    {66738, 6, 0, 1, 5, 65535},  // DeviceAssociation.period
-    {65240, 9, 1, 1, 496, 65535},  // DeviceAssociation.operation
-    {73030, 6, 2, 1, 2, 65535},  // DeviceAssociation.operation.status
-    {65302, 8, 1, 1, 497, 65535},  // DeviceAssociation.operation.operator
-    {66738, 6, 0, 1, 5, 65535},  // DeviceAssociation.operation.period
-    {33437, 11, 0, 1, 8, 65535},  // DeviceDefinition.description
-    {59725, 10, 1, 1, 0, 65535},  // DeviceDefinition.identifier
-    {75396, 19, 1, 1, 498, 65535},  // DeviceDefinition.udiDeviceIdentifier
-    {69716, 20, 1, 1, 499, 65535},  // DeviceDefinition.regulatoryIdentifier
-    {66171, 10, 0, 1, 3, 65535},  // DeviceDefinition.partNumber
-    {62333, 12, 0, 1, 7, 65535},  // DeviceDefinition.manufacturer
-    {33572, 10, 1, 1, 500, 65535},  // DeviceDefinition.deviceName
-    {63282, 11, 0, 1, 3, 65535},  // DeviceDefinition.modelNumber
-    {30342, 14, 1, 1, 501, 65535},  // DeviceDefinition.classification
-    {31305, 10, 1, 1, 502, 65535},  // DeviceDefinition.conformsTo
-    {37146, 7, 1, 1, 503, 65535},  // DeviceDefinition.hasPart
-    {65977, 9, 1, 1, 504, 65535},  // DeviceDefinition.packaging
-    {76371, 7, 1, 1, 505, 65535},  // DeviceDefinition.version
-    {71364, 6, 1, 1, 2, 65535},  // DeviceDefinition.safety
-    {72104, 16, 1, 1, 506, 65535},  // DeviceDefinition.shelfLifeStorage
-    {61547, 12, 1, 1, 2, 65535},  // DeviceDefinition.languageCode
-    {68389, 8, 1, 1, 507, 65535},  // DeviceDefinition.property
-    {65894, 5, 0, 1, 7, 65535},  // DeviceDefinition.owner
-    {31415, 7, 1, 1, 218, 65535},  // DeviceDefinition.contact
-    {61932, 4, 1, 1, 508, 65535},  // DeviceDefinition.link
-    {64497, 4, 1, 1, 84, 65535},  // DeviceDefinition.note
-    {62513, 8, 1, 1, 509, 65535},  // DeviceDefinition.material
-    {68234, 25, 1, 1, 1, 70},  // DeviceDefinition.productionIdentifierInUDI
-    {37079, 9, 0, 1, 510, 65535},  // DeviceDefinition.guideline
-    {31990, 16, 0, 1, 511, 65535},  // DeviceDefinition.correctiveAction
-    {30176, 10, 1, 1, 512, 65535},  // DeviceDefinition.chargeItem
-    {33555, 16, 2, 1, 3, 65535},  // DeviceDefinition.udiDeviceIdentifier.deviceIdentifier
-    {61348, 6, 2, 1, 25, 65535},  // DeviceDefinition.udiDeviceIdentifier.issuer
-    {61428, 12, 2, 1, 25, 65535},  // DeviceDefinition.udiDeviceIdentifier.jurisdiction
-    {62381, 18, 1, 1, 513, 65535},  // DeviceDefinition.udiDeviceIdentifier.marketDistribution
-    {62400, 12, 2, 1, 5, 65535},  // DeviceDefinition.udiDeviceIdentifier.marketDistribution.marketPeriod
-    {73376, 15, 2, 1, 25, 65535},  // DeviceDefinition.udiDeviceIdentifier.marketDistribution.subJurisdiction
-    {75284, 4, 2, 1, 1, 74},  // DeviceDefinition.regulatoryIdentifier.type
-    {33555, 16, 2, 1, 3, 65535},  // DeviceDefinition.regulatoryIdentifier.deviceIdentifier
-    {61348, 6, 2, 1, 25, 65535},  // DeviceDefinition.regulatoryIdentifier.issuer
-    {61428, 12, 2, 1, 25, 65535},  // DeviceDefinition.regulatoryIdentifier.jurisdiction
-    {63803, 4, 2, 1, 3, 65535},  // DeviceDefinition.deviceName.name
-    {75284, 4, 2, 1, 1, 69},  // DeviceDefinition.deviceName.type
-    {75284, 4, 2, 1, 2, 65535},  // DeviceDefinition.classification.type
-    {61441, 13, 1, 1, 34, 65535},  // DeviceDefinition.classification.justification
-    {30011, 8, 0, 1, 2, 65535},  // DeviceDefinition.conformsTo.category
-    {72761, 13, 2, 1, 2, 65535},  // DeviceDefinition.conformsTo.specification
-    {76371, 7, 1, 1, 3, 65535},  // DeviceDefinition.conformsTo.version
-    {72348, 6, 1, 1, 34, 65535},  // DeviceDefinition.conformsTo.source
-    {69388, 9, 2, 1, 54, 65535},  // DeviceDefinition.hasPart.reference
-    {32082, 5, 0, 1, 514, 65535},  // DeviceDefinition.hasPart.count
-    {59725, 10, 0, 1, 0, 65535},  // DeviceDefinition.packaging.identifier
-    {75284, 4, 0, 1, 2, 65535},  // DeviceDefinition.packaging.type
-    {32082, 5, 0, 1, 514, 65535},  // DeviceDefinition.packaging.count
-    {34079, 11, 1, 1, 515, 65535},  // DeviceDefinition.packaging.distributor
-    {75396, 19, 1, 1, 498, 65535},  // DeviceDefinition.packaging.udiDeviceIdentifier
-    {65977, 9, 1, 1, 504, 65535},  // DeviceDefinition.packaging.packaging
-    {63803, 4, 0, 1, 3, 65535},  // DeviceDefinition.packaging.distributor.name
-    {65597, 21, 1, 1, 7, 65535},  // DeviceDefinition.packaging.distributor.organizationReference
-    {75284, 4, 0, 1, 2, 65535},  // DeviceDefinition.version.type
-    {30937, 9, 0, 1, 0, 65535},  // DeviceDefinition.version.component
-    {76136, 5, 2, 1, 3, 65535},  // DeviceDefinition.version.value
-    {75284, 4, 2, 1, 2, 65535},  // DeviceDefinition.property.type
-    {76136, 5, 6, 7, 487, 65535},  // DeviceDefinition.property.value
-    {69963, 8, 2, 1, 125, 65535},  // DeviceDefinition.link.relation
-    {69868, 13, 2, 1, 479, 65535},  // DeviceDefinition.link.relatedDevice
-    {73712, 9, 2, 1, 2, 65535},  // DeviceDefinition.material.substance
-    {27667, 9, 0, 1, 18, 65535},  // DeviceDefinition.material.alternate
-    {27571, 19, 0, 1, 18, 65535},  // DeviceDefinition.material.allergenicIndicator
-    {75854, 10, 1, 1, 32, 65535},  // DeviceDefinition.guideline.useContext
-    {75787, 16, 0, 1, 8, 65535},  // DeviceDefinition.guideline.usageInstruction
-    {69813, 15, 1, 1, 34, 65535},  // DeviceDefinition.guideline.relatedArtifact
-    {60180, 10, 1, 1, 2, 65535},  // DeviceDefinition.guideline.indication
-    {31712, 16, 1, 1, 2, 65535},  // DeviceDefinition.guideline.contraindication
-    {76571, 7, 1, 1, 2, 65535},  // DeviceDefinition.guideline.warning
-    {60733, 11, 0, 1, 3, 65535},  // DeviceDefinition.guideline.intendedUse
-    {69204, 6, 2, 1, 18, 65535},  // DeviceDefinition.correctiveAction.recall
-    {71416, 5, 0, 1, 1, 68},  // DeviceDefinition.correctiveAction.scope
-    {66738, 6, 2, 1, 5, 65535},  // DeviceDefinition.correctiveAction.period
-    {30187, 14, 2, 1, 516, 65535},  // DeviceDefinition.chargeItem.chargeItemCode
-    {32082, 5, 2, 1, 64, 65535},  // DeviceDefinition.chargeItem.count
-    {34564, 15, 0, 1, 5, 65535},  // DeviceDefinition.chargeItem.effectivePeriod
-    {75854, 10, 1, 1, 32, 65535},  // DeviceDefinition.chargeItem.useContext
-    {59725, 10, 1, 1, 0, 65535},  // DeviceDispense.identifier
-    {29068, 7, 1, 1, 517, 65535},  // DeviceDispense.basedOn
-    {66182, 6, 1, 1, 518, 65535},  // DeviceDispense.partOf
-    {73030, 6, 10, 1, 1, 75},  // DeviceDispense.status
-    {73076, 12, 0, 1, 519, 65535},  // DeviceDispense.statusReason
-    {30011, 8, 1, 1, 2, 65535},  // DeviceDispense.category
-    {33548, 6, 2, 1, 520, 65535},  // DeviceDispense.device
-    {73467, 7, 2, 1, 521, 65535},  // DeviceDispense.subject
-    {69233, 8, 0, 1, 522, 65535},  // DeviceDispense.receiver
-    {34804, 9, 0, 1, 70, 65535},  // DeviceDispense.encounter
-    {74071, 21, 1, 1, 114, 65535},  // DeviceDispense.supportingInformation
-    {66661, 9, 1, 1, 523, 65535},  // DeviceDispense.performer
-    {61994, 8, 0, 1, 75, 65535},  // DeviceDispense.location
-    {75284, 4, 0, 1, 2, 65535},  // DeviceDispense.type
-    {68889, 8, 0, 1, 46, 65535},  // DeviceDispense.quantity
-    {67679, 12, 0, 1, 20, 65535},  // DeviceDispense.preparedDate
-    {76688, 14, 0, 1, 20, 65535},  // DeviceDispense.whenHandedOver
-    {33480, 11, 0, 1, 75, 65535},  // DeviceDispense.destination
-    {64497, 4, 1, 1, 84, 65535},  // DeviceDispense.note
-    {75787, 16, 0, 1, 8, 65535},  // DeviceDispense.usageInstruction
-    {35262, 12, 1, 1, 409, 65535},  // DeviceDispense.eventHistory
-    {36555, 8, 0, 1, 2, 65535},  // DeviceDispense.performer.function
-    {26970, 5, 2, 1, 106, 65535},  // DeviceDispense.performer.actor
-    {59725, 10, 1, 1, 0, 65535},  // DeviceMetric.identifier
-    {75284, 4, 2, 1, 2, 65535},  // DeviceMetric.type
-    {75527, 4, 0, 1, 2, 65535},  // DeviceMetric.unit
-    {33548, 6, 2, 1, 22, 65535},  // DeviceMetric.device
-    {65284, 17, 0, 1, 1, 156},  // DeviceMetric.operationalStatus
-    {30620, 5, 0, 1, 1, 65535},  // DeviceMetric.color
-    {30011, 8, 2, 1, 1, 155},  // DeviceMetric.category
-    {62868, 20, 0, 1, 64, 65535},  // DeviceMetric.measurementFrequency
-    {29688, 11, 1, 1, 524, 65535},  // DeviceMetric.calibration
-    {75284, 4, 0, 1, 1, 154},  // DeviceMetric.calibration.type
-    {72978, 5, 0, 1, 1, 153},  // DeviceMetric.calibration.state
-    {74828, 4, 0, 1, 14, 65535},  // DeviceMetric.calibration.time
-    {59725, 10, 1, 1, 0, 65535},  // DeviceRequest.identifier
-    {60557, 21, 1, 1, 35, 65535},  // DeviceRequest.instantiatesCanonical
-    {60579, 15, 1, 1, 25, 65535},  // DeviceRequest.instantiatesUri
-    {29068, 7, 1, 1, 114, 65535},  // DeviceRequest.basedOn
-    {70275, 8, 1, 1, 525, 65535},  // DeviceRequest.replaces
-    {36975, 15, 0, 1, 0, 65535},  // DeviceRequest.groupIdentifier
-    {73030, 6, 8, 1, 1, 198},  // DeviceRequest.status
-    {60745, 6, 10, 1, 1, 195},  // DeviceRequest.intent
-    {67922, 8, 0, 1, 1, 196},  // DeviceRequest.priority
-    {34147, 12, 8, 1, 18, 65535},  // DeviceRequest.doNotPerform
-    {30502, 4, 2, 1, 520, 65535},  // DeviceRequest.code
-    {68889, 8, 0, 1, 514, 65535},  // DeviceRequest.quantity
-    {66038, 9, 1, 1, 526, 65535},  // DeviceRequest.parameter
-    {73467, 7, 2, 1, 527, 65535},  // DeviceRequest.subject
-    {34804, 9, 0, 1, 70, 65535},  // DeviceRequest.encounter
-    {64911, 10, 4, 3, 71, 65535},  // DeviceRequest.occurrence
-    {28619, 10, 0, 1, 20, 65535},  // DeviceRequest.authoredOn
-    {70581, 9, 0, 1, 528, 65535},  // DeviceRequest.requester
-    {66661, 9, 0, 1, 529, 65535},  // DeviceRequest.performer
-    {69184, 6, 1, 1, 530, 65535},  // DeviceRequest.reason
-    {28207, 8, 0, 1, 18, 65535},  // DeviceRequest.asNeeded
-    {28216, 11, 0, 1, 2, 65535},  // DeviceRequest.asNeededFor
-    {60607, 9, 1, 1, 531, 65535},  // DeviceRequest.insurance
-    {74033, 14, 1, 1, 114, 65535},  // DeviceRequest.supportingInfo
-    {64497, 4, 1, 1, 84, 65535},  // DeviceRequest.note
-    {70049, 15, 1, 1, 409, 65535},  // DeviceRequest.relevantHistory
-    {30502, 4, 0, 1, 2, 65535},  // DeviceRequest.parameter.code
-    {76136, 5, 4, 4, 532, 65535},  // DeviceRequest.parameter.value
-    {59725, 10, 1, 1, 0, 65535},  // DeviceUsage.identifier
-    {29068, 7, 1, 1, 163, 65535},  // DeviceUsage.basedOn
-    {73030, 6, 10, 1, 1, 76},  // DeviceUsage.status
-    {30011, 8, 1, 1, 2, 65535},  // DeviceUsage.category
-    {66358, 7, 2, 1, 98, 65535},  // DeviceUsage.patient
-    {33326, 11, 1, 1, 536, 65535},  // DeviceUsage.derivedFrom
-    {31617, 7, 0, 1, 438, 65535},  // DeviceUsage.context
-    {74912, 6, 4, 3, 537, 65535},  // DeviceUsage.timing
-    {32634, 12, 0, 1, 20, 65535},  // DeviceUsage.dateAsserted
-    {75816, 11, 0, 1, 2, 76},  // DeviceUsage.usageStatus
-    {75804, 11, 1, 1, 2, 65535},  // DeviceUsage.usageReason
-    {27233, 9, 0, 1, 540, 65535},  // DeviceUsage.adherence
-    {60282, 17, 0, 1, 269, 65535},  // DeviceUsage.informationSource
-    {33548, 6, 2, 1, 520, 65535},  // DeviceUsage.device
-    {69184, 6, 1, 1, 541, 65535},  // DeviceUsage.reason
-    {29398, 8, 0, 1, 291, 65535},  // DeviceUsage.bodySite
-    {64497, 4, 1, 1, 84, 65535},  // DeviceUsage.note
-    {30502, 4, 2, 1, 2, 65535},  // DeviceUsage.adherence.code
-    {69184, 6, 3, 1, 2, 65535},  // DeviceUsage.adherence.reason
-    {59725, 10, 1, 1, 0, 65535},  // DiagnosticReport.identifier
-    {29068, 7, 1, 1, 542, 65535},  // DiagnosticReport.basedOn
-    {73030, 6, 10, 1, 1, 77},  // DiagnosticReport.status
-    {30011, 8, 1, 1, 2, 65535},  // DiagnosticReport.category
-    {30502, 4, 2, 1, 2, 65535},  // DiagnosticReport.code
-    {73467, 7, 0, 1, 543, 65535},  // DiagnosticReport.subject
-    {34804, 9, 0, 1, 70, 65535},  // DiagnosticReport.encounter
-    {34520, 9, 4, 2, 169, 65535},  // DiagnosticReport.effective
-    {61341, 6, 0, 1, 14, 65535},  // DiagnosticReport.issued
-    {66661, 9, 1, 1, 544, 65535},  // DiagnosticReport.performer
-    {71087, 18, 1, 1, 544, 65535},  // DiagnosticReport.resultsInterpreter
-    {72792, 8, 1, 1, 545, 65535},  // DiagnosticReport.specimen
-    {71032, 6, 1, 1, 546, 65535},  // DiagnosticReport.result
-    {64497, 4, 1, 1, 84, 65535},  // DiagnosticReport.note
-    {73304, 5, 1, 1, 547, 65535},  // DiagnosticReport.study
-    {74033, 14, 1, 1, 548, 65535},  // DiagnosticReport.supportingInfo
-    {62922, 5, 1, 1, 549, 65535},  // DiagnosticReport.media
-    {31008, 11, 0, 1, 550, 65535},  // DiagnosticReport.composition
-    {31068, 10, 0, 1, 8, 65535},  // DiagnosticReport.conclusion
-    {31079, 14, 1, 1, 2, 65535},  // DiagnosticReport.conclusionCode
-    {67739, 13, 1, 1, 184, 65535},  // DiagnosticReport.presentedForm
-    {75284, 4, 2, 1, 2, 65535},  // DiagnosticReport.supportingInfo.type
-    {69388, 9, 2, 1, 551, 65535},  // DiagnosticReport.supportingInfo.reference
-    {30676, 7, 0, 1, 3, 65535},  // DiagnosticReport.media.comment
-    {61932, 4, 2, 1, 396, 65535},  // DiagnosticReport.media.link
-    {76136, 5, 0, 1, 97, 65535},  // Distance.value
-    {30774, 10, 8, 1, 1, 179},  // Distance.comparator
-    {75527, 4, 0, 1, 3, 65535},  // Distance.unit
-    {74277, 6, 0, 1, 25, 65535},  // Distance.system
-    {30502, 4, 0, 1, 1, 65535},  // Distance.code
-    {59725, 10, 1, 1, 0, 65535},  // DocumentReference.identifier
-    {76371, 7, 0, 1, 3, 65535},  // DocumentReference.version
-    {29068, 7, 1, 1, 552, 65535},  // DocumentReference.basedOn
-    {73030, 6, 10, 1, 1, 80},  // DocumentReference.status
-    {34160, 9, 0, 1, 1, 44},  // DocumentReference.docStatus
-    {63242, 8, 1, 1, 2, 65535},  // DocumentReference.modality
-    {75284, 4, 0, 1, 2, 65535},  // DocumentReference.type
-    {30011, 8, 1, 1, 2, 65535},  // DocumentReference.category
-    {73467, 7, 0, 1, 114, 65535},  // DocumentReference.subject
-    {31617, 7, 1, 1, 553, 65535},  // DocumentReference.context
-    {35237, 5, 1, 1, 215, 65535},  // DocumentReference.event
-    {29398, 8, 1, 1, 291, 65535},  // DocumentReference.bodySite
-    {35798, 12, 0, 1, 2, 65535},  // DocumentReference.facilityType
-    {67285, 15, 0, 1, 2, 65535},  // DocumentReference.practiceSetting
-    {66738, 6, 0, 1, 5, 65535},  // DocumentReference.period
-    {32616, 4, 0, 1, 14, 65535},  // DocumentReference.date
-    {28574, 6, 1, 1, 106, 65535},  // DocumentReference.author
-    {28519, 8, 1, 1, 554, 65535},  // DocumentReference.attester
-    {32375, 9, 0, 1, 7, 65535},  // DocumentReference.custodian
-    {69953, 9, 1, 1, 555, 65535},  // DocumentReference.relatesTo
-    {33437, 11, 0, 1, 8, 65535},  // DocumentReference.description
-    {71602, 13, 1, 1, 2, 65535},  // DocumentReference.securityLabel
-    {31519, 7, 3, 1, 556, 65535},  // DocumentReference.content
-    {63251, 4, 2, 1, 2, 65535},  // DocumentReference.attester.mode
-    {74828, 4, 0, 1, 20, 65535},  // DocumentReference.attester.time
-    {66284, 5, 0, 1, 269, 65535},  // DocumentReference.attester.party
-    {30502, 4, 2, 1, 2, 65535},  // DocumentReference.relatesTo.code
-    {74288, 6, 2, 1, 396, 65535},  // DocumentReference.relatesTo.target
-    {28466, 10, 2, 1, 184, 65535},  // DocumentReference.content.attachment
-    {68260, 7, 1, 1, 557, 65535},  // DocumentReference.content.profile
-    {76136, 5, 6, 3, 558, 65535},  // DocumentReference.content.profile.value
-    {74690, 4, 0, 1, 356, 65535},  // DomainResource.text
-    {31423, 9, 1, 1, 193, 65535},  // DomainResource.contained
-    {35742, 9, 1, 1, 161, 65535},  // DomainResource.extension
-    {63349, 17, 9, 1, 161, 65535},  // DomainResource.modifierExtension
-    {71742, 8, 0, 1, 514, 65535},  // Dosage.sequence
-    {74690, 4, 0, 1, 3, 65535},  // Dosage.text
-    {27140, 21, 1, 1, 2, 65535},  // Dosage.additionalInstruction
-    {66410, 18, 0, 1, 3, 65535},  // Dosage.patientInstruction
-    {74912, 6, 0, 1, 561, 65535},  // Dosage.timing
-    {28207, 8, 0, 1, 18, 65535},  // Dosage.asNeeded
-    {28216, 11, 1, 1, 2, 65535},  // Dosage.asNeededFor
-    {72209, 4, 0, 1, 2, 65535},  // Dosage.site
-    {71293, 5, 0, 1, 2, 65535},  // Dosage.route
-    {63038, 6, 0, 1, 2, 65535},  // Dosage.method
-    {34275, 11, 1, 1, 562, 65535},  // Dosage.doseAndRate
-    {62658, 16, 1, 1, 65, 65535},  // Dosage.maxDosePerPeriod
-    {62600, 24, 0, 1, 46, 65535},  // Dosage.maxDosePerAdministration
-    {62639, 18, 0, 1, 46, 65535},  // Dosage.maxDosePerLifetime
-    {63349, 17, 9, 1, 161, 65535},  // Dosage.modifierExtension
-    {75284, 4, 0, 1, 2, 65535},  // Dosage.doseAndRate.type
-    {34248, 4, 4, 2, 563, 65535},  // Dosage.doseAndRate.dose
-    {69049, 4, 4, 3, 565, 65535},  // Dosage.doseAndRate.rate
-    {76136, 5, 0, 1, 97, 65535},  // Duration.value
-    {30774, 10, 8, 1, 1, 179},  // Duration.comparator
-    {75527, 4, 0, 1, 3, 65535},  // Duration.unit
-    {74277, 6, 0, 1, 25, 65535},  // Duration.system
-    {30502, 4, 0, 1, 1, 65535},  // Duration.code
-    {59693, 2, 0, 1, 3, 65535},  // Element.id
-    {35742, 9, 1, 1, 161, 65535},  // Element.extension
-    {66353, 4, 2, 1, 3, 65535},  // ElementDefinition.path
-    {70366, 14, 1, 1, 1, 176},  // ElementDefinition.representation
-    {72272, 9, 0, 1, 3, 65535},  // ElementDefinition.sliceName
-    {72252, 19, 0, 1, 18, 65535},  // ElementDefinition.sliceIsConstraining
-    {61512, 5, 0, 1, 3, 65535},  // ElementDefinition.label
-    {30502, 4, 1, 1, 125, 65535},  // ElementDefinition.code
-    {72282, 7, 0, 1, 568, 65535},  // ElementDefinition.slicing
-    {72121, 5, 0, 1, 3, 65535},  // ElementDefinition.short
-    {32914, 10, 0, 1, 8, 65535},  // ElementDefinition.definition
-    {30676, 7, 0, 1, 8, 65535},  // ElementDefinition.comment
-    {70690, 12, 0, 1, 8, 65535},  // ElementDefinition.requirements
-    {27535, 5, 1, 1, 3, 65535},  // ElementDefinition.alias
-    {63106, 3, 0, 1, 189, 65535},  // ElementDefinition.min
-    {62575, 3, 0, 1, 3, 65535},  // ElementDefinition.max
-    {28974, 4, 0, 1, 569, 65535},  // ElementDefinition.base
-    {31563, 16, 0, 1, 25, 65535},  // ElementDefinition.contentReference
-    {75284, 4, 1, 1, 570, 65535},  // ElementDefinition.type
-    {32892, 12, 4, 54, 571, 65535},  // ElementDefinition.defaultValue
-    {62816, 18, 0, 1, 8, 65535},  // ElementDefinition.meaningWhenMissing
-    {65411, 12, 0, 1, 3, 65535},  // ElementDefinition.orderMeaning
-    {36099, 5, 4, 54, 571, 65535},  // ElementDefinition.fixed
-    {66460, 7, 4, 54, 571, 65535},  // ElementDefinition.pattern
-    {35356, 7, 1, 1, 625, 65535},  // ElementDefinition.example
-    {63110, 8, 4, 10, 626, 65535},  // ElementDefinition.minValue
-    {62772, 8, 4, 10, 626, 65535},  // ElementDefinition.maxValue
-    {62713, 9, 0, 1, 514, 65535},  // ElementDefinition.maxLength
-    {31147, 9, 1, 1, 636, 65535},  // ElementDefinition.condition
-    {31382, 10, 1, 1, 637, 65535},  // ElementDefinition.constraint
-    {63731, 13, 0, 1, 18, 65535},  // ElementDefinition.mustHaveValue
-    {76142, 17, 1, 1, 35, 65535},  // ElementDefinition.valueAlternatives
-    {63745, 11, 0, 1, 18, 65535},  // ElementDefinition.mustSupport
-    {61273, 10, 0, 1, 18, 65535},  // ElementDefinition.isModifier
-    {61284, 16, 0, 1, 3, 65535},  // ElementDefinition.isModifierReason
-    {61325, 9, 0, 1, 18, 65535},  // ElementDefinition.isSummary
-    {29266, 7, 0, 1, 638, 65535},  // ElementDefinition.binding
-    {62350, 7, 1, 1, 639, 65535},  // ElementDefinition.mapping
-    {63349, 17, 9, 1, 161, 65535},  // ElementDefinition.modifierExtension
-    {33901, 13, 1, 1, 640, 65535},  // ElementDefinition.slicing.discriminator
-    {33437, 11, 0, 1, 3, 65535},  // ElementDefinition.slicing.description
-    {65424, 7, 0, 1, 18, 65535},  // ElementDefinition.slicing.ordered
-    {71353, 5, 2, 1, 1, 200},  // ElementDefinition.slicing.rules
-    {75284, 4, 2, 1, 1, 78},  // ElementDefinition.slicing.discriminator.type
-    {66353, 4, 2, 1, 3, 65535},  // ElementDefinition.slicing.discriminator.path
-    {66353, 4, 2, 1, 3, 65535},  // ElementDefinition.base.path
-    {63106, 3, 2, 1, 189, 65535},  // ElementDefinition.base.min
-    {62575, 3, 2, 1, 3, 65535},  // ElementDefinition.base.max
-    {30502, 4, 2, 1, 25, 65535},  // ElementDefinition.type.code
-    {68260, 7, 1, 1, 35, 65535},  // ElementDefinition.type.profile
-    {74370, 13, 1, 1, 35, 65535},  // ElementDefinition.type.targetProfile
-    {27517, 11, 1, 1, 1, 199},  // ElementDefinition.type.aggregation
-    {76480, 10, 0, 1, 1, 187},  // ElementDefinition.type.versioning
-    {61512, 5, 2, 1, 3, 65535},  // ElementDefinition.example.label
-    {76136, 5, 6, 54, 571, 65535},  // ElementDefinition.example.value
-    {61455, 3, 2, 1, 636, 65535},  // ElementDefinition.constraint.key
-    {70690, 12, 0, 1, 8, 65535},  // ElementDefinition.constraint.requirements
-    {72085, 8, 2, 1, 1, 58},  // ElementDefinition.constraint.severity
-    {74131, 8, 0, 1, 18, 65535},  // ElementDefinition.constraint.suppress
-    {59657, 5, 2, 1, 3, 65535},  // ElementDefinition.constraint.human
-    {35712, 10, 0, 1, 3, 65535},  // ElementDefinition.constraint.expression
-    {72348, 6, 0, 1, 35, 65535},  // ElementDefinition.constraint.source
-    {73205, 8, 2, 1, 1, 29},  // ElementDefinition.binding.strength
-    {33437, 11, 0, 1, 8, 65535},  // ElementDefinition.binding.description
-    {76211, 8, 0, 1, 35, 65535},  // ElementDefinition.binding.valueSet
-    {27076, 10, 1, 1, 641, 65535},  // ElementDefinition.binding.additional
-    {68789, 7, 2, 1, 1, 10},  // ElementDefinition.binding.additional.purpose
-    {76211, 8, 2, 1, 35, 65535},  // ElementDefinition.binding.additional.valueSet
-    {34192, 13, 0, 1, 8, 65535},  // ElementDefinition.binding.additional.documentation
-    {72127, 9, 0, 1, 3, 65535},  // ElementDefinition.binding.additional.shortDoco
-    {75781, 5, 1, 1, 32, 65535},  // ElementDefinition.binding.additional.usage
-    {27884, 3, 0, 1, 18, 65535},  // ElementDefinition.binding.additional.any
-    {59736, 8, 2, 1, 636, 65535},  // ElementDefinition.mapping.identity
-    {61538, 8, 0, 1, 1, 65535},  // ElementDefinition.mapping.language
-    {62346, 3, 2, 1, 3, 65535},  // ElementDefinition.mapping.map
-    {30676, 7, 0, 1, 8, 65535},  // ElementDefinition.mapping.comment
-    {59725, 10, 1, 1, 0, 65535},  // Encounter.identifier
-    {73030, 6, 10, 1, 1, 85},  // Encounter.status
-    {30336, 5, 1, 1, 2, 65535},  // Encounter.class
-    {67922, 8, 0, 1, 2, 65535},  // Encounter.priority
-    {75284, 4, 1, 1, 2, 65535},  // Encounter.type
-    {72013, 11, 1, 1, 110, 65535},  // Encounter.serviceType
-    {73467, 7, 0, 1, 118, 65535},  // Encounter.subject
-    {73530, 13, 0, 1, 2, 65535},  // Encounter.subjectStatus
-    {35082, 13, 1, 1, 642, 65535},  // Encounter.episodeOfCare
-    {29068, 7, 1, 1, 117, 65535},  // Encounter.basedOn
-    {29929, 8, 1, 1, 212, 65535},  // Encounter.careTeam
-    {66182, 6, 0, 1, 70, 65535},  // Encounter.partOf
-    {71976, 15, 0, 1, 7, 65535},  // Encounter.serviceProvider
-    {66212, 11, 1, 1, 643, 65535},  // Encounter.participant
-    {28066, 11, 1, 1, 112, 65535},  // Encounter.appointment
-    {76495, 14, 1, 1, 113, 65535},  // Encounter.virtualService
-    {27038, 12, 0, 1, 5, 65535},  // Encounter.actualPeriod
-    {67047, 16, 0, 1, 20, 65535},  // Encounter.plannedStartDate
-    {67032, 14, 0, 1, 20, 65535},  // Encounter.plannedEndDate
-    {61774, 6, 0, 1, 66, 65535},  // Encounter.length
-    {69184, 6, 1, 1, 644, 65535},  // Encounter.reason
-    {33583, 9, 1, 1, 645, 65535},  // Encounter.diagnosis
-    {26903, 7, 1, 1, 23, 65535},  // Encounter.account
-    {33666, 14, 1, 1, 2, 65535},  // Encounter.dietPreference
-    {72626, 18, 1, 1, 2, 65535},  // Encounter.specialArrangement
-    {72645, 15, 1, 1, 2, 65535},  // Encounter.specialCourtesy
-    {27406, 9, 0, 1, 646, 65535},  // Encounter.admission
-    {61994, 8, 1, 1, 647, 65535},  // Encounter.location
-    {75284, 4, 1, 1, 2, 65535},  // Encounter.participant.type
-    {66738, 6, 0, 1, 5, 65535},  // Encounter.participant.period
-    {26970, 5, 0, 1, 648, 65535},  // Encounter.participant.actor
-    {75828, 3, 1, 1, 2, 65535},  // Encounter.reason.use
-    {76136, 5, 1, 1, 649, 65535},  // Encounter.reason.value
-    {31147, 9, 1, 1, 19, 65535},  // Encounter.diagnosis.condition
-    {75828, 3, 1, 1, 2, 65535},  // Encounter.diagnosis.use
-    {67331, 22, 0, 1, 0, 65535},  // Encounter.admission.preAdmissionIdentifier
-    {65631, 6, 0, 1, 259, 65535},  // Encounter.admission.origin
-    {27416, 11, 0, 1, 2, 65535},  // Encounter.admission.admitSource
-    {69131, 11, 0, 1, 2, 65535},  // Encounter.admission.reAdmission
-    {33480, 11, 0, 1, 259, 65535},  // Encounter.admission.destination
-    {33802, 20, 0, 1, 2, 65535},  // Encounter.admission.dischargeDisposition
-    {61994, 8, 2, 1, 75, 65535},  // Encounter.location.location
-    {73030, 6, 0, 1, 1, 84},  // Encounter.location.status
-    {36285, 4, 0, 1, 2, 65535},  // Encounter.location.form
-    {66738, 6, 0, 1, 5, 65535},  // Encounter.location.period
-    {34804, 9, 0, 1, 70, 65535},  // EncounterHistory.encounter
-    {59725, 10, 1, 1, 0, 65535},  // EncounterHistory.identifier
-    {73030, 6, 10, 1, 1, 85},  // EncounterHistory.status
-    {30336, 5, 2, 1, 2, 65535},  // EncounterHistory.class
-    {75284, 4, 1, 1, 2, 65535},  // EncounterHistory.type
-    {72013, 11, 1, 1, 110, 65535},  // EncounterHistory.serviceType
-    {73467, 7, 0, 1, 118, 65535},  // EncounterHistory.subject
-    {73530, 13, 0, 1, 2, 65535},  // EncounterHistory.subjectStatus
-    {27038, 12, 0, 1, 5, 65535},  // EncounterHistory.actualPeriod
-    {67047, 16, 0, 1, 20, 65535},  // EncounterHistory.plannedStartDate
-    {67032, 14, 0, 1, 20, 65535},  // EncounterHistory.plannedEndDate
-    {61774, 6, 0, 1, 66, 65535},  // EncounterHistory.length
-    {61994, 8, 1, 1, 650, 65535},  // EncounterHistory.location
-    {61994, 8, 2, 1, 75, 65535},  // EncounterHistory.location.location
-    {36285, 4, 0, 1, 2, 65535},  // EncounterHistory.location.form
-    {59725, 10, 1, 1, 0, 65535},  // Endpoint.identifier
-    {73030, 6, 10, 1, 1, 86},  // Endpoint.status
-    {31316, 14, 3, 1, 2, 65535},  // Endpoint.connectionType
-    {63803, 4, 0, 1, 3, 65535},  // Endpoint.name
-    {33437, 11, 0, 1, 3, 65535},  // Endpoint.description
-    {35045, 15, 1, 1, 2, 65535},  // Endpoint.environmentType
-    {62204, 20, 0, 1, 7, 65535},  // Endpoint.managingOrganization
-    {31415, 7, 1, 1, 218, 65535},  // Endpoint.contact
-    {66738, 6, 0, 1, 5, 65535},  // Endpoint.period
-    {66490, 7, 1, 1, 651, 65535},  // Endpoint.payload
-    {27215, 7, 2, 1, 51, 65535},  // Endpoint.address
-    {37185, 6, 1, 1, 3, 65535},  // Endpoint.header
-    {75284, 4, 1, 1, 2, 65535},  // Endpoint.payload.type
-    {63097, 8, 1, 1, 1, 65535},  // Endpoint.payload.mimeType
-    {59725, 10, 1, 1, 0, 65535},  // EnrollmentRequest.identifier
-    {73030, 6, 8, 1, 1, 98},  // EnrollmentRequest.status
-    {32212, 7, 0, 1, 20, 65535},  // EnrollmentRequest.created
-    {60631, 7, 0, 1, 7, 65535},  // EnrollmentRequest.insurer
-    {68518, 8, 0, 1, 255, 65535},  // EnrollmentRequest.provider
-    {29825, 9, 0, 1, 98, 65535},  // EnrollmentRequest.candidate
-    {32168, 8, 0, 1, 15, 65535},  // EnrollmentRequest.coverage
-    {59725, 10, 1, 1, 0, 65535},  // EnrollmentResponse.identifier
-    {73030, 6, 8, 1, 1, 98},  // EnrollmentResponse.status
-    {70412, 7, 0, 1, 652, 65535},  // EnrollmentResponse.request
-    {65771, 7, 0, 1, 1, 87},  // EnrollmentResponse.outcome
-    {34037, 11, 0, 1, 3, 65535},  // EnrollmentResponse.disposition
-    {32212, 7, 0, 1, 20, 65535},  // EnrollmentResponse.created
-    {65584, 12, 0, 1, 7, 65535},  // EnrollmentResponse.organization
-    {70476, 15, 0, 1, 255, 65535},  // EnrollmentResponse.requestProvider
-    {59725, 10, 1, 1, 0, 65535},  // EpisodeOfCare.identifier
-    {73030, 6, 10, 1, 1, 88},  // EpisodeOfCare.status
-    {73062, 13, 1, 1, 653, 65535},  // EpisodeOfCare.statusHistory
-    {75284, 4, 1, 1, 2, 65535},  // EpisodeOfCare.type
-    {69184, 6, 1, 1, 654, 65535},  // EpisodeOfCare.reason
-    {33583, 9, 1, 1, 655, 65535},  // EpisodeOfCare.diagnosis
-    {66358, 7, 2, 1, 98, 65535},  // EpisodeOfCare.patient
-    {62204, 20, 0, 1, 7, 65535},  // EpisodeOfCare.managingOrganization
-    {66738, 6, 0, 1, 5, 65535},  // EpisodeOfCare.period
-    {69534, 15, 1, 1, 163, 65535},  // EpisodeOfCare.referralRequest
-    {29917, 11, 0, 1, 167, 65535},  // EpisodeOfCare.careManager
-    {29929, 8, 1, 1, 212, 65535},  // EpisodeOfCare.careTeam
-    {26903, 7, 1, 1, 23, 65535},  // EpisodeOfCare.account
-    {73030, 6, 2, 1, 1, 88},  // EpisodeOfCare.statusHistory.status
-    {66738, 6, 2, 1, 5, 65535},  // EpisodeOfCare.statusHistory.period
-    {75828, 3, 0, 1, 2, 65535},  // EpisodeOfCare.reason.use
-    {76136, 5, 1, 1, 656, 65535},  // EpisodeOfCare.reason.value
-    {31147, 9, 1, 1, 19, 65535},  // EpisodeOfCare.diagnosis.condition
-    {75828, 3, 0, 1, 2, 65535},  // EpisodeOfCare.diagnosis.use
-    {75761, 3, 0, 1, 25, 65535},  // EventDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // EventDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // EventDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // EventDefinition.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // EventDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // EventDefinition.title
-    {73767, 8, 0, 1, 3, 65535},  // EventDefinition.subtitle
-    {73030, 6, 10, 1, 1, 178},  // EventDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // EventDefinition.experimental
-    {73467, 7, 4, 2, 466, 65535},  // EventDefinition.subject
-    {32616, 4, 0, 1, 20, 65535},  // EventDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // EventDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // EventDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // EventDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // EventDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // EventDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // EventDefinition.purpose
-    {75781, 5, 0, 1, 8, 65535},  // EventDefinition.usage
-    {31941, 9, 0, 1, 8, 65535},  // EventDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // EventDefinition.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // EventDefinition.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // EventDefinition.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // EventDefinition.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // EventDefinition.topic
-    {28574, 6, 1, 1, 31, 65535},  // EventDefinition.author
-    {34506, 6, 1, 1, 31, 65535},  // EventDefinition.editor
-    {71218, 8, 1, 1, 31, 65535},  // EventDefinition.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // EventDefinition.endorser
-    {69813, 15, 1, 1, 34, 65535},  // EventDefinition.relatedArtifact
-    {75233, 7, 3, 1, 657, 65535},  // EventDefinition.trigger
-    {75761, 3, 0, 1, 25, 65535},  // Evidence.url
-    {59725, 10, 1, 1, 0, 65535},  // Evidence.identifier
-    {76371, 7, 0, 1, 3, 65535},  // Evidence.version
-    {76395, 16, 4, 2, 26, 65535},  // Evidence.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // Evidence.name
-    {74926, 5, 0, 1, 3, 65535},  // Evidence.title
-    {30263, 6, 4, 2, 127, 65535},  // Evidence.citeAs
-    {73030, 6, 10, 1, 1, 178},  // Evidence.status
-    {35614, 12, 0, 1, 18, 65535},  // Evidence.experimental
-    {32616, 4, 0, 1, 20, 65535},  // Evidence.date
-    {28114, 12, 0, 1, 33, 65535},  // Evidence.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // Evidence.lastReviewDate
-    {68761, 9, 0, 1, 3, 65535},  // Evidence.publisher
-    {31415, 7, 1, 1, 31, 65535},  // Evidence.contact
-    {28574, 6, 1, 1, 31, 65535},  // Evidence.author
-    {34506, 6, 1, 1, 31, 65535},  // Evidence.editor
-    {71218, 8, 1, 1, 31, 65535},  // Evidence.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // Evidence.endorser
-    {75854, 10, 1, 1, 32, 65535},  // Evidence.useContext
-    {68789, 7, 0, 1, 8, 65535},  // Evidence.purpose
-    {31941, 9, 0, 1, 8, 65535},  // Evidence.copyright
-    {31951, 14, 0, 1, 3, 65535},  // Evidence.copyrightLabel
-    {69813, 15, 1, 1, 34, 65535},  // Evidence.relatedArtifact
-    {33437, 11, 0, 1, 8, 65535},  // Evidence.description
-    {28259, 9, 0, 1, 8, 65535},  // Evidence.assertion
-    {64497, 4, 1, 1, 84, 65535},  // Evidence.note
-    {76240, 18, 3, 1, 658, 65535},  // Evidence.variableDefinition
-    {74263, 13, 0, 1, 2, 65535},  // Evidence.synthesisType
-    {73310, 11, 1, 1, 2, 65535},  // Evidence.studyDesign
-    {72994, 9, 1, 1, 659, 65535},  // Evidence.statistic
-    {30041, 9, 1, 1, 660, 65535},  // Evidence.certainty
-    {33437, 11, 0, 1, 8, 65535},  // Evidence.variableDefinition.description
-    {64497, 4, 1, 1, 84, 65535},  // Evidence.variableDefinition.note
-    {76259, 12, 2, 1, 2, 65535},  // Evidence.variableDefinition.variableRole
-    {64860, 8, 0, 1, 661, 65535},  // Evidence.variableDefinition.observed
-    {60657, 8, 0, 1, 661, 65535},  // Evidence.variableDefinition.intended
-    {33770, 15, 0, 1, 2, 65535},  // Evidence.variableDefinition.directnessMatch
-    {33437, 11, 0, 1, 8, 65535},  // Evidence.statistic.description
-    {64497, 4, 1, 1, 84, 65535},  // Evidence.statistic.note
-    {73004, 13, 0, 1, 2, 65535},  // Evidence.statistic.statisticType
-    {30011, 8, 0, 1, 2, 65535},  // Evidence.statistic.category
-    {68889, 8, 0, 1, 64, 65535},  // Evidence.statistic.quantity
-    {64618, 14, 0, 1, 189, 65535},  // Evidence.statistic.numberOfEvents
-    {64603, 14, 0, 1, 189, 65535},  // Evidence.statistic.numberAffected
-    {71371, 10, 0, 1, 662, 65535},  // Evidence.statistic.sampleSize
-    {28538, 17, 1, 1, 663, 65535},  // Evidence.statistic.attributeEstimate
-    {63262, 19, 1, 1, 664, 65535},  // Evidence.statistic.modelCharacteristic
-    {33437, 11, 0, 1, 8, 65535},  // Evidence.statistic.sampleSize.description
-    {64497, 4, 1, 1, 84, 65535},  // Evidence.statistic.sampleSize.note
-    {64710, 15, 0, 1, 189, 65535},  // Evidence.statistic.sampleSize.numberOfStudies
-    {64651, 20, 0, 1, 189, 65535},  // Evidence.statistic.sampleSize.numberOfParticipants
-    {61494, 14, 0, 1, 189, 65535},  // Evidence.statistic.sampleSize.knownDataCount
-    {33437, 11, 0, 1, 8, 65535},  // Evidence.statistic.attributeEstimate.description
-    {64497, 4, 1, 1, 84, 65535},  // Evidence.statistic.attributeEstimate.note
-    {75284, 4, 0, 1, 2, 65535},  // Evidence.statistic.attributeEstimate.type
-    {68889, 8, 0, 1, 64, 65535},  // Evidence.statistic.attributeEstimate.quantity
-    {61823, 5, 0, 1, 97, 65535},  // Evidence.statistic.attributeEstimate.level
-    {68991, 5, 0, 1, 165, 65535},  // Evidence.statistic.attributeEstimate.range
-    {28538, 17, 1, 1, 663, 65535},  // Evidence.statistic.attributeEstimate.attributeEstimate
-    {30502, 4, 2, 1, 2, 65535},  // Evidence.statistic.modelCharacteristic.code
-    {76136, 5, 0, 1, 46, 65535},  // Evidence.statistic.modelCharacteristic.value
-    {76231, 8, 1, 1, 665, 65535},  // Evidence.statistic.modelCharacteristic.variable
-    {28538, 17, 1, 1, 663, 65535},  // Evidence.statistic.modelCharacteristic.attributeEstimate
-    {76240, 18, 2, 1, 661, 65535},  // Evidence.statistic.modelCharacteristic.variable.variableDefinition
-    {37091, 8, 0, 1, 1, 238},  // Evidence.statistic.modelCharacteristic.variable.handling
-    {76160, 13, 1, 1, 2, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueCategory
-    {76186, 13, 1, 1, 64, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueQuantity
-    {76200, 10, 1, 1, 165, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueRange
-    {33437, 11, 0, 1, 8, 65535},  // Evidence.certainty.description
-    {64497, 4, 1, 1, 84, 65535},  // Evidence.certainty.note
-    {75284, 4, 0, 1, 2, 65535},  // Evidence.certainty.type
-    {69076, 6, 0, 1, 2, 65535},  // Evidence.certainty.rating
-    {69070, 5, 0, 1, 3, 65535},  // Evidence.certainty.rater
-    {73436, 12, 1, 1, 660, 65535},  // Evidence.certainty.subcomponent
-    {75761, 3, 0, 1, 25, 65535},  // EvidenceReport.url
-    {73030, 6, 10, 1, 1, 178},  // EvidenceReport.status
-    {75854, 10, 1, 1, 32, 65535},  // EvidenceReport.useContext
-    {59725, 10, 1, 1, 0, 65535},  // EvidenceReport.identifier
-    {69882, 17, 1, 1, 0, 65535},  // EvidenceReport.relatedIdentifier
-    {30263, 6, 4, 2, 127, 65535},  // EvidenceReport.citeAs
-    {75284, 4, 0, 1, 2, 65535},  // EvidenceReport.type
-    {64497, 4, 1, 1, 84, 65535},  // EvidenceReport.note
-    {69813, 15, 1, 1, 34, 65535},  // EvidenceReport.relatedArtifact
-    {73467, 7, 2, 1, 666, 65535},  // EvidenceReport.subject
-    {68761, 9, 0, 1, 3, 65535},  // EvidenceReport.publisher
-    {31415, 7, 1, 1, 31, 65535},  // EvidenceReport.contact
-    {28574, 6, 1, 1, 31, 65535},  // EvidenceReport.author
-    {34506, 6, 1, 1, 31, 65535},  // EvidenceReport.editor
-    {71218, 8, 1, 1, 31, 65535},  // EvidenceReport.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // EvidenceReport.endorser
-    {69953, 9, 1, 1, 667, 65535},  // EvidenceReport.relatesTo
-    {71569, 7, 1, 1, 668, 65535},  // EvidenceReport.section
-    {30125, 14, 1, 1, 669, 65535},  // EvidenceReport.subject.characteristic
-    {64497, 4, 1, 1, 84, 65535},  // EvidenceReport.subject.note
-    {30502, 4, 2, 1, 2, 65535},  // EvidenceReport.subject.characteristic.code
-    {76136, 5, 6, 5, 670, 65535},  // EvidenceReport.subject.characteristic.value
-    {35374, 7, 0, 1, 18, 65535},  // EvidenceReport.subject.characteristic.exclude
-    {66738, 6, 0, 1, 5, 65535},  // EvidenceReport.subject.characteristic.period
-    {30502, 4, 2, 1, 1, 192},  // EvidenceReport.relatesTo.code
-    {74288, 6, 2, 1, 675, 65535},  // EvidenceReport.relatesTo.target
-    {75761, 3, 0, 1, 25, 65535},  // EvidenceReport.relatesTo.target.url
-    {59725, 10, 0, 1, 0, 65535},  // EvidenceReport.relatesTo.target.identifier
-    {34017, 7, 0, 1, 8, 65535},  // EvidenceReport.relatesTo.target.display
-    {70820, 8, 0, 1, 114, 65535},  // EvidenceReport.relatesTo.target.resource
-    {74926, 5, 0, 1, 3, 65535},  // EvidenceReport.section.title
-    {36157, 5, 0, 1, 2, 65535},  // EvidenceReport.section.focus
-    {36163, 14, 0, 1, 114, 65535},  // EvidenceReport.section.focusReference
-    {28574, 6, 1, 1, 422, 65535},  // EvidenceReport.section.author
-    {74690, 4, 0, 1, 356, 65535},  // EvidenceReport.section.text
-    {63251, 4, 0, 1, 1, 132},  // EvidenceReport.section.mode
-    {65480, 9, 0, 1, 2, 65535},  // EvidenceReport.section.orderedBy
-    {34967, 15, 1, 1, 2, 65535},  // EvidenceReport.section.entryClassifier
-    {34997, 14, 1, 1, 114, 65535},  // EvidenceReport.section.entryReference
-    {34983, 13, 1, 1, 64, 65535},  // EvidenceReport.section.entryQuantity
-    {34694, 11, 0, 1, 2, 65535},  // EvidenceReport.section.emptyReason
-    {71569, 7, 1, 1, 668, 65535},  // EvidenceReport.section.section
-    {75761, 3, 0, 1, 25, 65535},  // EvidenceVariable.url
-    {59725, 10, 1, 1, 0, 65535},  // EvidenceVariable.identifier
-    {76371, 7, 0, 1, 3, 65535},  // EvidenceVariable.version
-    {76395, 16, 4, 2, 26, 65535},  // EvidenceVariable.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // EvidenceVariable.name
-    {74926, 5, 0, 1, 3, 65535},  // EvidenceVariable.title
-    {72137, 10, 0, 1, 3, 65535},  // EvidenceVariable.shortTitle
-    {73030, 6, 10, 1, 1, 178},  // EvidenceVariable.status
-    {35614, 12, 0, 1, 18, 65535},  // EvidenceVariable.experimental
-    {32616, 4, 0, 1, 20, 65535},  // EvidenceVariable.date
-    {68761, 9, 0, 1, 3, 65535},  // EvidenceVariable.publisher
-    {31415, 7, 1, 1, 31, 65535},  // EvidenceVariable.contact
-    {33437, 11, 0, 1, 8, 65535},  // EvidenceVariable.description
-    {64497, 4, 1, 1, 84, 65535},  // EvidenceVariable.note
-    {75854, 10, 1, 1, 32, 65535},  // EvidenceVariable.useContext
-    {68789, 7, 0, 1, 8, 65535},  // EvidenceVariable.purpose
-    {31941, 9, 0, 1, 8, 65535},  // EvidenceVariable.copyright
-    {31951, 14, 0, 1, 3, 65535},  // EvidenceVariable.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // EvidenceVariable.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // EvidenceVariable.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // EvidenceVariable.effectivePeriod
-    {28574, 6, 1, 1, 31, 65535},  // EvidenceVariable.author
-    {34506, 6, 1, 1, 31, 65535},  // EvidenceVariable.editor
-    {71218, 8, 1, 1, 31, 65535},  // EvidenceVariable.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // EvidenceVariable.endorser
-    {69813, 15, 1, 1, 34, 65535},  // EvidenceVariable.relatedArtifact
-    {26984, 6, 0, 1, 18, 65535},  // EvidenceVariable.actual
-    {30125, 14, 1, 1, 676, 65535},  // EvidenceVariable.characteristic
-    {37091, 8, 0, 1, 1, 238},  // EvidenceVariable.handling
-    {30011, 8, 1, 1, 677, 65535},  // EvidenceVariable.category
-    {61937, 6, 0, 1, 636, 65535},  // EvidenceVariable.characteristic.linkId
-    {33437, 11, 0, 1, 8, 65535},  // EvidenceVariable.characteristic.description
-    {64497, 4, 1, 1, 84, 65535},  // EvidenceVariable.characteristic.note
-    {35374, 7, 0, 1, 18, 65535},  // EvidenceVariable.characteristic.exclude
-    {33054, 19, 0, 1, 678, 65535},  // EvidenceVariable.characteristic.definitionReference
-    {32974, 19, 0, 1, 35, 65535},  // EvidenceVariable.characteristic.definitionCanonical
-    {32994, 25, 0, 1, 2, 65535},  // EvidenceVariable.characteristic.definitionCodeableConcept
-    {33020, 20, 0, 1, 50, 65535},  // EvidenceVariable.characteristic.definitionExpression
-    {33041, 12, 0, 1, 636, 65535},  // EvidenceVariable.characteristic.definitionId
-    {32949, 24, 0, 1, 679, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue
-    {32925, 23, 0, 1, 680, 65535},  // EvidenceVariable.characteristic.definitionByCombination
-    {60526, 9, 4, 2, 681, 65535},  // EvidenceVariable.characteristic.instances
-    {34408, 8, 4, 2, 681, 65535},  // EvidenceVariable.characteristic.duration
-    {74844, 13, 1, 1, 683, 65535},  // EvidenceVariable.characteristic.timeFromEvent
-    {75284, 4, 2, 1, 2, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.type
-    {63038, 6, 1, 1, 2, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.method
-    {33548, 6, 0, 1, 684, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.device
-    {76136, 5, 6, 6, 685, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.value
-    {65035, 6, 0, 1, 2, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.offset
-    {30502, 4, 2, 1, 1, 35},  // EvidenceVariable.characteristic.definitionByCombination.code
-    {74795, 9, 0, 1, 16, 65535},  // EvidenceVariable.characteristic.definitionByCombination.threshold
-    {30125, 14, 3, 1, 676, 65535},  // EvidenceVariable.characteristic.definitionByCombination.characteristic
-    {33437, 11, 0, 1, 8, 65535},  // EvidenceVariable.characteristic.timeFromEvent.description
-    {64497, 4, 1, 1, 84, 65535},  // EvidenceVariable.characteristic.timeFromEvent.note
-    {35237, 5, 4, 4, 691, 65535},  // EvidenceVariable.characteristic.timeFromEvent.event
-    {68889, 8, 0, 1, 64, 65535},  // EvidenceVariable.characteristic.timeFromEvent.quantity
-    {68991, 5, 0, 1, 165, 65535},  // EvidenceVariable.characteristic.timeFromEvent.range
-    {63803, 4, 0, 1, 3, 65535},  // EvidenceVariable.category.name
-    {76136, 5, 4, 3, 695, 65535},  // EvidenceVariable.category.value
-    {75761, 3, 0, 1, 25, 65535},  // ExampleScenario.url
-    {59725, 10, 1, 1, 0, 65535},  // ExampleScenario.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ExampleScenario.version
-    {76395, 16, 4, 2, 26, 65535},  // ExampleScenario.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // ExampleScenario.name
-    {74926, 5, 0, 1, 3, 65535},  // ExampleScenario.title
-    {73030, 6, 10, 1, 1, 178},  // ExampleScenario.status
-    {35614, 12, 0, 1, 18, 65535},  // ExampleScenario.experimental
-    {32616, 4, 0, 1, 20, 65535},  // ExampleScenario.date
-    {68761, 9, 0, 1, 3, 65535},  // ExampleScenario.publisher
-    {31415, 7, 1, 1, 31, 65535},  // ExampleScenario.contact
-    {33437, 11, 0, 1, 8, 65535},  // ExampleScenario.description
-    {75854, 10, 1, 1, 32, 65535},  // ExampleScenario.useContext
-    {61428, 12, 1, 1, 2, 65535},  // ExampleScenario.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // ExampleScenario.purpose
-    {31941, 9, 0, 1, 8, 65535},  // ExampleScenario.copyright
-    {31951, 14, 0, 1, 3, 65535},  // ExampleScenario.copyrightLabel
-    {26970, 5, 1, 1, 698, 65535},  // ExampleScenario.actor
-    {60484, 8, 1, 1, 699, 65535},  // ExampleScenario.instance
-    {68000, 7, 1, 1, 700, 65535},  // ExampleScenario.process
-    {61455, 3, 2, 1, 3, 65535},  // ExampleScenario.actor.key
-    {75284, 4, 2, 1, 1, 92},  // ExampleScenario.actor.type
-    {74926, 5, 2, 1, 3, 65535},  // ExampleScenario.actor.title
-    {33437, 11, 0, 1, 8, 65535},  // ExampleScenario.actor.description
-    {61455, 3, 2, 1, 3, 65535},  // ExampleScenario.instance.key
-    {73273, 13, 2, 1, 125, 65535},  // ExampleScenario.instance.structureType
-    {73287, 16, 0, 1, 3, 65535},  // ExampleScenario.instance.structureVersion
-    {73256, 16, 4, 2, 701, 65535},  // ExampleScenario.instance.structureProfile
-    {74926, 5, 2, 1, 3, 65535},  // ExampleScenario.instance.title
-    {33437, 11, 0, 1, 8, 65535},  // ExampleScenario.instance.description
-    {31519, 7, 0, 1, 114, 65535},  // ExampleScenario.instance.content
-    {76371, 7, 1, 1, 703, 65535},  // ExampleScenario.instance.version
-    {31446, 17, 1, 1, 704, 65535},  // ExampleScenario.instance.containedInstance
-    {61455, 3, 2, 1, 3, 65535},  // ExampleScenario.instance.version.key
-    {74926, 5, 2, 1, 3, 65535},  // ExampleScenario.instance.version.title
-    {33437, 11, 0, 1, 8, 65535},  // ExampleScenario.instance.version.description
-    {31519, 7, 0, 1, 114, 65535},  // ExampleScenario.instance.version.content
-    {60508, 17, 2, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.instanceReference
-    {76436, 16, 0, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.versionReference
-    {74926, 5, 2, 1, 3, 65535},  // ExampleScenario.process.title
-    {33437, 11, 0, 1, 8, 65535},  // ExampleScenario.process.description
-    {67396, 13, 0, 1, 8, 65535},  // ExampleScenario.process.preConditions
-    {67236, 14, 0, 1, 8, 65535},  // ExampleScenario.process.postConditions
-    {73089, 4, 1, 1, 705, 65535},  // ExampleScenario.process.step
-    {64596, 6, 0, 1, 3, 65535},  // ExampleScenario.process.step.number
-    {68000, 7, 0, 1, 700, 65535},  // ExampleScenario.process.step.process
-    {76790, 8, 0, 1, 35, 65535},  // ExampleScenario.process.step.workflow
-    {65240, 9, 0, 1, 706, 65535},  // ExampleScenario.process.step.operation
-    {27695, 11, 1, 1, 707, 65535},  // ExampleScenario.process.step.alternative
-    {66468, 5, 0, 1, 18, 65535},  // ExampleScenario.process.step.pause
-    {75284, 4, 0, 1, 125, 65535},  // ExampleScenario.process.step.operation.type
-    {74926, 5, 2, 1, 3, 65535},  // ExampleScenario.process.step.operation.title
-    {60393, 9, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.initiator
-    {69233, 8, 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.receiver
-    {33437, 11, 0, 1, 8, 65535},  // ExampleScenario.process.step.operation.description
-    {60403, 15, 0, 1, 18, 65535},  // ExampleScenario.process.step.operation.initiatorActive
-    {69242, 14, 0, 1, 18, 65535},  // ExampleScenario.process.step.operation.receiverActive
-    {70412, 7, 0, 1, 704, 65535},  // ExampleScenario.process.step.operation.request
-    {70876, 8, 0, 1, 704, 65535},  // ExampleScenario.process.step.operation.response
-    {74926, 5, 2, 1, 3, 65535},  // ExampleScenario.process.step.alternative.title
-    {33437, 11, 0, 1, 8, 65535},  // ExampleScenario.process.step.alternative.description
-    {73089, 4, 1, 1, 705, 65535},  // ExampleScenario.process.step.alternative.step
-    {59725, 10, 1, 1, 0, 65535},  // ExplanationOfBenefit.identifier
-    {75022, 11, 1, 1, 0, 65535},  // ExplanationOfBenefit.traceNumber
-    {73030, 6, 10, 1, 1, 93},  // ExplanationOfBenefit.status
-    {75284, 4, 2, 1, 2, 65535},  // ExplanationOfBenefit.type
-    {73428, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.subType
-    {75828, 3, 2, 1, 1, 38},  // ExplanationOfBenefit.use
-    {66358, 7, 2, 1, 98, 65535},  // ExplanationOfBenefit.patient
-    {29222, 14, 0, 1, 5, 65535},  // ExplanationOfBenefit.billablePeriod
-    {32212, 7, 2, 1, 20, 65535},  // ExplanationOfBenefit.created
-    {34928, 7, 0, 1, 254, 65535},  // ExplanationOfBenefit.enterer
-    {60631, 7, 0, 1, 7, 65535},  // ExplanationOfBenefit.insurer
-    {68518, 8, 0, 1, 255, 65535},  // ExplanationOfBenefit.provider
-    {67922, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.priority
-    {36591, 21, 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserveRequested
-    {36578, 12, 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserve
-    {69765, 7, 1, 1, 708, 65535},  // ExplanationOfBenefit.related
-    {67713, 12, 0, 1, 709, 65535},  // ExplanationOfBenefit.prescription
-    {65685, 20, 0, 1, 710, 65535},  // ExplanationOfBenefit.originalPrescription
-    {35237, 5, 1, 1, 711, 65535},  // ExplanationOfBenefit.event
-    {66474, 5, 0, 1, 712, 65535},  // ExplanationOfBenefit.payee
-    {69510, 8, 0, 1, 163, 65535},  // ExplanationOfBenefit.referral
-    {34804, 9, 1, 1, 70, 65535},  // ExplanationOfBenefit.encounter
-    {35789, 8, 0, 1, 259, 65535},  // ExplanationOfBenefit.facility
-    {30316, 5, 0, 1, 268, 65535},  // ExplanationOfBenefit.claim
-    {30322, 13, 0, 1, 282, 65535},  // ExplanationOfBenefit.claimResponse
-    {65771, 7, 2, 1, 1, 37},  // ExplanationOfBenefit.outcome
-    {32827, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.decision
-    {34037, 11, 0, 1, 3, 65535},  // ExplanationOfBenefit.disposition
-    {67368, 10, 1, 1, 3, 65535},  // ExplanationOfBenefit.preAuthRef
-    {67379, 16, 1, 1, 5, 65535},  // ExplanationOfBenefit.preAuthRefPeriod
-    {33593, 21, 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosisRelatedGroup
-    {29929, 8, 1, 1, 713, 65535},  // ExplanationOfBenefit.careTeam
-    {74033, 14, 1, 1, 714, 65535},  // ExplanationOfBenefit.supportingInfo
-    {33583, 9, 1, 1, 715, 65535},  // ExplanationOfBenefit.diagnosis
-    {67972, 9, 1, 1, 716, 65535},  // ExplanationOfBenefit.procedure
-    {67436, 10, 0, 1, 16, 65535},  // ExplanationOfBenefit.precedence
-    {60607, 9, 1, 1, 717, 65535},  // ExplanationOfBenefit.insurance
-    {26894, 8, 0, 1, 718, 65535},  // ExplanationOfBenefit.accident
-    {66429, 11, 0, 1, 24, 65535},  // ExplanationOfBenefit.patientPaid
-    {61388, 4, 1, 1, 719, 65535},  // ExplanationOfBenefit.item
-    {27068, 7, 1, 1, 720, 65535},  // ExplanationOfBenefit.addItem
-    {27243, 12, 1, 1, 721, 65535},  // ExplanationOfBenefit.adjudication
-    {74964, 5, 1, 1, 722, 65535},  // ExplanationOfBenefit.total
-    {66498, 7, 0, 1, 723, 65535},  // ExplanationOfBenefit.payment
-    {36290, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.formCode
-    {36285, 4, 0, 1, 184, 65535},  // ExplanationOfBenefit.form
-    {68008, 11, 1, 1, 724, 65535},  // ExplanationOfBenefit.processNote
-    {29181, 13, 0, 1, 5, 65535},  // ExplanationOfBenefit.benefitPeriod
-    {29166, 14, 1, 1, 725, 65535},  // ExplanationOfBenefit.benefitBalance
-    {30316, 5, 0, 1, 268, 65535},  // ExplanationOfBenefit.related.claim
-    {69972, 12, 0, 1, 2, 65535},  // ExplanationOfBenefit.related.relationship
-    {69388, 9, 0, 1, 0, 65535},  // ExplanationOfBenefit.related.reference
-    {75284, 4, 2, 1, 2, 65535},  // ExplanationOfBenefit.event.type
-    {76683, 4, 6, 2, 169, 65535},  // ExplanationOfBenefit.event.when
-    {75284, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.payee.type
-    {66284, 5, 0, 1, 269, 65535},  // ExplanationOfBenefit.payee.party
-    {71742, 8, 2, 1, 16, 65535},  // ExplanationOfBenefit.careTeam.sequence
-    {68518, 8, 2, 1, 255, 65535},  // ExplanationOfBenefit.careTeam.provider
-    {70941, 11, 0, 1, 18, 65535},  // ExplanationOfBenefit.careTeam.responsible
-    {71283, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.role
-    {72721, 9, 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.specialty
-    {71742, 8, 2, 1, 16, 65535},  // ExplanationOfBenefit.supportingInfo.sequence
-    {30011, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.category
-    {30502, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.code
-    {74912, 6, 4, 2, 270, 65535},  // ExplanationOfBenefit.supportingInfo.timing
-    {76136, 5, 4, 6, 272, 65535},  // ExplanationOfBenefit.supportingInfo.value
-    {69184, 6, 0, 1, 125, 65535},  // ExplanationOfBenefit.supportingInfo.reason
-    {71742, 8, 2, 1, 16, 65535},  // ExplanationOfBenefit.diagnosis.sequence
-    {33583, 9, 6, 2, 278, 65535},  // ExplanationOfBenefit.diagnosis.diagnosis
-    {75284, 4, 1, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.type
-    {65117, 11, 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.onAdmission
-    {71742, 8, 2, 1, 16, 65535},  // ExplanationOfBenefit.procedure.sequence
-    {75284, 4, 1, 1, 2, 65535},  // ExplanationOfBenefit.procedure.type
-    {32616, 4, 0, 1, 20, 65535},  // ExplanationOfBenefit.procedure.date
-    {67972, 9, 6, 2, 280, 65535},  // ExplanationOfBenefit.procedure.procedure
-    {75381, 3, 1, 1, 22, 65535},  // ExplanationOfBenefit.procedure.udi
-    {36139, 5, 2, 1, 18, 65535},  // ExplanationOfBenefit.insurance.focal
-    {32168, 8, 2, 1, 15, 65535},  // ExplanationOfBenefit.insurance.coverage
-    {67368, 10, 1, 1, 3, 65535},  // ExplanationOfBenefit.insurance.preAuthRef
-    {32616, 4, 0, 1, 33, 65535},  // ExplanationOfBenefit.accident.date
-    {75284, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.accident.type
-    {61994, 8, 4, 2, 283, 65535},  // ExplanationOfBenefit.accident.location
-    {71742, 8, 2, 1, 16, 65535},  // ExplanationOfBenefit.item.sequence
-    {29938, 16, 1, 1, 16, 65535},  // ExplanationOfBenefit.item.careTeamSequence
-    {33615, 17, 1, 1, 16, 65535},  // ExplanationOfBenefit.item.diagnosisSequence
-    {67982, 17, 1, 1, 16, 65535},  // ExplanationOfBenefit.item.procedureSequence
-    {60262, 19, 1, 1, 16, 65535},  // ExplanationOfBenefit.item.informationSequence
-    {75022, 11, 1, 1, 0, 65535},  // ExplanationOfBenefit.item.traceNumber
-    {71196, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.revenue
-    {30011, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.category
-    {68154, 16, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.productOrServiceEnd
-    {70412, 7, 1, 1, 285, 65535},  // ExplanationOfBenefit.item.request
-    {63340, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.modifier
-    {68320, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.programCode
-    {72044, 8, 4, 2, 270, 65535},  // ExplanationOfBenefit.item.serviced
-    {61994, 8, 4, 3, 286, 65535},  // ExplanationOfBenefit.item.location
-    {66429, 11, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.patientPaid
-    {68889, 8, 0, 1, 46, 65535},  // ExplanationOfBenefit.item.quantity
-    {75551, 9, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // ExplanationOfBenefit.item.factor
-    {74410, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.tax
-    {63896, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.net
-    {75381, 3, 1, 1, 22, 65535},  // ExplanationOfBenefit.item.udi
-    {29398, 8, 1, 1, 726, 65535},  // ExplanationOfBenefit.item.bodySite
-    {34804, 9, 1, 1, 70, 65535},  // ExplanationOfBenefit.item.encounter
-    {64502, 10, 1, 1, 16, 65535},  // ExplanationOfBenefit.item.noteNumber
-    {71204, 13, 0, 1, 727, 65535},  // ExplanationOfBenefit.item.reviewOutcome
-    {27243, 12, 1, 1, 721, 65535},  // ExplanationOfBenefit.item.adjudication
-    {33492, 6, 1, 1, 728, 65535},  // ExplanationOfBenefit.item.detail
-    {72209, 4, 3, 1, 291, 65535},  // ExplanationOfBenefit.item.bodySite.site
-    {73420, 7, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.bodySite.subSite
-    {32827, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.reviewOutcome.decision
-    {69184, 6, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.reviewOutcome.reason
-    {67368, 10, 0, 1, 3, 65535},  // ExplanationOfBenefit.item.reviewOutcome.preAuthRef
-    {67354, 13, 0, 1, 5, 65535},  // ExplanationOfBenefit.item.reviewOutcome.preAuthPeriod
-    {30011, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.category
-    {69184, 6, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.reason
-    {27763, 6, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.adjudication.amount
-    {68889, 8, 0, 1, 64, 65535},  // ExplanationOfBenefit.item.adjudication.quantity
-    {71742, 8, 2, 1, 16, 65535},  // ExplanationOfBenefit.item.detail.sequence
-    {75022, 11, 1, 1, 0, 65535},  // ExplanationOfBenefit.item.detail.traceNumber
-    {71196, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.revenue
-    {30011, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.category
-    {68154, 16, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.productOrServiceEnd
-    {63340, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.modifier
-    {68320, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.programCode
-    {66429, 11, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.patientPaid
-    {68889, 8, 0, 1, 46, 65535},  // ExplanationOfBenefit.item.detail.quantity
-    {75551, 9, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // ExplanationOfBenefit.item.detail.factor
-    {74410, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.tax
-    {63896, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.net
-    {75381, 3, 1, 1, 22, 65535},  // ExplanationOfBenefit.item.detail.udi
-    {64502, 10, 1, 1, 16, 65535},  // ExplanationOfBenefit.item.detail.noteNumber
-    {71204, 13, 0, 1, 727, 65535},  // ExplanationOfBenefit.item.detail.reviewOutcome
-    {27243, 12, 1, 1, 721, 65535},  // ExplanationOfBenefit.item.detail.adjudication
-    {73348, 9, 1, 1, 729, 65535},  // ExplanationOfBenefit.item.detail.subDetail
-    {71742, 8, 2, 1, 16, 65535},  // ExplanationOfBenefit.item.detail.subDetail.sequence
-    {75022, 11, 1, 1, 0, 65535},  // ExplanationOfBenefit.item.detail.subDetail.traceNumber
-    {71196, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.revenue
-    {30011, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.category
-    {68154, 16, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.productOrServiceEnd
-    {63340, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.modifier
-    {68320, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.programCode
-    {66429, 11, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.subDetail.patientPaid
-    {68889, 8, 0, 1, 46, 65535},  // ExplanationOfBenefit.item.detail.subDetail.quantity
-    {75551, 9, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.subDetail.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // ExplanationOfBenefit.item.detail.subDetail.factor
-    {74410, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.subDetail.tax
-    {63896, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.subDetail.net
-    {75381, 3, 1, 1, 22, 65535},  // ExplanationOfBenefit.item.detail.subDetail.udi
-    {64502, 10, 1, 1, 16, 65535},  // ExplanationOfBenefit.item.detail.subDetail.noteNumber
-    {71204, 13, 0, 1, 727, 65535},  // ExplanationOfBenefit.item.detail.subDetail.reviewOutcome
-    {27243, 12, 1, 1, 721, 65535},  // ExplanationOfBenefit.item.detail.subDetail.adjudication
-    {61393, 12, 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.itemSequence
-    {33499, 14, 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.detailSequence
-    {73358, 17, 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.subDetailSequence
-    {75022, 11, 1, 1, 0, 65535},  // ExplanationOfBenefit.addItem.traceNumber
-    {68518, 8, 1, 1, 255, 65535},  // ExplanationOfBenefit.addItem.provider
-    {71196, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.revenue
-    {68154, 16, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.productOrServiceEnd
-    {70412, 7, 1, 1, 285, 65535},  // ExplanationOfBenefit.addItem.request
-    {63340, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.modifier
-    {68320, 11, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.programCode
-    {72044, 8, 4, 2, 270, 65535},  // ExplanationOfBenefit.addItem.serviced
-    {61994, 8, 4, 3, 286, 65535},  // ExplanationOfBenefit.addItem.location
-    {66429, 11, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.patientPaid
-    {68889, 8, 0, 1, 46, 65535},  // ExplanationOfBenefit.addItem.quantity
-    {75551, 9, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // ExplanationOfBenefit.addItem.factor
-    {74410, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.tax
-    {63896, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.net
-    {29398, 8, 1, 1, 730, 65535},  // ExplanationOfBenefit.addItem.bodySite
-    {64502, 10, 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.noteNumber
-    {71204, 13, 0, 1, 727, 65535},  // ExplanationOfBenefit.addItem.reviewOutcome
-    {27243, 12, 1, 1, 721, 65535},  // ExplanationOfBenefit.addItem.adjudication
-    {33492, 6, 1, 1, 731, 65535},  // ExplanationOfBenefit.addItem.detail
-    {72209, 4, 3, 1, 291, 65535},  // ExplanationOfBenefit.addItem.bodySite.site
-    {73420, 7, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.bodySite.subSite
-    {75022, 11, 1, 1, 0, 65535},  // ExplanationOfBenefit.addItem.detail.traceNumber
-    {71196, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.revenue
-    {68154, 16, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.productOrServiceEnd
-    {63340, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.modifier
-    {66429, 11, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.patientPaid
-    {68889, 8, 0, 1, 46, 65535},  // ExplanationOfBenefit.addItem.detail.quantity
-    {75551, 9, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // ExplanationOfBenefit.addItem.detail.factor
-    {74410, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.tax
-    {63896, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.net
-    {64502, 10, 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.detail.noteNumber
-    {71204, 13, 0, 1, 727, 65535},  // ExplanationOfBenefit.addItem.detail.reviewOutcome
-    {27243, 12, 1, 1, 721, 65535},  // ExplanationOfBenefit.addItem.detail.adjudication
-    {73348, 9, 1, 1, 732, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail
-    {75022, 11, 1, 1, 0, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.traceNumber
-    {71196, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.revenue
-    {68154, 16, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.productOrService
-    {68171, 19, 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.productOrServiceEnd
-    {63340, 8, 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.modifier
-    {66429, 11, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.patientPaid
-    {68889, 8, 0, 1, 46, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.quantity
-    {75551, 9, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.unitPrice
-    {35811, 6, 0, 1, 97, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.factor
-    {74410, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.tax
-    {63896, 3, 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.net
-    {64502, 10, 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.noteNumber
-    {71204, 13, 0, 1, 727, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.reviewOutcome
-    {27243, 12, 1, 1, 721, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.adjudication
-    {30011, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.total.category
-    {27763, 6, 2, 1, 24, 65535},  // ExplanationOfBenefit.total.amount
-    {75284, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.type
-    {27256, 10, 0, 1, 24, 65535},  // ExplanationOfBenefit.payment.adjustment
-    {27267, 16, 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.adjustmentReason
-    {32616, 4, 0, 1, 33, 65535},  // ExplanationOfBenefit.payment.date
-    {27763, 6, 0, 1, 24, 65535},  // ExplanationOfBenefit.payment.amount
-    {59725, 10, 0, 1, 0, 65535},  // ExplanationOfBenefit.payment.identifier
-    {64596, 6, 0, 1, 16, 65535},  // ExplanationOfBenefit.processNote.number
-    {75284, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.processNote.type
-    {74690, 4, 0, 1, 3, 65535},  // ExplanationOfBenefit.processNote.text
-    {61538, 8, 0, 1, 2, 65535},  // ExplanationOfBenefit.processNote.language
-    {30011, 8, 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.category
-    {35402, 8, 0, 1, 18, 65535},  // ExplanationOfBenefit.benefitBalance.excluded
-    {63803, 4, 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.name
-    {33437, 11, 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.description
-    {63922, 7, 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.network
-    {75527, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.unit
-    {74544, 4, 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.term
-    {36036, 9, 1, 1, 733, 65535},  // ExplanationOfBenefit.benefitBalance.financial
-    {75284, 4, 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.financial.type
-    {27631, 7, 4, 3, 463, 65535},  // ExplanationOfBenefit.benefitBalance.financial.allowed
-    {75884, 4, 4, 2, 734, 65535},  // ExplanationOfBenefit.benefitBalance.financial.used
-    {33437, 11, 0, 1, 3, 65535},  // Expression.description
-    {63803, 4, 0, 1, 1, 65535},  // Expression.name
-    {61538, 8, 0, 1, 1, 65535},  // Expression.language
-    {35712, 10, 0, 1, 3, 65535},  // Expression.expression
-    {69388, 9, 0, 1, 25, 65535},  // Expression.reference
-    {68789, 7, 0, 1, 2, 65535},  // ExtendedContactDetail.purpose
-    {63803, 4, 1, 1, 736, 65535},  // ExtendedContactDetail.name
-    {74441, 7, 1, 1, 218, 65535},  // ExtendedContactDetail.telecom
-    {27215, 7, 0, 1, 737, 65535},  // ExtendedContactDetail.address
-    {65584, 12, 0, 1, 7, 65535},  // ExtendedContactDetail.organization
-    {66738, 6, 0, 1, 5, 65535},  // ExtendedContactDetail.period
-    {75761, 3, 2, 1, 25, 65535},  // Extension.url
-    {76136, 5, 4, 54, 571, 65535},  // Extension.value
-    {59725, 10, 1, 1, 0, 65535},  // FamilyMemberHistory.identifier
-    {60557, 21, 1, 1, 35, 65535},  // FamilyMemberHistory.instantiatesCanonical
-    {60579, 15, 1, 1, 25, 65535},  // FamilyMemberHistory.instantiatesUri
-    {73030, 6, 10, 1, 1, 108},  // FamilyMemberHistory.status
-    {32549, 16, 0, 1, 2, 65535},  // FamilyMemberHistory.dataAbsentReason
-    {66358, 7, 2, 1, 98, 65535},  // FamilyMemberHistory.patient
-    {32616, 4, 0, 1, 20, 65535},  // FamilyMemberHistory.date
-    {66212, 11, 1, 1, 738, 65535},  // FamilyMemberHistory.participant
-    {63803, 4, 0, 1, 3, 65535},  // FamilyMemberHistory.name
-    {69972, 12, 2, 1, 2, 65535},  // FamilyMemberHistory.relationship
-    {72094, 3, 0, 1, 2, 65535},  // FamilyMemberHistory.sex
-    {29454, 4, 4, 3, 739, 65535},  // FamilyMemberHistory.born
-    {27481, 3, 4, 3, 742, 65535},  // FamilyMemberHistory.age
-    {35160, 12, 0, 1, 18, 65535},  // FamilyMemberHistory.estimatedAge
-    {32810, 8, 4, 5, 745, 65535},  // FamilyMemberHistory.deceased
-    {69184, 6, 1, 1, 750, 65535},  // FamilyMemberHistory.reason
-    {64497, 4, 1, 1, 84, 65535},  // FamilyMemberHistory.note
-    {31147, 9, 1, 1, 751, 65535},  // FamilyMemberHistory.condition
-    {67972, 9, 1, 1, 752, 65535},  // FamilyMemberHistory.procedure
-    {36555, 8, 0, 1, 2, 65535},  // FamilyMemberHistory.participant.function
-    {26970, 5, 2, 1, 106, 65535},  // FamilyMemberHistory.participant.actor
-    {30502, 4, 2, 1, 2, 65535},  // FamilyMemberHistory.condition.code
-    {65771, 7, 0, 1, 2, 65535},  // FamilyMemberHistory.condition.outcome
-    {31729, 18, 0, 1, 18, 65535},  // FamilyMemberHistory.condition.contributedToDeath
-    {65175, 5, 4, 4, 753, 65535},  // FamilyMemberHistory.condition.onset
-    {64497, 4, 1, 1, 84, 65535},  // FamilyMemberHistory.condition.note
-    {30502, 4, 2, 1, 2, 65535},  // FamilyMemberHistory.procedure.code
-    {65771, 7, 0, 1, 2, 65535},  // FamilyMemberHistory.procedure.outcome
-    {31729, 18, 0, 1, 18, 65535},  // FamilyMemberHistory.procedure.contributedToDeath
-    {66633, 9, 4, 5, 757, 65535},  // FamilyMemberHistory.procedure.performed
-    {64497, 4, 1, 1, 84, 65535},  // FamilyMemberHistory.procedure.note
-    {59725, 10, 1, 1, 0, 65535},  // Flag.identifier
-    {73030, 6, 10, 1, 1, 97},  // Flag.status
-    {30011, 8, 1, 1, 2, 65535},  // Flag.category
-    {30502, 4, 2, 1, 2, 65535},  // Flag.code
-    {73467, 7, 2, 1, 762, 65535},  // Flag.subject
-    {66738, 6, 0, 1, 5, 65535},  // Flag.period
-    {34804, 9, 0, 1, 70, 65535},  // Flag.encounter
-    {28574, 6, 0, 1, 225, 65535},  // Flag.author
-    {59725, 10, 1, 1, 0, 65535},  // FormularyItem.identifier
-    {30502, 4, 0, 1, 2, 65535},  // FormularyItem.code
-    {73030, 6, 8, 1, 1, 99},  // FormularyItem.status
-    {59725, 10, 1, 1, 0, 65535},  // GenomicStudy.identifier
-    {73030, 6, 10, 1, 1, 100},  // GenomicStudy.status
-    {75284, 4, 1, 1, 2, 65535},  // GenomicStudy.type
-    {73467, 7, 2, 1, 763, 65535},  // GenomicStudy.subject
-    {34804, 9, 0, 1, 70, 65535},  // GenomicStudy.encounter
-    {72902, 9, 0, 1, 20, 65535},  // GenomicStudy.startDate
-    {29068, 7, 1, 1, 764, 65535},  // GenomicStudy.basedOn
-    {69550, 8, 0, 1, 167, 65535},  // GenomicStudy.referrer
-    {60824, 11, 1, 1, 167, 65535},  // GenomicStudy.interpreter
-    {69184, 6, 1, 1, 765, 65535},  // GenomicStudy.reason
-    {60557, 21, 0, 1, 35, 65535},  // GenomicStudy.instantiatesCanonical
-    {60579, 15, 0, 1, 25, 65535},  // GenomicStudy.instantiatesUri
-    {64497, 4, 1, 1, 84, 65535},  // GenomicStudy.note
-    {33437, 11, 0, 1, 8, 65535},  // GenomicStudy.description
-    {27789, 8, 1, 1, 766, 65535},  // GenomicStudy.analysis
-    {59725, 10, 1, 1, 0, 65535},  // GenomicStudy.analysis.identifier
-    {63062, 10, 1, 1, 2, 65535},  // GenomicStudy.analysis.methodType
-    {30086, 10, 1, 1, 2, 65535},  // GenomicStudy.analysis.changeType
-    {36799, 11, 0, 1, 2, 65535},  // GenomicStudy.analysis.genomeBuild
-    {60557, 21, 0, 1, 35, 65535},  // GenomicStudy.analysis.instantiatesCanonical
-    {60579, 15, 0, 1, 25, 65535},  // GenomicStudy.analysis.instantiatesUri
-    {74926, 5, 0, 1, 3, 65535},  // GenomicStudy.analysis.title
-    {36157, 5, 1, 1, 114, 65535},  // GenomicStudy.analysis.focus
-    {72792, 8, 1, 1, 545, 65535},  // GenomicStudy.analysis.specimen
-    {32616, 4, 0, 1, 20, 65535},  // GenomicStudy.analysis.date
-    {64497, 4, 1, 1, 84, 65535},  // GenomicStudy.analysis.note
-    {68489, 17, 0, 1, 767, 65535},  // GenomicStudy.analysis.protocolPerformed
-    {69617, 14, 1, 1, 768, 65535},  // GenomicStudy.analysis.regionsStudied
-    {69603, 13, 1, 1, 768, 65535},  // GenomicStudy.analysis.regionsCalled
-    {60419, 5, 1, 1, 769, 65535},  // GenomicStudy.analysis.input
-    {65794, 6, 1, 1, 770, 65535},  // GenomicStudy.analysis.output
-    {66661, 9, 1, 1, 771, 65535},  // GenomicStudy.analysis.performer
-    {33548, 6, 1, 1, 772, 65535},  // GenomicStudy.analysis.device
-    {35963, 4, 0, 1, 396, 65535},  // GenomicStudy.analysis.input.file
-    {75284, 4, 0, 1, 2, 65535},  // GenomicStudy.analysis.input.type
-    {36761, 11, 4, 2, 773, 65535},  // GenomicStudy.analysis.input.generatedBy
-    {35963, 4, 0, 1, 396, 65535},  // GenomicStudy.analysis.output.file
-    {75284, 4, 0, 1, 2, 65535},  // GenomicStudy.analysis.output.type
-    {26970, 5, 0, 1, 528, 65535},  // GenomicStudy.analysis.performer.actor
-    {71283, 4, 0, 1, 2, 65535},  // GenomicStudy.analysis.performer.role
-    {33548, 6, 0, 1, 22, 65535},  // GenomicStudy.analysis.device.device
-    {36555, 8, 0, 1, 2, 65535},  // GenomicStudy.analysis.device.function
-    {59725, 10, 1, 1, 0, 65535},  // Goal.identifier
-    {61881, 15, 10, 1, 1, 101},  // Goal.lifecycleStatus
-    {26925, 17, 0, 1, 2, 65535},  // Goal.achievementStatus
-    {30011, 8, 1, 1, 2, 65535},  // Goal.category
-    {31665, 10, 0, 1, 18, 65535},  // Goal.continuous
-    {67922, 8, 0, 1, 2, 65535},  // Goal.priority
-    {33437, 11, 2, 1, 2, 65535},  // Goal.description
-    {73467, 7, 2, 1, 775, 65535},  // Goal.subject
-    {72896, 5, 4, 2, 776, 65535},  // Goal.start
-    {74288, 6, 1, 1, 778, 65535},  // Goal.target
-    {73051, 10, 0, 1, 33, 65535},  // Goal.statusDate
-    {73076, 12, 0, 1, 3, 65535},  // Goal.statusReason
-    {72348, 6, 0, 1, 779, 65535},  // Goal.source
-    {27223, 9, 1, 1, 780, 65535},  // Goal.addresses
-    {64497, 4, 1, 1, 84, 65535},  // Goal.note
-    {65771, 7, 1, 1, 107, 65535},  // Goal.outcome
-    {62835, 7, 0, 1, 2, 65535},  // Goal.target.measure
-    {33492, 6, 4, 7, 781, 65535},  // Goal.target.detail
-    {34394, 3, 4, 2, 788, 65535},  // Goal.target.due
-    {75761, 3, 0, 1, 25, 65535},  // GraphDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // GraphDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // GraphDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // GraphDefinition.versionAlgorithm
-    {63803, 4, 2, 1, 3, 65535},  // GraphDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // GraphDefinition.title
-    {73030, 6, 10, 1, 1, 178},  // GraphDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // GraphDefinition.experimental
-    {32616, 4, 0, 1, 20, 65535},  // GraphDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // GraphDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // GraphDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // GraphDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // GraphDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // GraphDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // GraphDefinition.purpose
-    {31941, 9, 0, 1, 8, 65535},  // GraphDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // GraphDefinition.copyrightLabel
-    {72896, 5, 0, 1, 636, 65535},  // GraphDefinition.start
-    {64037, 4, 1, 1, 790, 65535},  // GraphDefinition.node
-    {61932, 4, 1, 1, 791, 65535},  // GraphDefinition.link
-    {64042, 6, 2, 1, 636, 65535},  // GraphDefinition.node.nodeId
-    {33437, 11, 0, 1, 3, 65535},  // GraphDefinition.node.description
-    {75284, 4, 2, 1, 1, 240},  // GraphDefinition.node.type
-    {68260, 7, 0, 1, 35, 65535},  // GraphDefinition.node.profile
-    {33437, 11, 0, 1, 3, 65535},  // GraphDefinition.link.description
-    {63106, 3, 0, 1, 514, 65535},  // GraphDefinition.link.min
-    {62575, 3, 0, 1, 3, 65535},  // GraphDefinition.link.max
-    {72448, 8, 2, 1, 636, 65535},  // GraphDefinition.link.sourceId
-    {66353, 4, 0, 1, 3, 65535},  // GraphDefinition.link.path
-    {72272, 9, 0, 1, 3, 65535},  // GraphDefinition.link.sliceName
-    {74322, 8, 2, 1, 636, 65535},  // GraphDefinition.link.targetId
-    {66077, 6, 0, 1, 3, 65535},  // GraphDefinition.link.params
-    {30865, 11, 1, 1, 792, 65535},  // GraphDefinition.link.compartment
-    {75828, 3, 2, 1, 1, 103},  // GraphDefinition.link.compartment.use
-    {71338, 4, 2, 1, 1, 102},  // GraphDefinition.link.compartment.rule
-    {30502, 4, 2, 1, 1, 43},  // GraphDefinition.link.compartment.code
-    {35712, 10, 0, 1, 3, 65535},  // GraphDefinition.link.compartment.expression
-    {33437, 11, 0, 1, 3, 65535},  // GraphDefinition.link.compartment.description
-    {59725, 10, 1, 1, 0, 65535},  // Group.identifier
-    {26954, 6, 8, 1, 18, 65535},  // Group.active
-    {75284, 4, 2, 1, 1, 105},  // Group.type
-    {62987, 10, 2, 1, 1, 104},  // Group.membership
-    {30502, 4, 0, 1, 2, 65535},  // Group.code
-    {63803, 4, 0, 1, 3, 65535},  // Group.name
-    {33437, 11, 0, 1, 8, 65535},  // Group.description
-    {68889, 8, 0, 1, 189, 65535},  // Group.quantity
-    {62189, 14, 0, 1, 793, 65535},  // Group.managingEntity
-    {30125, 14, 1, 1, 794, 65535},  // Group.characteristic
-    {62980, 6, 1, 1, 795, 65535},  // Group.member
-    {30502, 4, 2, 1, 2, 65535},  // Group.characteristic.code
-    {76136, 5, 6, 5, 796, 65535},  // Group.characteristic.value
-    {35374, 7, 2, 1, 18, 65535},  // Group.characteristic.exclude
-    {66738, 6, 0, 1, 5, 65535},  // Group.characteristic.period
-    {34936, 6, 2, 1, 801, 65535},  // Group.member.entity
-    {66738, 6, 0, 1, 5, 65535},  // Group.member.period
-    {60076, 8, 0, 1, 18, 65535},  // Group.member.inactive
-    {70444, 17, 0, 1, 0, 65535},  // GuidanceResponse.requestIdentifier
-    {59725, 10, 1, 1, 0, 65535},  // GuidanceResponse.identifier
-    {63367, 6, 6, 3, 802, 65535},  // GuidanceResponse.module
-    {73030, 6, 10, 1, 1, 106},  // GuidanceResponse.status
-    {73467, 7, 0, 1, 118, 65535},  // GuidanceResponse.subject
-    {34804, 9, 0, 1, 70, 65535},  // GuidanceResponse.encounter
-    {64971, 18, 0, 1, 20, 65535},  // GuidanceResponse.occurrenceDateTime
-    {66661, 9, 0, 1, 22, 65535},  // GuidanceResponse.performer
-    {69184, 6, 1, 1, 215, 65535},  // GuidanceResponse.reason
-    {64497, 4, 1, 1, 84, 65535},  // GuidanceResponse.note
-    {35219, 17, 0, 1, 805, 65535},  // GuidanceResponse.evaluationMessage
-    {65801, 16, 0, 1, 806, 65535},  // GuidanceResponse.outputParameters
-    {71032, 6, 1, 1, 807, 65535},  // GuidanceResponse.result
-    {32577, 15, 1, 1, 808, 65535},  // GuidanceResponse.dataRequirement
-    {59725, 10, 1, 1, 0, 65535},  // HealthcareService.identifier
-    {26954, 6, 8, 1, 18, 65535},  // HealthcareService.active
-    {68507, 10, 0, 1, 7, 65535},  // HealthcareService.providedBy
-    {65016, 9, 1, 1, 809, 65535},  // HealthcareService.offeredIn
-    {30011, 8, 1, 1, 2, 65535},  // HealthcareService.category
-    {75284, 4, 1, 1, 2, 65535},  // HealthcareService.type
-    {72721, 9, 1, 1, 2, 65535},  // HealthcareService.specialty
-    {61994, 8, 1, 1, 75, 65535},  // HealthcareService.location
-    {63803, 4, 0, 1, 3, 65535},  // HealthcareService.name
-    {30676, 7, 0, 1, 8, 65535},  // HealthcareService.comment
-    {35772, 12, 0, 1, 8, 65535},  // HealthcareService.extraDetails
-    {66947, 5, 0, 1, 184, 65535},  // HealthcareService.photo
-    {31415, 7, 1, 1, 810, 65535},  // HealthcareService.contact
-    {32177, 12, 1, 1, 75, 65535},  // HealthcareService.coverageArea
-    {71992, 20, 1, 1, 2, 65535},  // HealthcareService.serviceProvisionCode
-    {34642, 11, 1, 1, 811, 65535},  // HealthcareService.eligibility
-    {68312, 7, 1, 1, 2, 65535},  // HealthcareService.program
-    {30125, 14, 1, 1, 2, 65535},  // HealthcareService.characteristic
-    {30707, 13, 1, 1, 2, 65535},  // HealthcareService.communication
-    {69519, 14, 1, 1, 2, 65535},  // HealthcareService.referralMethod
-    {28078, 19, 0, 1, 18, 65535},  // HealthcareService.appointmentRequired
-    {28788, 12, 1, 1, 812, 65535},  // HealthcareService.availability
-    {34866, 8, 1, 1, 486, 65535},  // HealthcareService.endpoint
-    {30502, 4, 0, 1, 2, 65535},  // HealthcareService.eligibility.code
-    {30676, 7, 0, 1, 8, 65535},  // HealthcareService.eligibility.comment
-    {75828, 3, 8, 1, 1, 157},  // HumanName.use
-    {74690, 4, 0, 1, 3, 65535},  // HumanName.text
-    {35852, 6, 0, 1, 3, 65535},  // HumanName.family
-    {36866, 5, 1, 1, 3, 65535},  // HumanName.given
-    {67617, 6, 1, 1, 3, 65535},  // HumanName.prefix
-    {73828, 6, 1, 1, 3, 65535},  // HumanName.suffix
-    {66738, 6, 0, 1, 5, 65535},  // HumanName.period
-    {75828, 3, 8, 1, 1, 112},  // Identifier.use
-    {75284, 4, 0, 1, 2, 65535},  // Identifier.type
-    {74277, 6, 0, 1, 25, 65535},  // Identifier.system
-    {76136, 5, 0, 1, 3, 65535},  // Identifier.value
-    {66738, 6, 0, 1, 5, 65535},  // Identifier.period
-    {28327, 8, 0, 1, 7, 65535},  // Identifier.assigner
-    {59725, 10, 1, 1, 0, 65535},  // ImagingSelection.identifier
-    {73030, 6, 10, 1, 1, 116},  // ImagingSelection.status
-    {73467, 7, 0, 1, 813, 65535},  // ImagingSelection.subject
-    {61341, 6, 0, 1, 14, 65535},  // ImagingSelection.issued
-    {66661, 9, 1, 1, 814, 65535},  // ImagingSelection.performer
-    {29068, 7, 1, 1, 815, 65535},  // ImagingSelection.basedOn
-    {30011, 8, 1, 1, 2, 65535},  // ImagingSelection.category
-    {30502, 4, 2, 1, 2, 65535},  // ImagingSelection.code
-    {73322, 8, 0, 1, 636, 65535},  // ImagingSelection.studyUid
-    {33326, 11, 1, 1, 816, 65535},  // ImagingSelection.derivedFrom
-    {34866, 8, 1, 1, 486, 65535},  // ImagingSelection.endpoint
-    {71871, 9, 0, 1, 636, 65535},  // ImagingSelection.seriesUid
-    {71858, 12, 0, 1, 189, 65535},  // ImagingSelection.seriesNumber
-    {36401, 19, 0, 1, 636, 65535},  // ImagingSelection.frameOfReferenceUid
-    {29398, 8, 0, 1, 291, 65535},  // ImagingSelection.bodySite
-    {36157, 5, 1, 1, 186, 65535},  // ImagingSelection.focus
-    {60484, 8, 1, 1, 817, 65535},  // ImagingSelection.instance
-    {36555, 8, 0, 1, 2, 65535},  // ImagingSelection.performer.function
-    {26970, 5, 0, 1, 228, 65535},  // ImagingSelection.performer.actor
-    {75423, 3, 2, 1, 636, 65535},  // ImagingSelection.instance.uid
-    {64596, 6, 0, 1, 189, 65535},  // ImagingSelection.instance.number
-    {72334, 8, 0, 1, 125, 65535},  // ImagingSelection.instance.sopClass
-    {73705, 6, 1, 1, 3, 65535},  // ImagingSelection.instance.subset
-    {59819, 13, 1, 1, 818, 65535},  // ImagingSelection.instance.imageRegion2D
-    {59833, 13, 1, 1, 819, 65535},  // ImagingSelection.instance.imageRegion3D
-    {69592, 10, 2, 1, 1, 114},  // ImagingSelection.instance.imageRegion2D.regionType
-    {31866, 10, 3, 1, 97, 65535},  // ImagingSelection.instance.imageRegion2D.coordinate
-    {69592, 10, 2, 1, 1, 115},  // ImagingSelection.instance.imageRegion3D.regionType
-    {31866, 10, 3, 1, 97, 65535},  // ImagingSelection.instance.imageRegion3D.coordinate
-    {59725, 10, 1, 1, 0, 65535},  // ImagingStudy.identifier
-    {73030, 6, 10, 1, 1, 117},  // ImagingStudy.status
-    {63242, 8, 1, 1, 2, 65535},  // ImagingStudy.modality
-    {73467, 7, 2, 1, 820, 65535},  // ImagingStudy.subject
-    {34804, 9, 0, 1, 70, 65535},  // ImagingStudy.encounter
-    {72923, 7, 0, 1, 20, 65535},  // ImagingStudy.started
-    {29068, 7, 1, 1, 815, 65535},  // ImagingStudy.basedOn
-    {66182, 6, 1, 1, 518, 65535},  // ImagingStudy.partOf
-    {69550, 8, 0, 1, 167, 65535},  // ImagingStudy.referrer
-    {34866, 8, 1, 1, 486, 65535},  // ImagingStudy.endpoint
-    {64695, 14, 0, 1, 189, 65535},  // ImagingStudy.numberOfSeries
-    {64633, 17, 0, 1, 189, 65535},  // ImagingStudy.numberOfInstances
-    {67972, 9, 1, 1, 821, 65535},  // ImagingStudy.procedure
-    {61994, 8, 0, 1, 75, 65535},  // ImagingStudy.location
-    {69184, 6, 1, 1, 530, 65535},  // ImagingStudy.reason
-    {64497, 4, 1, 1, 84, 65535},  // ImagingStudy.note
-    {33437, 11, 0, 1, 3, 65535},  // ImagingStudy.description
-    {71839, 6, 1, 1, 822, 65535},  // ImagingStudy.series
-    {75423, 3, 2, 1, 636, 65535},  // ImagingStudy.series.uid
-    {64596, 6, 0, 1, 189, 65535},  // ImagingStudy.series.number
-    {63242, 8, 2, 1, 2, 65535},  // ImagingStudy.series.modality
-    {33437, 11, 0, 1, 3, 65535},  // ImagingStudy.series.description
-    {64633, 17, 0, 1, 189, 65535},  // ImagingStudy.series.numberOfInstances
-    {34866, 8, 1, 1, 486, 65535},  // ImagingStudy.series.endpoint
-    {29398, 8, 0, 1, 291, 65535},  // ImagingStudy.series.bodySite
-    {61679, 10, 0, 1, 2, 65535},  // ImagingStudy.series.laterality
-    {72792, 8, 1, 1, 545, 65535},  // ImagingStudy.series.specimen
-    {72923, 7, 0, 1, 20, 65535},  // ImagingStudy.series.started
-    {66661, 9, 1, 1, 823, 65535},  // ImagingStudy.series.performer
-    {60484, 8, 1, 1, 824, 65535},  // ImagingStudy.series.instance
-    {36555, 8, 0, 1, 2, 65535},  // ImagingStudy.series.performer.function
-    {26970, 5, 2, 1, 228, 65535},  // ImagingStudy.series.performer.actor
-    {75423, 3, 2, 1, 636, 65535},  // ImagingStudy.series.instance.uid
-    {72334, 8, 2, 1, 125, 65535},  // ImagingStudy.series.instance.sopClass
-    {64596, 6, 0, 1, 189, 65535},  // ImagingStudy.series.instance.number
-    {74926, 5, 0, 1, 3, 65535},  // ImagingStudy.series.instance.title
-    {59725, 10, 1, 1, 0, 65535},  // Immunization.identifier
-    {29068, 7, 1, 1, 825, 65535},  // Immunization.basedOn
-    {73030, 6, 10, 1, 1, 119},  // Immunization.status
-    {73076, 12, 0, 1, 2, 65535},  // Immunization.statusReason
-    {75945, 11, 2, 1, 2, 65535},  // Immunization.vaccineCode
-    {27299, 19, 0, 1, 826, 65535},  // Immunization.administeredProduct
-    {62333, 12, 0, 1, 827, 65535},  // Immunization.manufacturer
-    {62097, 9, 0, 1, 3, 65535},  // Immunization.lotNumber
-    {35643, 14, 0, 1, 33, 65535},  // Immunization.expirationDate
-    {66358, 7, 2, 1, 98, 65535},  // Immunization.patient
-    {34804, 9, 0, 1, 70, 65535},  // Immunization.encounter
-    {74071, 21, 1, 1, 114, 65535},  // Immunization.supportingInformation
-    {64911, 10, 6, 2, 828, 65535},  // Immunization.occurrence
-    {67859, 13, 0, 1, 18, 65535},  // Immunization.primarySource
-    {60282, 17, 0, 1, 830, 65535},  // Immunization.informationSource
-    {61994, 8, 0, 1, 75, 65535},  // Immunization.location
-    {72209, 4, 0, 1, 2, 65535},  // Immunization.site
-    {71293, 5, 0, 1, 2, 65535},  // Immunization.route
-    {34307, 12, 0, 1, 46, 65535},  // Immunization.doseQuantity
-    {66661, 9, 1, 1, 831, 65535},  // Immunization.performer
-    {64497, 4, 1, 1, 84, 65535},  // Immunization.note
-    {69184, 6, 1, 1, 832, 65535},  // Immunization.reason
-    {61313, 11, 8, 1, 18, 65535},  // Immunization.isSubpotent
-    {73585, 15, 1, 1, 2, 65535},  // Immunization.subpotentReason
-    {68332, 18, 1, 1, 833, 65535},  // Immunization.programEligibility
-    {36564, 13, 0, 1, 2, 65535},  // Immunization.fundingSource
-    {69143, 8, 1, 1, 834, 65535},  // Immunization.reaction
-    {68473, 15, 1, 1, 835, 65535},  // Immunization.protocolApplied
-    {36555, 8, 0, 1, 2, 65535},  // Immunization.performer.function
-    {26970, 5, 2, 1, 269, 65535},  // Immunization.performer.actor
-    {68312, 7, 2, 1, 2, 65535},  // Immunization.programEligibility.program
-    {68351, 13, 2, 1, 2, 65535},  // Immunization.programEligibility.programStatus
-    {32616, 4, 0, 1, 20, 65535},  // Immunization.reaction.date
-    {62234, 13, 0, 1, 107, 65535},  // Immunization.reaction.manifestation
-    {70299, 8, 0, 1, 18, 65535},  // Immunization.reaction.reported
-    {71839, 6, 0, 1, 3, 65535},  // Immunization.protocolApplied.series
-    {28655, 9, 0, 1, 7, 65535},  // Immunization.protocolApplied.authority
-    {74295, 13, 1, 1, 2, 65535},  // Immunization.protocolApplied.targetDisease
-    {34296, 10, 2, 1, 3, 65535},  // Immunization.protocolApplied.doseNumber
-    {71846, 11, 0, 1, 3, 65535},  // Immunization.protocolApplied.seriesDoses
-    {59725, 10, 1, 1, 0, 65535},  // ImmunizationEvaluation.identifier
-    {73030, 6, 10, 1, 1, 118},  // ImmunizationEvaluation.status
-    {66358, 7, 2, 1, 98, 65535},  // ImmunizationEvaluation.patient
-    {32616, 4, 0, 1, 20, 65535},  // ImmunizationEvaluation.date
-    {28655, 9, 0, 1, 7, 65535},  // ImmunizationEvaluation.authority
-    {74295, 13, 2, 1, 2, 65535},  // ImmunizationEvaluation.targetDisease
-    {59847, 17, 2, 1, 836, 65535},  // ImmunizationEvaluation.immunizationEvent
-    {34320, 10, 2, 1, 2, 65535},  // ImmunizationEvaluation.doseStatus
-    {34331, 16, 1, 1, 2, 65535},  // ImmunizationEvaluation.doseStatusReason
-    {33437, 11, 0, 1, 8, 65535},  // ImmunizationEvaluation.description
-    {71839, 6, 0, 1, 3, 65535},  // ImmunizationEvaluation.series
-    {34296, 10, 0, 1, 3, 65535},  // ImmunizationEvaluation.doseNumber
-    {71846, 11, 0, 1, 3, 65535},  // ImmunizationEvaluation.seriesDoses
-    {59725, 10, 1, 1, 0, 65535},  // ImmunizationRecommendation.identifier
-    {66358, 7, 2, 1, 98, 65535},  // ImmunizationRecommendation.patient
-    {32616, 4, 2, 1, 20, 65535},  // ImmunizationRecommendation.date
-    {28655, 9, 0, 1, 7, 65535},  // ImmunizationRecommendation.authority
-    {69267, 14, 3, 1, 837, 65535},  // ImmunizationRecommendation.recommendation
-    {75945, 11, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.vaccineCode
-    {74295, 13, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.targetDisease
-    {31685, 26, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.contraindicatedVaccineCode
-    {36253, 14, 10, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastStatus
-    {36238, 14, 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastReason
-    {32647, 13, 1, 1, 838, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion
-    {33437, 11, 0, 1, 8, 65535},  // ImmunizationRecommendation.recommendation.description
-    {71839, 6, 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.series
-    {34296, 10, 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.doseNumber
-    {71846, 11, 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.seriesDoses
-    {74010, 22, 1, 1, 839, 65535},  // ImmunizationRecommendation.recommendation.supportingImmunization
-    {74093, 28, 1, 1, 114, 65535},  // ImmunizationRecommendation.recommendation.supportingPatientInformation
-    {30502, 4, 2, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.code
-    {76136, 5, 2, 1, 20, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.value
-    {75761, 3, 2, 1, 25, 65535},  // ImplementationGuide.url
-    {59725, 10, 1, 1, 0, 65535},  // ImplementationGuide.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ImplementationGuide.version
-    {76395, 16, 4, 2, 26, 65535},  // ImplementationGuide.versionAlgorithm
-    {63803, 4, 2, 1, 3, 65535},  // ImplementationGuide.name
-    {74926, 5, 0, 1, 3, 65535},  // ImplementationGuide.title
-    {73030, 6, 10, 1, 1, 178},  // ImplementationGuide.status
-    {35614, 12, 0, 1, 18, 65535},  // ImplementationGuide.experimental
-    {32616, 4, 0, 1, 20, 65535},  // ImplementationGuide.date
-    {68761, 9, 0, 1, 3, 65535},  // ImplementationGuide.publisher
-    {31415, 7, 1, 1, 31, 65535},  // ImplementationGuide.contact
-    {33437, 11, 0, 1, 8, 65535},  // ImplementationGuide.description
-    {75854, 10, 1, 1, 32, 65535},  // ImplementationGuide.useContext
-    {61428, 12, 1, 1, 2, 65535},  // ImplementationGuide.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // ImplementationGuide.purpose
-    {31941, 9, 0, 1, 8, 65535},  // ImplementationGuide.copyright
-    {31951, 14, 0, 1, 3, 65535},  // ImplementationGuide.copyrightLabel
-    {65926, 9, 2, 1, 636, 65535},  // ImplementationGuide.packageId
-    {61873, 7, 0, 1, 1, 212},  // ImplementationGuide.license
-    {35927, 11, 3, 1, 1, 0},  // ImplementationGuide.fhirVersion
-    {33281, 9, 1, 1, 840, 65535},  // ImplementationGuide.dependsOn
-    {36872, 6, 1, 1, 841, 65535},  // ImplementationGuide.global
-    {32914, 10, 0, 1, 842, 65535},  // ImplementationGuide.definition
-    {62225, 8, 0, 1, 843, 65535},  // ImplementationGuide.manifest
-    {75746, 3, 2, 1, 35, 65535},  // ImplementationGuide.dependsOn.uri
-    {65926, 9, 0, 1, 636, 65535},  // ImplementationGuide.dependsOn.packageId
-    {76371, 7, 0, 1, 3, 65535},  // ImplementationGuide.dependsOn.version
-    {69184, 6, 0, 1, 8, 65535},  // ImplementationGuide.dependsOn.reason
-    {75284, 4, 2, 1, 1, 201},  // ImplementationGuide.global.type
-    {68260, 7, 2, 1, 35, 65535},  // ImplementationGuide.global.profile
-    {37020, 8, 1, 1, 844, 65535},  // ImplementationGuide.definition.grouping
-    {70820, 8, 1, 1, 845, 65535},  // ImplementationGuide.definition.resource
-    {65987, 4, 0, 1, 846, 65535},  // ImplementationGuide.definition.page
-    {66038, 9, 1, 1, 847, 65535},  // ImplementationGuide.definition.parameter
-    {74492, 8, 1, 1, 848, 65535},  // ImplementationGuide.definition.template
-    {63803, 4, 2, 1, 3, 65535},  // ImplementationGuide.definition.grouping.name
-    {33437, 11, 0, 1, 8, 65535},  // ImplementationGuide.definition.grouping.description
-    {69388, 9, 2, 1, 114, 65535},  // ImplementationGuide.definition.resource.reference
-    {35927, 11, 1, 1, 1, 0},  // ImplementationGuide.definition.resource.fhirVersion
-    {63803, 4, 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.name
-    {33437, 11, 0, 1, 8, 65535},  // ImplementationGuide.definition.resource.description
-    {61263, 9, 0, 1, 18, 65535},  // ImplementationGuide.definition.resource.isExample
-    {68260, 7, 1, 1, 35, 65535},  // ImplementationGuide.definition.resource.profile
-    {37046, 10, 0, 1, 636, 65535},  // ImplementationGuide.definition.resource.groupingId
-    {72348, 6, 4, 3, 849, 65535},  // ImplementationGuide.definition.page.source
-    {63803, 4, 2, 1, 51, 65535},  // ImplementationGuide.definition.page.name
-    {74926, 5, 2, 1, 3, 65535},  // ImplementationGuide.definition.page.title
-    {36773, 10, 2, 1, 1, 107},  // ImplementationGuide.definition.page.generation
-    {65987, 4, 1, 1, 846, 65535},  // ImplementationGuide.definition.page.page
-    {30502, 4, 2, 1, 125, 65535},  // ImplementationGuide.definition.parameter.code
-    {76136, 5, 2, 1, 3, 65535},  // ImplementationGuide.definition.parameter.value
-    {30502, 4, 2, 1, 1, 65535},  // ImplementationGuide.definition.template.code
-    {72348, 6, 2, 1, 3, 65535},  // ImplementationGuide.definition.template.source
-    {71416, 5, 0, 1, 3, 65535},  // ImplementationGuide.definition.template.scope
-    {70113, 9, 0, 1, 51, 65535},  // ImplementationGuide.manifest.rendering
-    {70820, 8, 3, 1, 852, 65535},  // ImplementationGuide.manifest.resource
-    {65987, 4, 1, 1, 853, 65535},  // ImplementationGuide.manifest.page
-    {59813, 5, 1, 1, 3, 65535},  // ImplementationGuide.manifest.image
-    {65729, 5, 1, 1, 3, 65535},  // ImplementationGuide.manifest.other
-    {69388, 9, 2, 1, 114, 65535},  // ImplementationGuide.manifest.resource.reference
-    {61263, 9, 0, 1, 18, 65535},  // ImplementationGuide.manifest.resource.isExample
-    {68260, 7, 1, 1, 35, 65535},  // ImplementationGuide.manifest.resource.profile
-    {70011, 12, 0, 1, 51, 65535},  // ImplementationGuide.manifest.resource.relativePath
-    {63803, 4, 2, 1, 3, 65535},  // ImplementationGuide.manifest.page.name
-    {74926, 5, 0, 1, 3, 65535},  // ImplementationGuide.manifest.page.title
-    {27798, 6, 1, 1, 3, 65535},  // ImplementationGuide.manifest.page.anchor
-    {59725, 10, 0, 1, 0, 65535},  // Ingredient.identifier
-    {73030, 6, 10, 1, 1, 178},  // Ingredient.status
-    {36224, 3, 1, 1, 854, 65535},  // Ingredient.for
-    {71283, 4, 2, 1, 2, 65535},  // Ingredient.role
-    {36555, 8, 1, 1, 2, 65535},  // Ingredient.function
-    {36953, 5, 0, 1, 2, 65535},  // Ingredient.group
-    {27571, 19, 0, 1, 18, 65535},  // Ingredient.allergenicIndicator
-    {30676, 7, 0, 1, 8, 65535},  // Ingredient.comment
-    {62333, 12, 1, 1, 855, 65535},  // Ingredient.manufacturer
-    {73712, 9, 2, 1, 856, 65535},  // Ingredient.substance
-    {71283, 4, 0, 1, 1, 120},  // Ingredient.manufacturer.role
-    {62333, 12, 2, 1, 7, 65535},  // Ingredient.manufacturer.manufacturer
-    {30502, 4, 2, 1, 857, 65535},  // Ingredient.substance.code
-    {73205, 8, 1, 1, 858, 65535},  // Ingredient.substance.strength
-    {67726, 12, 4, 4, 859, 65535},  // Ingredient.substance.strength.presentation
-    {74753, 16, 0, 1, 3, 65535},  // Ingredient.substance.strength.textPresentation
-    {31046, 13, 4, 4, 859, 65535},  // Ingredient.substance.strength.concentration
-    {74709, 17, 0, 1, 3, 65535},  // Ingredient.substance.strength.textConcentration
-    {29082, 5, 0, 1, 2, 65535},  // Ingredient.substance.strength.basis
-    {62889, 16, 0, 1, 3, 65535},  // Ingredient.substance.strength.measurementPoint
-    {32124, 7, 1, 1, 2, 65535},  // Ingredient.substance.strength.country
-    {69466, 17, 1, 1, 863, 65535},  // Ingredient.substance.strength.referenceStrength
-    {73712, 9, 2, 1, 857, 65535},  // Ingredient.substance.strength.referenceStrength.substance
-    {73205, 8, 6, 3, 864, 65535},  // Ingredient.substance.strength.referenceStrength.strength
-    {62889, 16, 0, 1, 3, 65535},  // Ingredient.substance.strength.referenceStrength.measurementPoint
-    {32124, 7, 1, 1, 2, 65535},  // Ingredient.substance.strength.referenceStrength.country
-    {59725, 10, 1, 1, 0, 65535},  // InsurancePlan.identifier
-    {73030, 6, 8, 1, 1, 178},  // InsurancePlan.status
-    {75284, 4, 1, 1, 2, 65535},  // InsurancePlan.type
-    {63803, 4, 0, 1, 3, 65535},  // InsurancePlan.name
-    {27535, 5, 1, 1, 3, 65535},  // InsurancePlan.alias
-    {66738, 6, 0, 1, 5, 65535},  // InsurancePlan.period
-    {65886, 7, 0, 1, 7, 65535},  // InsurancePlan.ownedBy
-    {27284, 14, 0, 1, 7, 65535},  // InsurancePlan.administeredBy
-    {32177, 12, 1, 1, 75, 65535},  // InsurancePlan.coverageArea
-    {31415, 7, 1, 1, 810, 65535},  // InsurancePlan.contact
-    {34866, 8, 1, 1, 486, 65535},  // InsurancePlan.endpoint
-    {63922, 7, 1, 1, 7, 65535},  // InsurancePlan.network
-    {32168, 8, 1, 1, 867, 65535},  // InsurancePlan.coverage
-    {66994, 4, 1, 1, 868, 65535},  // InsurancePlan.plan
-    {75284, 4, 2, 1, 2, 65535},  // InsurancePlan.coverage.type
-    {63922, 7, 1, 1, 7, 65535},  // InsurancePlan.coverage.network
-    {29158, 7, 3, 1, 869, 65535},  // InsurancePlan.coverage.benefit
-    {75284, 4, 2, 1, 2, 65535},  // InsurancePlan.coverage.benefit.type
-    {70678, 11, 0, 1, 3, 65535},  // InsurancePlan.coverage.benefit.requirement
-    {61897, 5, 1, 1, 870, 65535},  // InsurancePlan.coverage.benefit.limit
-    {76136, 5, 0, 1, 64, 65535},  // InsurancePlan.coverage.benefit.limit.value
-    {30502, 4, 0, 1, 2, 65535},  // InsurancePlan.coverage.benefit.limit.code
-    {59725, 10, 1, 1, 0, 65535},  // InsurancePlan.plan.identifier
-    {75284, 4, 0, 1, 2, 65535},  // InsurancePlan.plan.type
-    {32177, 12, 1, 1, 75, 65535},  // InsurancePlan.plan.coverageArea
-    {63922, 7, 1, 1, 7, 65535},  // InsurancePlan.plan.network
-    {36707, 11, 1, 1, 871, 65535},  // InsurancePlan.plan.generalCost
-    {72748, 12, 1, 1, 872, 65535},  // InsurancePlan.plan.specificCost
-    {75284, 4, 0, 1, 2, 65535},  // InsurancePlan.plan.generalCost.type
-    {36991, 9, 0, 1, 16, 65535},  // InsurancePlan.plan.generalCost.groupSize
-    {32042, 4, 0, 1, 24, 65535},  // InsurancePlan.plan.generalCost.cost
-    {30676, 7, 0, 1, 3, 65535},  // InsurancePlan.plan.generalCost.comment
-    {30011, 8, 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.category
-    {29158, 7, 1, 1, 873, 65535},  // InsurancePlan.plan.specificCost.benefit
-    {75284, 4, 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.type
-    {32042, 4, 1, 1, 874, 65535},  // InsurancePlan.plan.specificCost.benefit.cost
-    {75284, 4, 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.type
-    {28001, 13, 0, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.applicability
-    {68862, 10, 1, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.qualifiers
-    {76136, 5, 0, 1, 64, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.value
-    {59725, 10, 1, 1, 0, 65535},  // InventoryItem.identifier
-    {73030, 6, 2, 1, 1, 122},  // InventoryItem.status
-    {30011, 8, 1, 1, 2, 65535},  // InventoryItem.category
-    {30502, 4, 1, 1, 2, 65535},  // InventoryItem.code
-    {63803, 4, 1, 1, 875, 65535},  // InventoryItem.name
-    {70953, 23, 1, 1, 876, 65535},  // InventoryItem.responsibleOrganization
-    {33437, 11, 0, 1, 877, 65535},  // InventoryItem.description
-    {61175, 15, 1, 1, 2, 65535},  // InventoryItem.inventoryStatus
-    {29059, 8, 0, 1, 2, 65535},  // InventoryItem.baseUnit
-    {63911, 10, 0, 1, 46, 65535},  // InventoryItem.netContent
-    {28373, 11, 1, 1, 878, 65535},  // InventoryItem.association
-    {30125, 14, 1, 1, 879, 65535},  // InventoryItem.characteristic
-    {60484, 8, 0, 1, 880, 65535},  // InventoryItem.instance
-    {68191, 16, 0, 1, 881, 65535},  // InventoryItem.productReference
-    {63808, 8, 2, 1, 125, 65535},  // InventoryItem.name.nameType
-    {61538, 8, 2, 1, 1, 129},  // InventoryItem.name.language
-    {63803, 4, 2, 1, 3, 65535},  // InventoryItem.name.name
-    {71283, 4, 2, 1, 2, 65535},  // InventoryItem.responsibleOrganization.role
-    {65584, 12, 2, 1, 7, 65535},  // InventoryItem.responsibleOrganization.organization
-    {61538, 8, 0, 1, 1, 129},  // InventoryItem.description.language
-    {33437, 11, 0, 1, 3, 65535},  // InventoryItem.description.description
-    {28385, 15, 2, 1, 2, 65535},  // InventoryItem.association.associationType
-    {69900, 11, 2, 1, 882, 65535},  // InventoryItem.association.relatedItem
-    {68889, 8, 2, 1, 65, 65535},  // InventoryItem.association.quantity
-    {30140, 18, 2, 1, 2, 65535},  // InventoryItem.characteristic.characteristicType
-    {76136, 5, 6, 13, 883, 65535},  // InventoryItem.characteristic.value
-    {59725, 10, 1, 1, 0, 65535},  // InventoryItem.instance.identifier
-    {62097, 9, 0, 1, 3, 65535},  // InventoryItem.instance.lotNumber
-    {35681, 6, 0, 1, 20, 65535},  // InventoryItem.instance.expiry
-    {73467, 7, 0, 1, 168, 65535},  // InventoryItem.instance.subject
-    {61994, 8, 0, 1, 75, 65535},  // InventoryItem.instance.location
-    {59725, 10, 1, 1, 0, 65535},  // InventoryReport.identifier
-    {73030, 6, 10, 1, 1, 124},  // InventoryReport.status
-    {32097, 9, 10, 1, 1, 123},  // InventoryReport.countType
-    {65250, 13, 0, 1, 2, 65535},  // InventoryReport.operationType
-    {65264, 19, 0, 1, 2, 65535},  // InventoryReport.operationTypeReason
-    {70308, 16, 2, 1, 20, 65535},  // InventoryReport.reportedDateTime
-    {70325, 8, 0, 1, 896, 65535},  // InventoryReport.reporter
-    {70334, 15, 0, 1, 5, 65535},  // InventoryReport.reportingPeriod
-    {61158, 16, 1, 1, 897, 65535},  // InventoryReport.inventoryListing
-    {64497, 4, 1, 1, 84, 65535},  // InventoryReport.note
-    {61994, 8, 0, 1, 75, 65535},  // InventoryReport.inventoryListing.location
-    {61406, 10, 0, 1, 2, 65535},  // InventoryReport.inventoryListing.itemStatus
-    {32107, 16, 0, 1, 20, 65535},  // InventoryReport.inventoryListing.countingDateTime
-    {61388, 4, 1, 1, 898, 65535},  // InventoryReport.inventoryListing.item
-    {30011, 8, 0, 1, 2, 65535},  // InventoryReport.inventoryListing.item.category
-    {68889, 8, 2, 1, 64, 65535},  // InventoryReport.inventoryListing.item.quantity
-    {61388, 4, 2, 1, 899, 65535},  // InventoryReport.inventoryListing.item.item
-    {59725, 10, 1, 1, 0, 65535},  // Invoice.identifier
-    {73030, 6, 10, 1, 1, 125},  // Invoice.status
-    {29809, 15, 0, 1, 3, 65535},  // Invoice.cancelledReason
-    {75284, 4, 0, 1, 2, 65535},  // Invoice.type
-    {73467, 7, 0, 1, 118, 65535},  // Invoice.subject
-    {69257, 9, 0, 1, 17, 65535},  // Invoice.recipient
-    {32616, 4, 0, 1, 20, 65535},  // Invoice.date
-    {32233, 8, 0, 1, 20, 65535},  // Invoice.creation
-    {66738, 6, 4, 2, 270, 65535},  // Invoice.period
-    {66212, 11, 1, 1, 900, 65535},  // Invoice.participant
-    {61348, 6, 0, 1, 7, 65535},  // Invoice.issuer
-    {26903, 7, 0, 1, 23, 65535},  // Invoice.account
-    {61923, 8, 1, 1, 901, 65535},  // Invoice.lineItem
-    {74990, 19, 1, 1, 224, 65535},  // Invoice.totalPriceComponent
-    {74981, 8, 0, 1, 24, 65535},  // Invoice.totalNet
-    {74970, 10, 0, 1, 24, 65535},  // Invoice.totalGross
-    {66590, 12, 0, 1, 8, 65535},  // Invoice.paymentTerms
-    {64497, 4, 1, 1, 84, 65535},  // Invoice.note
-    {71283, 4, 0, 1, 2, 65535},  // Invoice.participant.role
-    {26970, 5, 2, 1, 225, 65535},  // Invoice.participant.actor
-    {71742, 8, 0, 1, 16, 65535},  // Invoice.lineItem.sequence
-    {72044, 8, 4, 2, 270, 65535},  // Invoice.lineItem.serviced
-    {30176, 10, 6, 2, 902, 65535},  // Invoice.lineItem.chargeItem
-    {67825, 14, 1, 1, 224, 65535},  // Invoice.lineItem.priceComponent
-    {75761, 3, 0, 1, 25, 65535},  // Library.url
-    {59725, 10, 1, 1, 0, 65535},  // Library.identifier
-    {76371, 7, 0, 1, 3, 65535},  // Library.version
-    {76395, 16, 4, 2, 26, 65535},  // Library.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // Library.name
-    {74926, 5, 0, 1, 3, 65535},  // Library.title
-    {73767, 8, 0, 1, 3, 65535},  // Library.subtitle
-    {73030, 6, 10, 1, 1, 178},  // Library.status
-    {35614, 12, 0, 1, 18, 65535},  // Library.experimental
-    {75284, 4, 2, 1, 2, 65535},  // Library.type
-    {73467, 7, 4, 2, 466, 65535},  // Library.subject
-    {32616, 4, 0, 1, 20, 65535},  // Library.date
-    {68761, 9, 0, 1, 3, 65535},  // Library.publisher
-    {31415, 7, 1, 1, 31, 65535},  // Library.contact
-    {33437, 11, 0, 1, 8, 65535},  // Library.description
-    {75854, 10, 1, 1, 32, 65535},  // Library.useContext
-    {61428, 12, 1, 1, 2, 65535},  // Library.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // Library.purpose
-    {75781, 5, 0, 1, 8, 65535},  // Library.usage
-    {31941, 9, 0, 1, 8, 65535},  // Library.copyright
-    {31951, 14, 0, 1, 3, 65535},  // Library.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // Library.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // Library.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // Library.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // Library.topic
-    {28574, 6, 1, 1, 31, 65535},  // Library.author
-    {34506, 6, 1, 1, 31, 65535},  // Library.editor
-    {71218, 8, 1, 1, 31, 65535},  // Library.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // Library.endorser
-    {69813, 15, 1, 1, 34, 65535},  // Library.relatedArtifact
-    {66038, 9, 1, 1, 904, 65535},  // Library.parameter
-    {32577, 15, 1, 1, 808, 65535},  // Library.dataRequirement
-    {31519, 7, 1, 1, 184, 65535},  // Library.content
-    {26954, 6, 0, 1, 18, 65535},  // Linkage.active
-    {28574, 6, 0, 1, 255, 65535},  // Linkage.author
-    {61388, 4, 3, 1, 905, 65535},  // Linkage.item
-    {75284, 4, 2, 1, 1, 131},  // Linkage.item.type
-    {70820, 8, 2, 1, 114, 65535},  // Linkage.item.resource
-    {59725, 10, 1, 1, 0, 65535},  // List.identifier
-    {73030, 6, 10, 1, 1, 133},  // List.status
-    {63251, 4, 10, 1, 1, 132},  // List.mode
-    {74926, 5, 0, 1, 3, 65535},  // List.title
-    {30502, 4, 0, 1, 2, 65535},  // List.code
-    {73467, 7, 1, 1, 114, 65535},  // List.subject
-    {34804, 9, 0, 1, 70, 65535},  // List.encounter
-    {32616, 4, 0, 1, 20, 65535},  // List.date
-    {72348, 6, 0, 1, 106, 65535},  // List.source
-    {65480, 9, 0, 1, 2, 65535},  // List.orderedBy
-    {64497, 4, 1, 1, 84, 65535},  // List.note
-    {34961, 5, 1, 1, 906, 65535},  // List.entry
-    {34694, 11, 0, 1, 2, 65535},  // List.emptyReason
-    {36113, 4, 0, 1, 2, 65535},  // List.entry.flag
-    {33131, 7, 8, 1, 18, 65535},  // List.entry.deleted
-    {32616, 4, 0, 1, 20, 65535},  // List.entry.date
-    {61388, 4, 2, 1, 114, 65535},  // List.entry.item
-    {59725, 10, 1, 1, 0, 65535},  // Location.identifier
-    {73030, 6, 8, 1, 1, 135},  // Location.status
-    {65284, 17, 0, 1, 125, 65535},  // Location.operationalStatus
-    {63803, 4, 0, 1, 3, 65535},  // Location.name
-    {27535, 5, 1, 1, 3, 65535},  // Location.alias
-    {33437, 11, 0, 1, 8, 65535},  // Location.description
-    {63251, 4, 0, 1, 1, 134},  // Location.mode
-    {75284, 4, 1, 1, 2, 65535},  // Location.type
-    {31415, 7, 1, 1, 810, 65535},  // Location.contact
-    {27215, 7, 0, 1, 737, 65535},  // Location.address
-    {36285, 4, 0, 1, 2, 65535},  // Location.form
-    {67201, 8, 0, 1, 907, 65535},  // Location.position
-    {62204, 20, 0, 1, 7, 65535},  // Location.managingOrganization
-    {66182, 6, 0, 1, 75, 65535},  // Location.partOf
-    {30125, 14, 1, 1, 2, 65535},  // Location.characteristic
-    {37439, 16, 1, 1, 812, 65535},  // Location.hoursOfOperation
-    {76495, 14, 1, 1, 113, 65535},  // Location.virtualService
-    {34866, 8, 1, 1, 486, 65535},  // Location.endpoint
-    {62064, 9, 2, 1, 97, 65535},  // Location.position.longitude
-    {61705, 8, 2, 1, 97, 65535},  // Location.position.latitude
-    {27707, 8, 0, 1, 97, 65535},  // Location.position.altitude
-    {59725, 10, 1, 1, 0, 65535},  // ManufacturedItemDefinition.identifier
-    {73030, 6, 10, 1, 1, 178},  // ManufacturedItemDefinition.status
-    {63803, 4, 0, 1, 3, 65535},  // ManufacturedItemDefinition.name
-    {62312, 20, 2, 1, 2, 65535},  // ManufacturedItemDefinition.manufacturedDoseForm
-    {75532, 18, 0, 1, 2, 65535},  // ManufacturedItemDefinition.unitOfPresentation
-    {62333, 12, 1, 1, 7, 65535},  // ManufacturedItemDefinition.manufacturer
-    {62442, 15, 1, 1, 908, 65535},  // ManufacturedItemDefinition.marketingStatus
-    {60330, 10, 1, 1, 2, 65535},  // ManufacturedItemDefinition.ingredient
-    {68389, 8, 1, 1, 909, 65535},  // ManufacturedItemDefinition.property
-    {30937, 9, 1, 1, 910, 65535},  // ManufacturedItemDefinition.component
-    {75284, 4, 2, 1, 2, 65535},  // ManufacturedItemDefinition.property.type
-    {76136, 5, 4, 7, 57, 65535},  // ManufacturedItemDefinition.property.value
-    {75284, 4, 2, 1, 2, 65535},  // ManufacturedItemDefinition.component.type
-    {36555, 8, 1, 1, 2, 65535},  // ManufacturedItemDefinition.component.function
-    {27763, 6, 1, 1, 64, 65535},  // ManufacturedItemDefinition.component.amount
-    {31370, 11, 1, 1, 911, 65535},  // ManufacturedItemDefinition.component.constituent
-    {68389, 8, 1, 1, 909, 65535},  // ManufacturedItemDefinition.component.property
-    {30937, 9, 1, 1, 910, 65535},  // ManufacturedItemDefinition.component.component
-    {27763, 6, 1, 1, 64, 65535},  // ManufacturedItemDefinition.component.constituent.amount
-    {61994, 8, 1, 1, 2, 65535},  // ManufacturedItemDefinition.component.constituent.location
-    {36555, 8, 1, 1, 2, 65535},  // ManufacturedItemDefinition.component.constituent.function
-    {37122, 13, 1, 1, 912, 65535},  // ManufacturedItemDefinition.component.constituent.hasIngredient
-    {32124, 7, 0, 1, 2, 65535},  // MarketingStatus.country
-    {61428, 12, 0, 1, 2, 65535},  // MarketingStatus.jurisdiction
-    {73030, 6, 2, 1, 2, 65535},  // MarketingStatus.status
-    {32709, 9, 0, 1, 5, 65535},  // MarketingStatus.dateRange
-    {71008, 11, 0, 1, 20, 65535},  // MarketingStatus.restoreDate
-    {63349, 17, 9, 1, 161, 65535},  // MarketingStatus.modifierExtension
-    {75761, 3, 0, 1, 25, 65535},  // Measure.url
-    {59725, 10, 1, 1, 0, 65535},  // Measure.identifier
-    {76371, 7, 0, 1, 3, 65535},  // Measure.version
-    {76395, 16, 4, 2, 26, 65535},  // Measure.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // Measure.name
-    {74926, 5, 0, 1, 3, 65535},  // Measure.title
-    {73767, 8, 0, 1, 3, 65535},  // Measure.subtitle
-    {73030, 6, 10, 1, 1, 178},  // Measure.status
-    {35614, 12, 0, 1, 18, 65535},  // Measure.experimental
-    {73467, 7, 4, 2, 466, 65535},  // Measure.subject
-    {29082, 5, 0, 1, 1, 95},  // Measure.basis
-    {32616, 4, 0, 1, 20, 65535},  // Measure.date
-    {68761, 9, 0, 1, 3, 65535},  // Measure.publisher
-    {31415, 7, 1, 1, 31, 65535},  // Measure.contact
-    {33437, 11, 0, 1, 8, 65535},  // Measure.description
-    {75854, 10, 1, 1, 32, 65535},  // Measure.useContext
-    {61428, 12, 1, 1, 2, 65535},  // Measure.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // Measure.purpose
-    {75781, 5, 0, 1, 8, 65535},  // Measure.usage
-    {31941, 9, 0, 1, 8, 65535},  // Measure.copyright
-    {31951, 14, 0, 1, 3, 65535},  // Measure.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // Measure.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // Measure.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // Measure.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // Measure.topic
-    {28574, 6, 1, 1, 31, 65535},  // Measure.author
-    {34506, 6, 1, 1, 31, 65535},  // Measure.editor
-    {71218, 8, 1, 1, 31, 65535},  // Measure.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // Measure.endorser
-    {69813, 15, 1, 1, 34, 65535},  // Measure.relatedArtifact
-    {61857, 7, 1, 1, 35, 65535},  // Measure.library
-    {33834, 10, 0, 1, 8, 65535},  // Measure.disclaimer
-    {71428, 7, 0, 1, 2, 65535},  // Measure.scoring
-    {71436, 11, 0, 1, 2, 65535},  // Measure.scoringUnit
-    {30991, 16, 0, 1, 2, 65535},  // Measure.compositeScoring
-    {75284, 4, 1, 1, 2, 65535},  // Measure.type
-    {71255, 14, 0, 1, 8, 65535},  // Measure.riskAdjustment
-    {69054, 15, 0, 1, 8, 65535},  // Measure.rateAggregation
-    {69114, 9, 0, 1, 8, 65535},  // Measure.rationale
-    {30391, 31, 0, 1, 8, 65535},  // Measure.clinicalRecommendationStatement
-    {59960, 19, 0, 1, 2, 65535},  // Measure.improvementNotation
-    {74544, 4, 1, 1, 913, 65535},  // Measure.term
-    {37070, 8, 0, 1, 8, 65535},  // Measure.guidance
-    {36953, 5, 1, 1, 914, 65535},  // Measure.group
-    {73889, 16, 1, 1, 915, 65535},  // Measure.supplementalData
-    {30502, 4, 0, 1, 2, 65535},  // Measure.term.code
-    {32914, 10, 0, 1, 8, 65535},  // Measure.term.definition
-    {61937, 6, 0, 1, 3, 65535},  // Measure.group.linkId
-    {30502, 4, 0, 1, 2, 65535},  // Measure.group.code
-    {33437, 11, 0, 1, 8, 65535},  // Measure.group.description
-    {75284, 4, 1, 1, 2, 65535},  // Measure.group.type
-    {73467, 7, 4, 2, 466, 65535},  // Measure.group.subject
-    {29082, 5, 0, 1, 1, 95},  // Measure.group.basis
-    {71428, 7, 0, 1, 2, 65535},  // Measure.group.scoring
-    {71436, 11, 0, 1, 2, 65535},  // Measure.group.scoringUnit
-    {69054, 15, 0, 1, 8, 65535},  // Measure.group.rateAggregation
-    {59960, 19, 0, 1, 2, 65535},  // Measure.group.improvementNotation
-    {61857, 7, 1, 1, 35, 65535},  // Measure.group.library
-    {67190, 10, 1, 1, 916, 65535},  // Measure.group.population
-    {73186, 10, 1, 1, 917, 65535},  // Measure.group.stratifier
-    {61937, 6, 0, 1, 3, 65535},  // Measure.group.population.linkId
-    {30502, 4, 0, 1, 2, 65535},  // Measure.group.population.code
-    {33437, 11, 0, 1, 8, 65535},  // Measure.group.population.description
-    {32248, 8, 0, 1, 50, 65535},  // Measure.group.population.criteria
-    {36959, 15, 0, 1, 318, 65535},  // Measure.group.population.groupDefinition
-    {60441, 17, 0, 1, 3, 65535},  // Measure.group.population.inputPopulationId
-    {27501, 15, 0, 1, 2, 65535},  // Measure.group.population.aggregateMethod
-    {61937, 6, 0, 1, 3, 65535},  // Measure.group.stratifier.linkId
-    {30502, 4, 0, 1, 2, 65535},  // Measure.group.stratifier.code
-    {33437, 11, 0, 1, 8, 65535},  // Measure.group.stratifier.description
-    {32248, 8, 0, 1, 50, 65535},  // Measure.group.stratifier.criteria
-    {36959, 15, 0, 1, 318, 65535},  // Measure.group.stratifier.groupDefinition
-    {30937, 9, 1, 1, 918, 65535},  // Measure.group.stratifier.component
-    {61937, 6, 0, 1, 3, 65535},  // Measure.group.stratifier.component.linkId
-    {30502, 4, 0, 1, 2, 65535},  // Measure.group.stratifier.component.code
-    {33437, 11, 0, 1, 8, 65535},  // Measure.group.stratifier.component.description
-    {32248, 8, 0, 1, 50, 65535},  // Measure.group.stratifier.component.criteria
-    {36959, 15, 0, 1, 318, 65535},  // Measure.group.stratifier.component.groupDefinition
-    {61937, 6, 0, 1, 3, 65535},  // Measure.supplementalData.linkId
-    {30502, 4, 0, 1, 2, 65535},  // Measure.supplementalData.code
-    {75781, 5, 1, 1, 2, 65535},  // Measure.supplementalData.usage
-    {33437, 11, 0, 1, 8, 65535},  // Measure.supplementalData.description
-    {32248, 8, 2, 1, 50, 65535},  // Measure.supplementalData.criteria
-    {59725, 10, 1, 1, 0, 65535},  // MeasureReport.identifier
-    {73030, 6, 10, 1, 1, 142},  // MeasureReport.status
-    {75284, 4, 2, 1, 1, 143},  // MeasureReport.type
-    {32593, 14, 8, 1, 1, 218},  // MeasureReport.dataUpdateType
-    {62835, 7, 0, 1, 35, 65535},  // MeasureReport.measure
-    {73467, 7, 0, 1, 919, 65535},  // MeasureReport.subject
-    {32616, 4, 0, 1, 20, 65535},  // MeasureReport.date
-    {70325, 8, 0, 1, 920, 65535},  // MeasureReport.reporter
-    {70350, 15, 0, 1, 7, 65535},  // MeasureReport.reportingVendor
-    {61994, 8, 0, 1, 75, 65535},  // MeasureReport.location
-    {66738, 6, 2, 1, 5, 65535},  // MeasureReport.period
-    {60425, 15, 0, 1, 806, 65535},  // MeasureReport.inputParameters
-    {71428, 7, 8, 1, 2, 65535},  // MeasureReport.scoring
-    {59960, 19, 8, 1, 2, 65535},  // MeasureReport.improvementNotation
-    {36953, 5, 1, 1, 921, 65535},  // MeasureReport.group
-    {73889, 16, 1, 1, 114, 65535},  // MeasureReport.supplementalData
-    {35201, 17, 1, 1, 114, 65535},  // MeasureReport.evaluatedResource
-    {61937, 6, 0, 1, 3, 65535},  // MeasureReport.group.linkId
-    {30502, 4, 0, 1, 2, 65535},  // MeasureReport.group.code
-    {73467, 7, 0, 1, 919, 65535},  // MeasureReport.group.subject
-    {67190, 10, 1, 1, 922, 65535},  // MeasureReport.group.population
-    {62843, 12, 4, 6, 923, 65535},  // MeasureReport.group.measureScore
-    {73186, 10, 1, 1, 929, 65535},  // MeasureReport.group.stratifier
-    {61937, 6, 0, 1, 3, 65535},  // MeasureReport.group.population.linkId
-    {30502, 4, 0, 1, 2, 65535},  // MeasureReport.group.population.code
-    {32082, 5, 0, 1, 514, 65535},  // MeasureReport.group.population.count
-    {73502, 14, 0, 1, 930, 65535},  // MeasureReport.group.population.subjectResults
-    {73488, 13, 1, 1, 931, 65535},  // MeasureReport.group.population.subjectReport
-    {73556, 8, 0, 1, 318, 65535},  // MeasureReport.group.population.subjects
-    {61937, 6, 0, 1, 3, 65535},  // MeasureReport.group.stratifier.linkId
-    {30502, 4, 0, 1, 2, 65535},  // MeasureReport.group.stratifier.code
-    {73197, 7, 1, 1, 932, 65535},  // MeasureReport.group.stratifier.stratum
-    {76136, 5, 4, 5, 796, 65535},  // MeasureReport.group.stratifier.stratum.value
-    {30937, 9, 1, 1, 933, 65535},  // MeasureReport.group.stratifier.stratum.component
-    {67190, 10, 1, 1, 934, 65535},  // MeasureReport.group.stratifier.stratum.population
-    {62843, 12, 4, 6, 923, 65535},  // MeasureReport.group.stratifier.stratum.measureScore
-    {61937, 6, 0, 1, 3, 65535},  // MeasureReport.group.stratifier.stratum.component.linkId
-    {30502, 4, 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.code
-    {76136, 5, 6, 5, 796, 65535},  // MeasureReport.group.stratifier.stratum.component.value
-    {61937, 6, 0, 1, 3, 65535},  // MeasureReport.group.stratifier.stratum.population.linkId
-    {30502, 4, 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.population.code
-    {32082, 5, 0, 1, 514, 65535},  // MeasureReport.group.stratifier.stratum.population.count
-    {73502, 14, 0, 1, 930, 65535},  // MeasureReport.group.stratifier.stratum.population.subjectResults
-    {73488, 13, 1, 1, 931, 65535},  // MeasureReport.group.stratifier.stratum.population.subjectReport
-    {73556, 8, 0, 1, 318, 65535},  // MeasureReport.group.stratifier.stratum.population.subjects
-    {59725, 10, 1, 1, 0, 65535},  // Medication.identifier
-    {30502, 4, 0, 1, 2, 65535},  // Medication.code
-    {73030, 6, 8, 1, 1, 146},  // Medication.status
-    {62413, 28, 0, 1, 7, 65535},  // Medication.marketingAuthorizationHolder
-    {34287, 8, 0, 1, 2, 65535},  // Medication.doseForm
-    {75010, 11, 0, 1, 64, 65535},  // Medication.totalVolume
-    {60330, 10, 1, 1, 935, 65535},  // Medication.ingredient
-    {29088, 5, 0, 1, 936, 65535},  // Medication.batch
-    {32914, 10, 0, 1, 937, 65535},  // Medication.definition
-    {61388, 4, 2, 1, 938, 65535},  // Medication.ingredient.item
-    {61223, 8, 0, 1, 18, 65535},  // Medication.ingredient.isActive
-    {73205, 8, 4, 3, 939, 65535},  // Medication.ingredient.strength
-    {62097, 9, 0, 1, 3, 65535},  // Medication.batch.lotNumber
-    {35643, 14, 0, 1, 20, 65535},  // Medication.batch.expirationDate
-    {59725, 10, 1, 1, 0, 65535},  // MedicationAdministration.identifier
-    {29068, 7, 1, 1, 211, 65535},  // MedicationAdministration.basedOn
-    {66182, 6, 1, 1, 942, 65535},  // MedicationAdministration.partOf
-    {73030, 6, 10, 1, 1, 144},  // MedicationAdministration.status
-    {73076, 12, 1, 1, 2, 65535},  // MedicationAdministration.statusReason
-    {30011, 8, 1, 1, 2, 65535},  // MedicationAdministration.category
-    {62939, 10, 2, 1, 826, 65535},  // MedicationAdministration.medication
-    {73467, 7, 2, 1, 118, 65535},  // MedicationAdministration.subject
-    {34804, 9, 0, 1, 70, 65535},  // MedicationAdministration.encounter
-    {74071, 21, 1, 1, 114, 65535},  // MedicationAdministration.supportingInformation
-    {64892, 9, 6, 3, 71, 65535},  // MedicationAdministration.occurence
-    {69282, 8, 0, 1, 20, 65535},  // MedicationAdministration.recorded
-    {61301, 11, 0, 1, 18, 65535},  // MedicationAdministration.isSubPotent
-    {73392, 15, 1, 1, 2, 65535},  // MedicationAdministration.subPotentReason
-    {66661, 9, 1, 1, 943, 65535},  // MedicationAdministration.performer
-    {69184, 6, 1, 1, 832, 65535},  // MedicationAdministration.reason
-    {70412, 7, 0, 1, 710, 65535},  // MedicationAdministration.request
-    {33548, 6, 1, 1, 188, 65535},  // MedicationAdministration.device
-    {64497, 4, 1, 1, 84, 65535},  // MedicationAdministration.note
-    {34223, 6, 0, 1, 944, 65535},  // MedicationAdministration.dosage
-    {35262, 12, 1, 1, 409, 65535},  // MedicationAdministration.eventHistory
-    {36555, 8, 0, 1, 2, 65535},  // MedicationAdministration.performer.function
-    {26970, 5, 2, 1, 945, 65535},  // MedicationAdministration.performer.actor
-    {74690, 4, 0, 1, 3, 65535},  // MedicationAdministration.dosage.text
-    {72209, 4, 0, 1, 2, 65535},  // MedicationAdministration.dosage.site
-    {71293, 5, 0, 1, 2, 65535},  // MedicationAdministration.dosage.route
-    {63038, 6, 0, 1, 2, 65535},  // MedicationAdministration.dosage.method
-    {34248, 4, 0, 1, 46, 65535},  // MedicationAdministration.dosage.dose
-    {69049, 4, 4, 2, 946, 65535},  // MedicationAdministration.dosage.rate
-    {59725, 10, 1, 1, 0, 65535},  // MedicationDispense.identifier
-    {29068, 7, 1, 1, 211, 65535},  // MedicationDispense.basedOn
-    {66182, 6, 1, 1, 948, 65535},  // MedicationDispense.partOf
-    {73030, 6, 10, 1, 1, 147},  // MedicationDispense.status
-    {64459, 18, 0, 1, 519, 65535},  // MedicationDispense.notPerformedReason
-    {73037, 13, 0, 1, 20, 65535},  // MedicationDispense.statusChanged
-    {30011, 8, 1, 1, 2, 65535},  // MedicationDispense.category
-    {62939, 10, 2, 1, 826, 65535},  // MedicationDispense.medication
-    {73467, 7, 2, 1, 118, 65535},  // MedicationDispense.subject
-    {34804, 9, 0, 1, 70, 65535},  // MedicationDispense.encounter
-    {74071, 21, 1, 1, 114, 65535},  // MedicationDispense.supportingInformation
-    {66661, 9, 1, 1, 949, 65535},  // MedicationDispense.performer
-    {61994, 8, 0, 1, 75, 65535},  // MedicationDispense.location
-    {28742, 23, 1, 1, 710, 65535},  // MedicationDispense.authorizingPrescription
-    {75284, 4, 0, 1, 2, 65535},  // MedicationDispense.type
-    {68889, 8, 0, 1, 46, 65535},  // MedicationDispense.quantity
-    {32772, 10, 0, 1, 46, 65535},  // MedicationDispense.daysSupply
-    {69282, 8, 0, 1, 20, 65535},  // MedicationDispense.recorded
-    {76703, 12, 0, 1, 20, 65535},  // MedicationDispense.whenPrepared
-    {76688, 14, 0, 1, 20, 65535},  // MedicationDispense.whenHandedOver
-    {33480, 11, 0, 1, 75, 65535},  // MedicationDispense.destination
-    {69233, 8, 1, 1, 522, 65535},  // MedicationDispense.receiver
-    {64497, 4, 1, 1, 84, 65535},  // MedicationDispense.note
-    {70087, 25, 0, 1, 8, 65535},  // MedicationDispense.renderedDosageInstruction
-    {34230, 17, 1, 1, 47, 65535},  // MedicationDispense.dosageInstruction
-    {73742, 12, 0, 1, 950, 65535},  // MedicationDispense.substitution
-    {35262, 12, 1, 1, 409, 65535},  // MedicationDispense.eventHistory
-    {36555, 8, 0, 1, 2, 65535},  // MedicationDispense.performer.function
-    {26970, 5, 2, 1, 106, 65535},  // MedicationDispense.performer.actor
-    {76591, 14, 2, 1, 18, 65535},  // MedicationDispense.substitution.wasSubstituted
-    {75284, 4, 0, 1, 2, 65535},  // MedicationDispense.substitution.type
-    {69184, 6, 1, 1, 2, 65535},  // MedicationDispense.substitution.reason
-    {70977, 16, 0, 1, 255, 65535},  // MedicationDispense.substitution.responsibleParty
-    {59725, 10, 1, 1, 0, 65535},  // MedicationKnowledge.identifier
-    {30502, 4, 0, 1, 2, 65535},  // MedicationKnowledge.code
-    {73030, 6, 8, 1, 1, 148},  // MedicationKnowledge.status
-    {28574, 6, 0, 1, 7, 65535},  // MedicationKnowledge.author
-    {60698, 20, 1, 1, 2, 65535},  // MedicationKnowledge.intendedJurisdiction
-    {63803, 4, 1, 1, 3, 65535},  // MedicationKnowledge.name
-    {69912, 26, 1, 1, 951, 65535},  // MedicationKnowledge.relatedMedicationKnowledge
-    {28336, 20, 1, 1, 952, 65535},  // MedicationKnowledge.associatedMedication
-    {68222, 11, 1, 1, 2, 65535},  // MedicationKnowledge.productType
-    {63504, 9, 1, 1, 953, 65535},  // MedicationKnowledge.monograph
-    {67656, 22, 0, 1, 8, 65535},  // MedicationKnowledge.preparationInstruction
-    {32042, 4, 1, 1, 954, 65535},  // MedicationKnowledge.cost
-    {63486, 17, 1, 1, 955, 65535},  // MedicationKnowledge.monitoringProgram
-    {60191, 19, 1, 1, 956, 65535},  // MedicationKnowledge.indicationGuideline
-    {62950, 22, 1, 1, 957, 65535},  // MedicationKnowledge.medicineClassification
-    {65977, 9, 1, 1, 958, 65535},  // MedicationKnowledge.packaging
-    {30452, 16, 1, 1, 322, 65535},  // MedicationKnowledge.clinicalUseIssue
-    {73138, 16, 1, 1, 959, 65535},  // MedicationKnowledge.storageGuideline
-    {69669, 10, 1, 1, 960, 65535},  // MedicationKnowledge.regulatory
-    {33088, 12, 0, 1, 961, 65535},  // MedicationKnowledge.definitional
-    {75284, 4, 2, 1, 2, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.type
-    {69388, 9, 3, 1, 937, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.reference
-    {75284, 4, 0, 1, 2, 65535},  // MedicationKnowledge.monograph.type
-    {72348, 6, 0, 1, 396, 65535},  // MedicationKnowledge.monograph.source
-    {34530, 13, 1, 1, 5, 65535},  // MedicationKnowledge.cost.effectiveDate
-    {75284, 4, 2, 1, 2, 65535},  // MedicationKnowledge.cost.type
-    {72348, 6, 0, 1, 3, 65535},  // MedicationKnowledge.cost.source
-    {32042, 4, 6, 2, 962, 65535},  // MedicationKnowledge.cost.cost
-    {75284, 4, 0, 1, 2, 65535},  // MedicationKnowledge.monitoringProgram.type
-    {63803, 4, 0, 1, 3, 65535},  // MedicationKnowledge.monitoringProgram.name
-    {60180, 10, 1, 1, 964, 65535},  // MedicationKnowledge.indicationGuideline.indication
-    {34348, 15, 1, 1, 965, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline
-    {75209, 15, 0, 1, 2, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.treatmentIntent
-    {34223, 6, 1, 1, 966, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.dosage
-    {27382, 23, 0, 1, 2, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.administrationTreatment
-    {66388, 21, 1, 1, 967, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.patientCharacteristic
-    {75284, 4, 2, 1, 2, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.dosage.type
-    {34223, 6, 3, 1, 47, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.dosage.dosage
-    {75284, 4, 2, 1, 2, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.patientCharacteristic.type
-    {76136, 5, 4, 3, 695, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.patientCharacteristic.value
-    {75284, 4, 2, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.type
-    {72348, 6, 4, 2, 968, 65535},  // MedicationKnowledge.medicineClassification.source
-    {30342, 14, 1, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.classification
-    {32042, 4, 1, 1, 954, 65535},  // MedicationKnowledge.packaging.cost
-    {65961, 15, 0, 1, 970, 65535},  // MedicationKnowledge.packaging.packagedProduct
-    {69388, 9, 0, 1, 25, 65535},  // MedicationKnowledge.storageGuideline.reference
-    {64497, 4, 1, 1, 84, 65535},  // MedicationKnowledge.storageGuideline.note
-    {72864, 17, 0, 1, 66, 65535},  // MedicationKnowledge.storageGuideline.stabilityDuration
-    {35061, 20, 1, 1, 971, 65535},  // MedicationKnowledge.storageGuideline.environmentalSetting
-    {75284, 4, 2, 1, 2, 65535},  // MedicationKnowledge.storageGuideline.environmentalSetting.type
-    {76136, 5, 6, 3, 972, 65535},  // MedicationKnowledge.storageGuideline.environmentalSetting.value
-    {69680, 19, 2, 1, 7, 65535},  // MedicationKnowledge.regulatory.regulatoryAuthority
-    {73742, 12, 1, 1, 975, 65535},  // MedicationKnowledge.regulatory.substitution
-    {71407, 8, 1, 1, 2, 65535},  // MedicationKnowledge.regulatory.schedule
-    {62588, 11, 0, 1, 976, 65535},  // MedicationKnowledge.regulatory.maxDispense
-    {75284, 4, 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.substitution.type
-    {27631, 7, 2, 1, 18, 65535},  // MedicationKnowledge.regulatory.substitution.allowed
-    {68889, 8, 2, 1, 46, 65535},  // MedicationKnowledge.regulatory.maxDispense.quantity
-    {66738, 6, 0, 1, 66, 65535},  // MedicationKnowledge.regulatory.maxDispense.period
-    {32914, 10, 1, 1, 52, 65535},  // MedicationKnowledge.definitional.definition
-    {34287, 8, 0, 1, 2, 65535},  // MedicationKnowledge.definitional.doseForm
-    {60719, 13, 1, 1, 2, 65535},  // MedicationKnowledge.definitional.intendedRoute
-    {60330, 10, 1, 1, 977, 65535},  // MedicationKnowledge.definitional.ingredient
-    {34375, 18, 1, 1, 978, 65535},  // MedicationKnowledge.definitional.drugCharacteristic
-    {61388, 4, 2, 1, 979, 65535},  // MedicationKnowledge.definitional.ingredient.item
-    {75284, 4, 0, 1, 2, 65535},  // MedicationKnowledge.definitional.ingredient.type
-    {73205, 8, 4, 3, 939, 65535},  // MedicationKnowledge.definitional.ingredient.strength
-    {75284, 4, 0, 1, 2, 65535},  // MedicationKnowledge.definitional.drugCharacteristic.type
-    {76136, 5, 4, 5, 980, 65535},  // MedicationKnowledge.definitional.drugCharacteristic.value
-    {59725, 10, 1, 1, 0, 65535},  // MedicationRequest.identifier
-    {29068, 7, 1, 1, 825, 65535},  // MedicationRequest.basedOn
-    {67904, 17, 0, 1, 710, 65535},  // MedicationRequest.priorPrescription
-    {36975, 15, 0, 1, 0, 65535},  // MedicationRequest.groupIdentifier
-    {73030, 6, 10, 1, 1, 150},  // MedicationRequest.status
-    {73076, 12, 0, 1, 2, 65535},  // MedicationRequest.statusReason
-    {73037, 13, 0, 1, 20, 65535},  // MedicationRequest.statusChanged
-    {60745, 6, 10, 1, 1, 149},  // MedicationRequest.intent
-    {30011, 8, 1, 1, 2, 65535},  // MedicationRequest.category
-    {67922, 8, 0, 1, 1, 196},  // MedicationRequest.priority
-    {34147, 12, 8, 1, 18, 65535},  // MedicationRequest.doNotPerform
-    {62939, 10, 2, 1, 826, 65535},  // MedicationRequest.medication
-    {73467, 7, 2, 1, 118, 65535},  // MedicationRequest.subject
-    {60282, 17, 1, 1, 269, 65535},  // MedicationRequest.informationSource
-    {34804, 9, 0, 1, 70, 65535},  // MedicationRequest.encounter
-    {74071, 21, 1, 1, 114, 65535},  // MedicationRequest.supportingInformation
-    {28619, 10, 0, 1, 20, 65535},  // MedicationRequest.authoredOn
-    {70581, 9, 0, 1, 225, 65535},  // MedicationRequest.requester
-    {70299, 8, 0, 1, 18, 65535},  // MedicationRequest.reported
-    {66701, 13, 0, 1, 2, 65535},  // MedicationRequest.performerType
-    {66661, 9, 1, 1, 985, 65535},  // MedicationRequest.performer
-    {33548, 6, 1, 1, 479, 65535},  // MedicationRequest.device
-    {69304, 8, 0, 1, 167, 65535},  // MedicationRequest.recorder
-    {69184, 6, 1, 1, 765, 65535},  // MedicationRequest.reason
-    {32148, 19, 0, 1, 2, 65535},  // MedicationRequest.courseOfTherapyType
-    {60607, 9, 1, 1, 531, 65535},  // MedicationRequest.insurance
-    {64497, 4, 1, 1, 84, 65535},  // MedicationRequest.note
-    {70087, 25, 0, 1, 8, 65535},  // MedicationRequest.renderedDosageInstruction
-    {34544, 19, 0, 1, 5, 65535},  // MedicationRequest.effectiveDosePeriod
-    {34230, 17, 1, 1, 47, 65535},  // MedicationRequest.dosageInstruction
-    {33970, 15, 0, 1, 986, 65535},  // MedicationRequest.dispenseRequest
-    {73742, 12, 0, 1, 987, 65535},  // MedicationRequest.substitution
-    {35262, 12, 1, 1, 409, 65535},  // MedicationRequest.eventHistory
-    {60365, 11, 0, 1, 988, 65535},  // MedicationRequest.dispenseRequest.initialFill
-    {33953, 16, 0, 1, 66, 65535},  // MedicationRequest.dispenseRequest.dispenseInterval
-    {76121, 14, 0, 1, 5, 65535},  // MedicationRequest.dispenseRequest.validityPeriod
-    {64672, 22, 0, 1, 189, 65535},  // MedicationRequest.dispenseRequest.numberOfRepeatsAllowed
-    {68889, 8, 0, 1, 46, 65535},  // MedicationRequest.dispenseRequest.quantity
-    {35591, 22, 0, 1, 66, 65535},  // MedicationRequest.dispenseRequest.expectedSupplyDuration
-    {33986, 9, 0, 1, 7, 65535},  // MedicationRequest.dispenseRequest.dispenser
-    {33996, 20, 1, 1, 84, 65535},  // MedicationRequest.dispenseRequest.dispenserInstruction
-    {34253, 21, 0, 1, 2, 65535},  // MedicationRequest.dispenseRequest.doseAdministrationAid
-    {68889, 8, 0, 1, 46, 65535},  // MedicationRequest.dispenseRequest.initialFill.quantity
-    {34408, 8, 0, 1, 66, 65535},  // MedicationRequest.dispenseRequest.initialFill.duration
-    {27631, 7, 6, 2, 40, 65535},  // MedicationRequest.substitution.allowed
-    {69184, 6, 0, 1, 2, 65535},  // MedicationRequest.substitution.reason
-    {59725, 10, 1, 1, 0, 65535},  // MedicationStatement.identifier
-    {66182, 6, 1, 1, 989, 65535},  // MedicationStatement.partOf
-    {73030, 6, 10, 1, 1, 145},  // MedicationStatement.status
-    {30011, 8, 1, 1, 2, 65535},  // MedicationStatement.category
-    {62939, 10, 2, 1, 826, 65535},  // MedicationStatement.medication
-    {73467, 7, 2, 1, 118, 65535},  // MedicationStatement.subject
-    {34804, 9, 0, 1, 70, 65535},  // MedicationStatement.encounter
-    {34520, 9, 4, 3, 71, 65535},  // MedicationStatement.effective
-    {32634, 12, 0, 1, 20, 65535},  // MedicationStatement.dateAsserted
-    {60282, 17, 1, 1, 269, 65535},  // MedicationStatement.informationSource
-    {33326, 11, 1, 1, 114, 65535},  // MedicationStatement.derivedFrom
-    {69184, 6, 1, 1, 832, 65535},  // MedicationStatement.reason
-    {64497, 4, 1, 1, 84, 65535},  // MedicationStatement.note
-    {69829, 26, 1, 1, 74, 65535},  // MedicationStatement.relatedClinicalInformation
-    {70087, 25, 0, 1, 8, 65535},  // MedicationStatement.renderedDosageInstruction
-    {34223, 6, 1, 1, 47, 65535},  // MedicationStatement.dosage
-    {27233, 9, 0, 1, 990, 65535},  // MedicationStatement.adherence
-    {30502, 4, 2, 1, 2, 65535},  // MedicationStatement.adherence.code
-    {69184, 6, 0, 1, 2, 65535},  // MedicationStatement.adherence.reason
-    {59725, 10, 1, 1, 0, 65535},  // MedicinalProductDefinition.identifier
-    {75284, 4, 0, 1, 2, 65535},  // MedicinalProductDefinition.type
-    {34216, 6, 0, 1, 2, 65535},  // MedicinalProductDefinition.domain
-    {76371, 7, 0, 1, 3, 65535},  // MedicinalProductDefinition.version
-    {73030, 6, 8, 1, 2, 65535},  // MedicinalProductDefinition.status
-    {73051, 10, 0, 1, 20, 65535},  // MedicinalProductDefinition.statusDate
-    {33437, 11, 0, 1, 8, 65535},  // MedicinalProductDefinition.description
-    {30635, 30, 0, 1, 2, 65535},  // MedicinalProductDefinition.combinedPharmaceuticalDoseForm
-    {71293, 5, 1, 1, 2, 65535},  // MedicinalProductDefinition.route
-    {60180, 10, 0, 1, 8, 65535},  // MedicinalProductDefinition.indication
-    {61739, 19, 0, 1, 2, 65535},  // MedicinalProductDefinition.legalStatusOfSupply
-    {27162, 29, 0, 1, 2, 65535},  // MedicinalProductDefinition.additionalMonitoringIndicator
-    {72661, 15, 1, 1, 2, 65535},  // MedicinalProductDefinition.specialMeasures
-    {66603, 21, 0, 1, 2, 65535},  // MedicinalProductDefinition.pediatricUseIndicator
-    {30342, 14, 1, 1, 2, 65535},  // MedicinalProductDefinition.classification
-    {62442, 15, 1, 1, 908, 65535},  // MedicinalProductDefinition.marketingStatus
-    {65936, 24, 1, 1, 2, 65535},  // MedicinalProductDefinition.packagedMedicinalProduct
-    {31034, 11, 1, 1, 991, 65535},  // MedicinalProductDefinition.comprisedOf
-    {60330, 10, 1, 1, 2, 65535},  // MedicinalProductDefinition.ingredient
-    {59980, 8, 1, 1, 857, 65535},  // MedicinalProductDefinition.impurity
-    {28449, 16, 1, 1, 396, 65535},  // MedicinalProductDefinition.attachedDocument
-    {62475, 10, 1, 1, 396, 65535},  // MedicinalProductDefinition.masterFile
-    {31415, 7, 1, 1, 992, 65535},  // MedicinalProductDefinition.contact
-    {30438, 13, 1, 1, 78, 65535},  // MedicinalProductDefinition.clinicalTrial
-    {30502, 4, 1, 1, 125, 65535},  // MedicinalProductDefinition.code
-    {63803, 4, 3, 1, 993, 65535},  // MedicinalProductDefinition.name
-    {32300, 14, 1, 1, 994, 65535},  // MedicinalProductDefinition.crossReference
-    {65240, 9, 1, 1, 995, 65535},  // MedicinalProductDefinition.operation
-    {30125, 14, 1, 1, 996, 65535},  // MedicinalProductDefinition.characteristic
-    {75284, 4, 0, 1, 2, 65535},  // MedicinalProductDefinition.contact.type
-    {31415, 7, 2, 1, 252, 65535},  // MedicinalProductDefinition.contact.contact
-    {68142, 11, 2, 1, 3, 65535},  // MedicinalProductDefinition.name.productName
-    {75284, 4, 0, 1, 2, 65535},  // MedicinalProductDefinition.name.type
-    {66129, 4, 1, 1, 997, 65535},  // MedicinalProductDefinition.name.part
-    {75781, 5, 1, 1, 998, 65535},  // MedicinalProductDefinition.name.usage
-    {66129, 4, 2, 1, 3, 65535},  // MedicinalProductDefinition.name.part.part
-    {75284, 4, 2, 1, 2, 65535},  // MedicinalProductDefinition.name.part.type
-    {32124, 7, 2, 1, 2, 65535},  // MedicinalProductDefinition.name.usage.country
-    {61428, 12, 0, 1, 2, 65535},  // MedicinalProductDefinition.name.usage.jurisdiction
-    {61538, 8, 2, 1, 2, 65535},  // MedicinalProductDefinition.name.usage.language
-    {68106, 7, 2, 1, 999, 65535},  // MedicinalProductDefinition.crossReference.product
-    {75284, 4, 0, 1, 2, 65535},  // MedicinalProductDefinition.crossReference.type
-    {75284, 4, 0, 1, 821, 65535},  // MedicinalProductDefinition.operation.type
-    {34530, 13, 0, 1, 5, 65535},  // MedicinalProductDefinition.operation.effectiveDate
-    {65584, 12, 1, 1, 7, 65535},  // MedicinalProductDefinition.operation.organization
-    {31259, 24, 0, 1, 2, 65535},  // MedicinalProductDefinition.operation.confidentialityIndicator
-    {75284, 4, 2, 1, 2, 65535},  // MedicinalProductDefinition.characteristic.type
-    {76136, 5, 4, 7, 1000, 65535},  // MedicinalProductDefinition.characteristic.value
-    {75761, 3, 0, 1, 25, 65535},  // MessageDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // MessageDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // MessageDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // MessageDefinition.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // MessageDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // MessageDefinition.title
-    {70275, 8, 1, 1, 35, 65535},  // MessageDefinition.replaces
-    {73030, 6, 10, 1, 1, 178},  // MessageDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // MessageDefinition.experimental
-    {32616, 4, 2, 1, 20, 65535},  // MessageDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // MessageDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // MessageDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // MessageDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // MessageDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // MessageDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // MessageDefinition.purpose
-    {31941, 9, 0, 1, 8, 65535},  // MessageDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // MessageDefinition.copyrightLabel
-    {28974, 4, 0, 1, 35, 65535},  // MessageDefinition.base
-    {66084, 6, 1, 1, 35, 65535},  // MessageDefinition.parent
-    {35237, 5, 6, 2, 1007, 65535},  // MessageDefinition.event
-    {30011, 8, 0, 1, 1, 151},  // MessageDefinition.category
-    {36157, 5, 1, 1, 1009, 65535},  // MessageDefinition.focus
-    {70909, 16, 0, 1, 1, 152},  // MessageDefinition.responseRequired
-    {27639, 15, 1, 1, 1010, 65535},  // MessageDefinition.allowedResponse
-    {36935, 5, 0, 1, 35, 65535},  // MessageDefinition.graph
-    {30502, 4, 2, 1, 1, 201},  // MessageDefinition.focus.code
-    {68260, 7, 0, 1, 35, 65535},  // MessageDefinition.focus.profile
-    {63106, 3, 2, 1, 189, 65535},  // MessageDefinition.focus.min
-    {62575, 3, 0, 1, 3, 65535},  // MessageDefinition.focus.max
-    {63006, 7, 2, 1, 35, 65535},  // MessageDefinition.allowedResponse.message
-    {72214, 9, 0, 1, 8, 65535},  // MessageDefinition.allowedResponse.situation
-    {35237, 5, 6, 2, 1011, 65535},  // MessageHeader.event
-    {33480, 11, 1, 1, 1013, 65535},  // MessageHeader.destination
-    {71699, 6, 0, 1, 528, 65535},  // MessageHeader.sender
-    {28574, 6, 0, 1, 528, 65535},  // MessageHeader.author
-    {72348, 6, 2, 1, 1014, 65535},  // MessageHeader.source
-    {70941, 11, 0, 1, 255, 65535},  // MessageHeader.responsible
-    {69184, 6, 0, 1, 2, 65535},  // MessageHeader.reason
-    {70876, 8, 0, 1, 1015, 65535},  // MessageHeader.response
-    {36157, 5, 1, 1, 114, 65535},  // MessageHeader.focus
-    {32914, 10, 0, 1, 35, 65535},  // MessageHeader.definition
-    {34866, 8, 4, 2, 1016, 65535},  // MessageHeader.destination.endpoint
-    {63803, 4, 0, 1, 3, 65535},  // MessageHeader.destination.name
-    {74288, 6, 0, 1, 22, 65535},  // MessageHeader.destination.target
-    {69233, 8, 0, 1, 255, 65535},  // MessageHeader.destination.receiver
-    {34866, 8, 4, 2, 1016, 65535},  // MessageHeader.source.endpoint
-    {63803, 4, 0, 1, 3, 65535},  // MessageHeader.source.name
-    {72308, 8, 0, 1, 3, 65535},  // MessageHeader.source.software
-    {76371, 7, 0, 1, 3, 65535},  // MessageHeader.source.version
-    {31415, 7, 0, 1, 218, 65535},  // MessageHeader.source.contact
-    {59725, 10, 2, 1, 0, 65535},  // MessageHeader.response.identifier
-    {30502, 4, 2, 1, 1, 202},  // MessageHeader.response.code
-    {33514, 7, 0, 1, 805, 65535},  // MessageHeader.response.details
-    {76412, 9, 0, 1, 636, 65535},  // Meta.versionId
-    {61667, 11, 0, 1, 14, 65535},  // Meta.lastUpdated
-    {72348, 6, 0, 1, 25, 65535},  // Meta.source
-    {68260, 7, 1, 1, 35, 65535},  // Meta.profile
-    {71577, 8, 1, 1, 125, 65535},  // Meta.security
-    {74284, 3, 1, 1, 125, 65535},  // Meta.tag
-    {28114, 12, 0, 1, 33, 65535},  // MetadataResource.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // MetadataResource.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // MetadataResource.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // MetadataResource.topic
-    {28574, 6, 1, 1, 31, 65535},  // MetadataResource.author
-    {34506, 6, 1, 1, 31, 65535},  // MetadataResource.editor
-    {71218, 8, 1, 1, 31, 65535},  // MetadataResource.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // MetadataResource.endorser
-    {69813, 15, 1, 1, 34, 65535},  // MetadataResource.relatedArtifact
-    {59725, 10, 1, 1, 0, 65535},  // MolecularSequence.identifier
-    {75284, 4, 0, 1, 1, 209},  // MolecularSequence.type
-    {73467, 7, 0, 1, 763, 65535},  // MolecularSequence.subject
-    {36157, 5, 1, 1, 114, 65535},  // MolecularSequence.focus
-    {72792, 8, 0, 1, 545, 65535},  // MolecularSequence.specimen
-    {33548, 6, 0, 1, 22, 65535},  // MolecularSequence.device
-    {66661, 9, 0, 1, 7, 65535},  // MolecularSequence.performer
-    {61980, 7, 0, 1, 3, 65535},  // MolecularSequence.literal
-    {36313, 9, 1, 1, 184, 65535},  // MolecularSequence.formatted
-    {70002, 8, 1, 1, 1018, 65535},  // MolecularSequence.relative
-    {31877, 16, 2, 1, 2, 65535},  // MolecularSequence.relative.coordinateSystem
-    {65506, 15, 0, 1, 514, 65535},  // MolecularSequence.relative.ordinalPosition
-    {71770, 13, 0, 1, 165, 65535},  // MolecularSequence.relative.sequenceRange
-    {72956, 16, 0, 1, 1019, 65535},  // MolecularSequence.relative.startingSequence
-    {34480, 4, 1, 1, 1020, 65535},  // MolecularSequence.relative.edit
-    {36784, 14, 0, 1, 2, 65535},  // MolecularSequence.relative.startingSequence.genomeAssembly
-    {30228, 10, 0, 1, 2, 65535},  // MolecularSequence.relative.startingSequence.chromosome
-    {71742, 8, 4, 3, 1021, 65535},  // MolecularSequence.relative.startingSequence.sequence
-    {76753, 11, 0, 1, 514, 65535},  // MolecularSequence.relative.startingSequence.windowStart
-    {76743, 9, 0, 1, 514, 65535},  // MolecularSequence.relative.startingSequence.windowEnd
-    {65619, 11, 0, 1, 1, 169},  // MolecularSequence.relative.startingSequence.orientation
-    {73179, 6, 0, 1, 1, 216},  // MolecularSequence.relative.startingSequence.strand
-    {72896, 5, 0, 1, 514, 65535},  // MolecularSequence.relative.edit.start
-    {34814, 3, 0, 1, 514, 65535},  // MolecularSequence.relative.edit.end
-    {70255, 19, 0, 1, 3, 65535},  // MolecularSequence.relative.edit.replacementSequence
-    {70225, 16, 0, 1, 3, 65535},  // MolecularSequence.relative.edit.replacedSequence
-    {75284, 4, 2, 1, 1, 175},  // MonetaryComponent.type
-    {30502, 4, 0, 1, 2, 65535},  // MonetaryComponent.code
-    {35811, 6, 0, 1, 97, 65535},  // MonetaryComponent.factor
-    {27763, 6, 0, 1, 24, 65535},  // MonetaryComponent.amount
-    {76136, 5, 0, 1, 97, 65535},  // Money.value
-    {32329, 8, 0, 1, 1, 65535},  // Money.currency
-    {75761, 3, 0, 1, 25, 65535},  // NamingSystem.url
-    {59725, 10, 1, 1, 0, 65535},  // NamingSystem.identifier
-    {76371, 7, 0, 1, 3, 65535},  // NamingSystem.version
-    {76395, 16, 4, 2, 26, 65535},  // NamingSystem.versionAlgorithm
-    {63803, 4, 2, 1, 3, 65535},  // NamingSystem.name
-    {74926, 5, 0, 1, 3, 65535},  // NamingSystem.title
-    {73030, 6, 10, 1, 1, 178},  // NamingSystem.status
-    {61467, 4, 2, 1, 1, 159},  // NamingSystem.kind
-    {35614, 12, 0, 1, 18, 65535},  // NamingSystem.experimental
-    {32616, 4, 2, 1, 20, 65535},  // NamingSystem.date
-    {68761, 9, 0, 1, 3, 65535},  // NamingSystem.publisher
-    {31415, 7, 1, 1, 31, 65535},  // NamingSystem.contact
-    {70941, 11, 0, 1, 3, 65535},  // NamingSystem.responsible
-    {75284, 4, 0, 1, 2, 65535},  // NamingSystem.type
-    {33437, 11, 0, 1, 8, 65535},  // NamingSystem.description
-    {75854, 10, 1, 1, 32, 65535},  // NamingSystem.useContext
-    {61428, 12, 1, 1, 2, 65535},  // NamingSystem.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // NamingSystem.purpose
-    {31941, 9, 0, 1, 8, 65535},  // NamingSystem.copyright
-    {31951, 14, 0, 1, 3, 65535},  // NamingSystem.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // NamingSystem.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // NamingSystem.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // NamingSystem.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // NamingSystem.topic
-    {28574, 6, 1, 1, 31, 65535},  // NamingSystem.author
-    {34506, 6, 1, 1, 31, 65535},  // NamingSystem.editor
-    {71218, 8, 1, 1, 31, 65535},  // NamingSystem.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // NamingSystem.endorser
-    {69813, 15, 1, 1, 34, 65535},  // NamingSystem.relatedArtifact
-    {75781, 5, 0, 1, 3, 65535},  // NamingSystem.usage
-    {75518, 8, 3, 1, 1024, 65535},  // NamingSystem.uniqueId
-    {75284, 4, 2, 1, 1, 158},  // NamingSystem.uniqueId.type
-    {76136, 5, 2, 1, 3, 65535},  // NamingSystem.uniqueId.value
-    {67578, 9, 0, 1, 18, 65535},  // NamingSystem.uniqueId.preferred
-    {30676, 7, 0, 1, 3, 65535},  // NamingSystem.uniqueId.comment
-    {66738, 6, 0, 1, 5, 65535},  // NamingSystem.uniqueId.period
-    {28641, 13, 0, 1, 18, 65535},  // NamingSystem.uniqueId.authoritative
-    {73030, 6, 2, 1, 1, 160},  // Narrative.status
-    {34117, 3, 2, 1, 1025, 65535},  // Narrative.div
-    {59725, 10, 1, 1, 0, 65535},  // NutritionIntake.identifier
-    {60557, 21, 1, 1, 35, 65535},  // NutritionIntake.instantiatesCanonical
-    {60579, 15, 1, 1, 25, 65535},  // NutritionIntake.instantiatesUri
-    {29068, 7, 1, 1, 1026, 65535},  // NutritionIntake.basedOn
-    {66182, 6, 1, 1, 1027, 65535},  // NutritionIntake.partOf
-    {73030, 6, 10, 1, 1, 90},  // NutritionIntake.status
-    {73076, 12, 1, 1, 2, 65535},  // NutritionIntake.statusReason
-    {30502, 4, 0, 1, 2, 65535},  // NutritionIntake.code
-    {73467, 7, 2, 1, 118, 65535},  // NutritionIntake.subject
-    {34804, 9, 0, 1, 70, 65535},  // NutritionIntake.encounter
-    {64911, 10, 4, 2, 169, 65535},  // NutritionIntake.occurrence
-    {69282, 8, 0, 1, 20, 65535},  // NutritionIntake.recorded
-    {70299, 8, 4, 2, 1028, 65535},  // NutritionIntake.reported
-    {31393, 12, 3, 1, 1030, 65535},  // NutritionIntake.consumedItem
-    {60341, 15, 1, 1, 1031, 65535},  // NutritionIntake.ingredientLabel
-    {66661, 9, 1, 1, 1032, 65535},  // NutritionIntake.performer
-    {61994, 8, 0, 1, 75, 65535},  // NutritionIntake.location
-    {33326, 11, 1, 1, 114, 65535},  // NutritionIntake.derivedFrom
-    {69184, 6, 1, 1, 530, 65535},  // NutritionIntake.reason
-    {64497, 4, 1, 1, 84, 65535},  // NutritionIntake.note
-    {75284, 4, 2, 1, 2, 65535},  // NutritionIntake.consumedItem.type
-    {64762, 16, 2, 1, 1033, 65535},  // NutritionIntake.consumedItem.nutritionProduct
-    {71407, 8, 0, 1, 561, 65535},  // NutritionIntake.consumedItem.schedule
-    {27763, 6, 0, 1, 46, 65535},  // NutritionIntake.consumedItem.amount
-    {69049, 4, 0, 1, 46, 65535},  // NutritionIntake.consumedItem.rate
-    {64356, 11, 0, 1, 18, 65535},  // NutritionIntake.consumedItem.notConsumed
-    {64368, 17, 0, 1, 2, 65535},  // NutritionIntake.consumedItem.notConsumedReason
-    {64753, 8, 2, 1, 979, 65535},  // NutritionIntake.ingredientLabel.nutrient
-    {27763, 6, 2, 1, 46, 65535},  // NutritionIntake.ingredientLabel.amount
-    {36555, 8, 0, 1, 2, 65535},  // NutritionIntake.performer.function
-    {26970, 5, 2, 1, 106, 65535},  // NutritionIntake.performer.actor
-    {59725, 10, 1, 1, 0, 65535},  // NutritionOrder.identifier
-    {60557, 21, 1, 1, 35, 65535},  // NutritionOrder.instantiatesCanonical
-    {60579, 15, 1, 1, 25, 65535},  // NutritionOrder.instantiatesUri
-    {60544, 12, 1, 1, 25, 65535},  // NutritionOrder.instantiates
-    {29068, 7, 1, 1, 1026, 65535},  // NutritionOrder.basedOn
-    {36975, 15, 0, 1, 0, 65535},  // NutritionOrder.groupIdentifier
-    {73030, 6, 10, 1, 1, 198},  // NutritionOrder.status
-    {60745, 6, 10, 1, 1, 195},  // NutritionOrder.intent
-    {67922, 8, 0, 1, 1, 196},  // NutritionOrder.priority
-    {73467, 7, 2, 1, 118, 65535},  // NutritionOrder.subject
-    {34804, 9, 0, 1, 70, 65535},  // NutritionOrder.encounter
-    {74071, 21, 1, 1, 114, 65535},  // NutritionOrder.supportingInformation
-    {32719, 8, 2, 1, 20, 65535},  // NutritionOrder.dateTime
-    {65490, 7, 0, 1, 167, 65535},  // NutritionOrder.orderer
-    {66661, 9, 1, 1, 1034, 65535},  // NutritionOrder.performer
-    {27591, 18, 1, 1, 1035, 65535},  // NutritionOrder.allergyIntolerance
-    {36192, 22, 1, 1, 2, 65535},  // NutritionOrder.foodPreferenceModifier
-    {35382, 19, 1, 1, 2, 65535},  // NutritionOrder.excludeFoodModifier
-    {65832, 18, 0, 1, 18, 65535},  // NutritionOrder.outsideFoodAllowed
-    {65384, 8, 0, 1, 1036, 65535},  // NutritionOrder.oralDiet
-    {73878, 10, 1, 1, 1037, 65535},  // NutritionOrder.supplement
-    {34884, 14, 0, 1, 1038, 65535},  // NutritionOrder.enteralFormula
-    {64497, 4, 1, 1, 84, 65535},  // NutritionOrder.note
-    {75284, 4, 1, 1, 2, 65535},  // NutritionOrder.oralDiet.type
-    {71407, 8, 0, 1, 1039, 65535},  // NutritionOrder.oralDiet.schedule
-    {64753, 8, 1, 1, 1040, 65535},  // NutritionOrder.oralDiet.nutrient
-    {74770, 7, 1, 1, 1041, 65535},  // NutritionOrder.oralDiet.texture
-    {36118, 20, 1, 1, 2, 65535},  // NutritionOrder.oralDiet.fluidConsistencyType
-    {60595, 11, 0, 1, 3, 65535},  // NutritionOrder.oralDiet.instruction
-    {74912, 6, 1, 1, 561, 65535},  // NutritionOrder.oralDiet.schedule.timing
-    {28207, 8, 0, 1, 18, 65535},  // NutritionOrder.oralDiet.schedule.asNeeded
-    {28216, 11, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.schedule.asNeededFor
-    {63340, 8, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.nutrient.modifier
-    {27763, 6, 0, 1, 46, 65535},  // NutritionOrder.oralDiet.nutrient.amount
-    {63340, 8, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.modifier
-    {36215, 8, 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.foodType
-    {75284, 4, 0, 1, 1033, 65535},  // NutritionOrder.supplement.type
-    {68142, 11, 0, 1, 3, 65535},  // NutritionOrder.supplement.productName
-    {71407, 8, 0, 1, 1042, 65535},  // NutritionOrder.supplement.schedule
-    {68889, 8, 0, 1, 46, 65535},  // NutritionOrder.supplement.quantity
-    {60595, 11, 0, 1, 3, 65535},  // NutritionOrder.supplement.instruction
-    {74912, 6, 1, 1, 561, 65535},  // NutritionOrder.supplement.schedule.timing
-    {28207, 8, 0, 1, 18, 65535},  // NutritionOrder.supplement.schedule.asNeeded
-    {28216, 11, 0, 1, 2, 65535},  // NutritionOrder.supplement.schedule.asNeededFor
-    {29043, 15, 0, 1, 1033, 65535},  // NutritionOrder.enteralFormula.baseFormulaType
-    {29020, 22, 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.baseFormulaProductName
-    {33172, 14, 1, 1, 479, 65535},  // NutritionOrder.enteralFormula.deliveryDevice
-    {27206, 8, 1, 1, 1043, 65535},  // NutritionOrder.enteralFormula.additive
-    {29721, 14, 0, 1, 46, 65535},  // NutritionOrder.enteralFormula.caloricDensity
-    {71299, 21, 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.routeOfAdministration
-    {27341, 14, 1, 1, 1044, 65535},  // NutritionOrder.enteralFormula.administration
-    {62781, 18, 0, 1, 46, 65535},  // NutritionOrder.enteralFormula.maxVolumeToDeliver
-    {27356, 25, 0, 1, 8, 65535},  // NutritionOrder.enteralFormula.administrationInstruction
-    {75284, 4, 0, 1, 1033, 65535},  // NutritionOrder.enteralFormula.additive.type
-    {68142, 11, 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.additive.productName
-    {68889, 8, 0, 1, 46, 65535},  // NutritionOrder.enteralFormula.additive.quantity
-    {71407, 8, 0, 1, 1045, 65535},  // NutritionOrder.enteralFormula.administration.schedule
-    {68889, 8, 0, 1, 46, 65535},  // NutritionOrder.enteralFormula.administration.quantity
-    {69049, 4, 4, 2, 1046, 65535},  // NutritionOrder.enteralFormula.administration.rate
-    {74912, 6, 1, 1, 561, 65535},  // NutritionOrder.enteralFormula.administration.schedule.timing
-    {28207, 8, 0, 1, 18, 65535},  // NutritionOrder.enteralFormula.administration.schedule.asNeeded
-    {28216, 11, 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.administration.schedule.asNeededFor
-    {30502, 4, 0, 1, 2, 65535},  // NutritionProduct.code
-    {73030, 6, 10, 1, 1, 162},  // NutritionProduct.status
-    {30011, 8, 1, 1, 2, 65535},  // NutritionProduct.category
-    {62333, 12, 1, 1, 7, 65535},  // NutritionProduct.manufacturer
-    {64753, 8, 1, 1, 1048, 65535},  // NutritionProduct.nutrient
-    {60330, 10, 1, 1, 1049, 65535},  // NutritionProduct.ingredient
-    {61480, 13, 1, 1, 979, 65535},  // NutritionProduct.knownAllergen
-    {30125, 14, 1, 1, 1050, 65535},  // NutritionProduct.characteristic
-    {60484, 8, 1, 1, 1051, 65535},  // NutritionProduct.instance
-    {64497, 4, 1, 1, 84, 65535},  // NutritionProduct.note
-    {61388, 4, 0, 1, 979, 65535},  // NutritionProduct.nutrient.item
-    {27763, 6, 1, 1, 65, 65535},  // NutritionProduct.nutrient.amount
-    {61388, 4, 2, 1, 1033, 65535},  // NutritionProduct.ingredient.item
-    {27763, 6, 1, 1, 65, 65535},  // NutritionProduct.ingredient.amount
-    {75284, 4, 2, 1, 2, 65535},  // NutritionProduct.characteristic.type
-    {76136, 5, 6, 6, 1052, 65535},  // NutritionProduct.characteristic.value
-    {68889, 8, 0, 1, 46, 65535},  // NutritionProduct.instance.quantity
-    {59725, 10, 1, 1, 0, 65535},  // NutritionProduct.instance.identifier
-    {63803, 4, 0, 1, 3, 65535},  // NutritionProduct.instance.name
-    {62097, 9, 0, 1, 3, 65535},  // NutritionProduct.instance.lotNumber
-    {35681, 6, 0, 1, 20, 65535},  // NutritionProduct.instance.expiry
-    {75848, 5, 0, 1, 20, 65535},  // NutritionProduct.instance.useBy
-    {29301, 21, 0, 1, 0, 65535},  // NutritionProduct.instance.biologicalSourceEvent
-    {59725, 10, 1, 1, 0, 65535},  // Observation.identifier
-    {60544, 12, 4, 2, 1058, 65535},  // Observation.instantiates
-    {29068, 7, 1, 1, 1060, 65535},  // Observation.basedOn
-    {75241, 11, 1, 1, 1061, 65535},  // Observation.triggeredBy
-    {66182, 6, 1, 1, 1062, 65535},  // Observation.partOf
-    {73030, 6, 10, 1, 1, 164},  // Observation.status
-    {30011, 8, 1, 1, 2, 65535},  // Observation.category
-    {30502, 4, 2, 1, 2, 65535},  // Observation.code
-    {73467, 7, 0, 1, 475, 65535},  // Observation.subject
-    {36157, 5, 1, 1, 114, 65535},  // Observation.focus
-    {34804, 9, 0, 1, 70, 65535},  // Observation.encounter
-    {34520, 9, 4, 4, 1063, 65535},  // Observation.effective
-    {61341, 6, 0, 1, 14, 65535},  // Observation.issued
-    {66661, 9, 1, 1, 219, 65535},  // Observation.performer
-    {76136, 5, 4, 13, 1067, 65535},  // Observation.value
-    {32549, 16, 0, 1, 2, 65535},  // Observation.dataAbsentReason
-    {60809, 14, 1, 1, 2, 65535},  // Observation.interpretation
-    {64497, 4, 1, 1, 84, 65535},  // Observation.note
-    {29398, 8, 0, 1, 2, 65535},  // Observation.bodySite
-    {29407, 13, 0, 1, 495, 65535},  // Observation.bodyStructure
-    {63038, 6, 0, 1, 2, 65535},  // Observation.method
-    {72792, 8, 0, 1, 1080, 65535},  // Observation.specimen
-    {33548, 6, 0, 1, 684, 65535},  // Observation.device
-    {69451, 14, 1, 1, 1081, 65535},  // Observation.referenceRange
-    {37136, 9, 1, 1, 1082, 65535},  // Observation.hasMember
-    {33326, 11, 1, 1, 1083, 65535},  // Observation.derivedFrom
-    {30937, 9, 1, 1, 1084, 65535},  // Observation.component
-    {64796, 11, 2, 1, 546, 65535},  // Observation.triggeredBy.observation
-    {75284, 4, 2, 1, 1, 165},  // Observation.triggeredBy.type
-    {69184, 6, 0, 1, 3, 65535},  // Observation.triggeredBy.reason
-    {62107, 3, 0, 1, 46, 65535},  // Observation.referenceRange.low
-    {37333, 4, 0, 1, 46, 65535},  // Observation.referenceRange.high
-    {64133, 11, 0, 1, 2, 65535},  // Observation.referenceRange.normalValue
-    {75284, 4, 0, 1, 2, 65535},  // Observation.referenceRange.type
-    {28043, 9, 1, 1, 2, 65535},  // Observation.referenceRange.appliesTo
-    {27481, 3, 0, 1, 165, 65535},  // Observation.referenceRange.age
-    {74690, 4, 0, 1, 8, 65535},  // Observation.referenceRange.text
-    {30502, 4, 2, 1, 2, 65535},  // Observation.component.code
-    {76136, 5, 4, 13, 1067, 65535},  // Observation.component.value
-    {32549, 16, 0, 1, 2, 65535},  // Observation.component.dataAbsentReason
-    {60809, 14, 1, 1, 2, 65535},  // Observation.component.interpretation
-    {69451, 14, 1, 1, 1081, 65535},  // Observation.component.referenceRange
-    {75761, 3, 0, 1, 25, 65535},  // ObservationDefinition.url
-    {59725, 10, 0, 1, 0, 65535},  // ObservationDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ObservationDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // ObservationDefinition.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // ObservationDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // ObservationDefinition.title
-    {73030, 6, 10, 1, 1, 178},  // ObservationDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // ObservationDefinition.experimental
-    {32616, 4, 0, 1, 20, 65535},  // ObservationDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // ObservationDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // ObservationDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // ObservationDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // ObservationDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // ObservationDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // ObservationDefinition.purpose
-    {31941, 9, 0, 1, 8, 65535},  // ObservationDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // ObservationDefinition.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // ObservationDefinition.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // ObservationDefinition.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // ObservationDefinition.effectivePeriod
-    {33338, 20, 1, 1, 35, 65535},  // ObservationDefinition.derivedFromCanonical
-    {33359, 14, 1, 1, 25, 65535},  // ObservationDefinition.derivedFromUri
-    {73467, 7, 1, 1, 2, 65535},  // ObservationDefinition.subject
-    {66701, 13, 0, 1, 2, 65535},  // ObservationDefinition.performerType
-    {30011, 8, 1, 1, 2, 65535},  // ObservationDefinition.category
-    {30502, 4, 2, 1, 2, 65535},  // ObservationDefinition.code
-    {66847, 17, 1, 1, 1, 174},  // ObservationDefinition.permittedDataType
-    {63669, 22, 0, 1, 18, 65535},  // ObservationDefinition.multipleResultsAllowed
-    {29398, 8, 0, 1, 2, 65535},  // ObservationDefinition.bodySite
-    {63038, 6, 0, 1, 2, 65535},  // ObservationDefinition.method
-    {72792, 8, 1, 1, 1085, 65535},  // ObservationDefinition.specimen
-    {33548, 6, 1, 1, 1086, 65535},  // ObservationDefinition.device
-    {67588, 19, 0, 1, 3, 65535},  // ObservationDefinition.preferredReportName
-    {66865, 13, 1, 1, 125, 65535},  // ObservationDefinition.permittedUnit
-    {68837, 14, 1, 1, 1087, 65535},  // ObservationDefinition.qualifiedValue
-    {37136, 9, 1, 1, 1088, 65535},  // ObservationDefinition.hasMember
-    {30937, 9, 1, 1, 1089, 65535},  // ObservationDefinition.component
-    {31617, 7, 0, 1, 2, 65535},  // ObservationDefinition.qualifiedValue.context
-    {28043, 9, 1, 1, 2, 65535},  // ObservationDefinition.qualifiedValue.appliesTo
-    {36664, 6, 0, 1, 1, 13},  // ObservationDefinition.qualifiedValue.gender
-    {27481, 3, 0, 1, 165, 65535},  // ObservationDefinition.qualifiedValue.age
-    {36847, 14, 0, 1, 165, 65535},  // ObservationDefinition.qualifiedValue.gestationalAge
-    {31147, 9, 0, 1, 3, 65535},  // ObservationDefinition.qualifiedValue.condition
-    {68997, 13, 0, 1, 1, 163},  // ObservationDefinition.qualifiedValue.rangeCategory
-    {68991, 5, 0, 1, 165, 65535},  // ObservationDefinition.qualifiedValue.range
-    {75966, 18, 0, 1, 35, 65535},  // ObservationDefinition.qualifiedValue.validCodedValueSet
-    {64113, 19, 0, 1, 35, 65535},  // ObservationDefinition.qualifiedValue.normalCodedValueSet
-    {26767, 21, 0, 1, 35, 65535},  // ObservationDefinition.qualifiedValue.abnormalCodedValueSet
-    {32266, 21, 0, 1, 35, 65535},  // ObservationDefinition.qualifiedValue.criticalCodedValueSet
-    {30502, 4, 2, 1, 2, 65535},  // ObservationDefinition.component.code
-    {66847, 17, 1, 1, 1, 174},  // ObservationDefinition.component.permittedDataType
-    {66865, 13, 1, 1, 125, 65535},  // ObservationDefinition.component.permittedUnit
-    {68837, 14, 1, 1, 1087, 65535},  // ObservationDefinition.component.qualifiedValue
-    {75761, 3, 0, 1, 25, 65535},  // OperationDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // OperationDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // OperationDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // OperationDefinition.versionAlgorithm
-    {63803, 4, 2, 1, 3, 65535},  // OperationDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // OperationDefinition.title
-    {73030, 6, 10, 1, 1, 178},  // OperationDefinition.status
-    {61467, 4, 2, 1, 1, 166},  // OperationDefinition.kind
-    {35614, 12, 0, 1, 18, 65535},  // OperationDefinition.experimental
-    {32616, 4, 0, 1, 20, 65535},  // OperationDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // OperationDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // OperationDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // OperationDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // OperationDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // OperationDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // OperationDefinition.purpose
-    {31941, 9, 0, 1, 8, 65535},  // OperationDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // OperationDefinition.copyrightLabel
-    {27428, 12, 0, 1, 18, 65535},  // OperationDefinition.affectsState
-    {30502, 4, 2, 1, 1, 65535},  // OperationDefinition.code
-    {30676, 7, 0, 1, 8, 65535},  // OperationDefinition.comment
-    {28974, 4, 0, 1, 35, 65535},  // OperationDefinition.base
-    {70820, 8, 1, 1, 1, 240},  // OperationDefinition.resource
-    {74277, 6, 2, 1, 18, 65535},  // OperationDefinition.system
-    {75284, 4, 2, 1, 18, 65535},  // OperationDefinition.type
-    {60484, 8, 2, 1, 18, 65535},  // OperationDefinition.instance
-    {60459, 12, 0, 1, 35, 65535},  // OperationDefinition.inputProfile
-    {65818, 13, 0, 1, 35, 65535},  // OperationDefinition.outputProfile
-    {66038, 9, 1, 1, 1090, 65535},  // OperationDefinition.parameter
-    {65862, 8, 1, 1, 1091, 65535},  // OperationDefinition.overload
-    {63803, 4, 2, 1, 1, 65535},  // OperationDefinition.parameter.name
-    {75828, 3, 2, 1, 1, 168},  // OperationDefinition.parameter.use
-    {71416, 5, 1, 1, 1, 167},  // OperationDefinition.parameter.scope
-    {63106, 3, 2, 1, 514, 65535},  // OperationDefinition.parameter.min
-    {62575, 3, 2, 1, 3, 65535},  // OperationDefinition.parameter.max
-    {34192, 13, 0, 1, 8, 65535},  // OperationDefinition.parameter.documentation
-    {75284, 4, 0, 1, 1, 95},  // OperationDefinition.parameter.type
-    {27655, 11, 1, 1, 1, 95},  // OperationDefinition.parameter.allowedType
-    {74370, 13, 1, 1, 35, 65535},  // OperationDefinition.parameter.targetProfile
-    {71531, 10, 0, 1, 1, 207},  // OperationDefinition.parameter.searchType
-    {29266, 7, 0, 1, 1092, 65535},  // OperationDefinition.parameter.binding
-    {69495, 14, 1, 1, 1093, 65535},  // OperationDefinition.parameter.referencedFrom
-    {66129, 4, 1, 1, 1090, 65535},  // OperationDefinition.parameter.part
-    {73205, 8, 2, 1, 1, 29},  // OperationDefinition.parameter.binding.strength
-    {76211, 8, 2, 1, 35, 65535},  // OperationDefinition.parameter.binding.valueSet
-    {72348, 6, 2, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.source
-    {72448, 8, 0, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.sourceId
-    {66063, 13, 1, 1, 3, 65535},  // OperationDefinition.overload.parameterName
-    {30676, 7, 0, 1, 3, 65535},  // OperationDefinition.overload.comment
-    {61335, 5, 3, 1, 1094, 65535},  // OperationOutcome.issue
-    {72085, 8, 2, 1, 1, 126},  // OperationOutcome.issue.severity
-    {30502, 4, 2, 1, 1, 127},  // OperationOutcome.issue.code
-    {33514, 7, 0, 1, 2, 65535},  // OperationOutcome.issue.details
-    {33633, 11, 0, 1, 3, 65535},  // OperationOutcome.issue.diagnostics
-    {61994, 8, 1, 1, 3, 65535},  // OperationOutcome.issue.location
-    {35712, 10, 1, 1, 3, 65535},  // OperationOutcome.issue.expression
-    {59725, 10, 1, 1, 0, 65535},  // Organization.identifier
-    {26954, 6, 8, 1, 18, 65535},  // Organization.active
-    {75284, 4, 1, 1, 2, 65535},  // Organization.type
-    {63803, 4, 0, 1, 3, 65535},  // Organization.name
-    {27535, 5, 1, 1, 3, 65535},  // Organization.alias
-    {33437, 11, 0, 1, 8, 65535},  // Organization.description
-    {31415, 7, 1, 1, 810, 65535},  // Organization.contact
-    {66182, 6, 0, 1, 7, 65535},  // Organization.partOf
-    {34866, 8, 1, 1, 486, 65535},  // Organization.endpoint
-    {68823, 13, 1, 1, 1095, 65535},  // Organization.qualification
-    {59725, 10, 1, 1, 0, 65535},  // Organization.qualification.identifier
-    {30502, 4, 2, 1, 2, 65535},  // Organization.qualification.code
-    {66738, 6, 0, 1, 5, 65535},  // Organization.qualification.period
-    {61348, 6, 0, 1, 7, 65535},  // Organization.qualification.issuer
-    {59725, 10, 1, 1, 0, 65535},  // OrganizationAffiliation.identifier
-    {26954, 6, 0, 1, 18, 65535},  // OrganizationAffiliation.active
-    {66738, 6, 0, 1, 5, 65535},  // OrganizationAffiliation.period
-    {65584, 12, 0, 1, 7, 65535},  // OrganizationAffiliation.organization
-    {66258, 25, 0, 1, 7, 65535},  // OrganizationAffiliation.participatingOrganization
-    {63922, 7, 1, 1, 7, 65535},  // OrganizationAffiliation.network
-    {30502, 4, 1, 1, 2, 65535},  // OrganizationAffiliation.code
-    {72721, 9, 1, 1, 2, 65535},  // OrganizationAffiliation.specialty
-    {61994, 8, 1, 1, 75, 65535},  // OrganizationAffiliation.location
-    {37219, 17, 1, 1, 809, 65535},  // OrganizationAffiliation.healthcareService
-    {31415, 7, 1, 1, 810, 65535},  // OrganizationAffiliation.contact
-    {34866, 8, 1, 1, 486, 65535},  // OrganizationAffiliation.endpoint
-    {59725, 10, 1, 1, 0, 65535},  // PackagedProductDefinition.identifier
-    {63803, 4, 0, 1, 3, 65535},  // PackagedProductDefinition.name
-    {75284, 4, 0, 1, 2, 65535},  // PackagedProductDefinition.type
-    {65915, 10, 1, 1, 52, 65535},  // PackagedProductDefinition.packageFor
-    {73030, 6, 8, 1, 2, 65535},  // PackagedProductDefinition.status
-    {73051, 10, 0, 1, 20, 65535},  // PackagedProductDefinition.statusDate
-    {31478, 21, 1, 1, 64, 65535},  // PackagedProductDefinition.containedItemQuantity
-    {33437, 11, 0, 1, 8, 65535},  // PackagedProductDefinition.description
-    {61739, 19, 1, 1, 1096, 65535},  // PackagedProductDefinition.legalStatusOfSupply
-    {62442, 15, 1, 1, 908, 65535},  // PackagedProductDefinition.marketingStatus
-    {31894, 19, 0, 1, 18, 65535},  // PackagedProductDefinition.copackagedIndicator
-    {62333, 12, 1, 1, 7, 65535},  // PackagedProductDefinition.manufacturer
-    {28449, 16, 1, 1, 396, 65535},  // PackagedProductDefinition.attachedDocument
-    {65977, 9, 0, 1, 1097, 65535},  // PackagedProductDefinition.packaging
-    {30125, 14, 1, 1, 1098, 65535},  // PackagedProductDefinition.characteristic
-    {30502, 4, 0, 1, 2, 65535},  // PackagedProductDefinition.legalStatusOfSupply.code
-    {61428, 12, 0, 1, 2, 65535},  // PackagedProductDefinition.legalStatusOfSupply.jurisdiction
-    {59725, 10, 1, 1, 0, 65535},  // PackagedProductDefinition.packaging.identifier
-    {75284, 4, 0, 1, 2, 65535},  // PackagedProductDefinition.packaging.type
-    {30947, 13, 0, 1, 18, 65535},  // PackagedProductDefinition.packaging.componentPart
-    {68889, 8, 0, 1, 514, 65535},  // PackagedProductDefinition.packaging.quantity
-    {62513, 8, 1, 1, 2, 65535},  // PackagedProductDefinition.packaging.material
-    {27677, 17, 1, 1, 2, 65535},  // PackagedProductDefinition.packaging.alternateMaterial
-    {72104, 16, 1, 1, 506, 65535},  // PackagedProductDefinition.packaging.shelfLifeStorage
-    {62333, 12, 1, 1, 7, 65535},  // PackagedProductDefinition.packaging.manufacturer
-    {68389, 8, 1, 1, 1098, 65535},  // PackagedProductDefinition.packaging.property
-    {31464, 13, 1, 1, 1099, 65535},  // PackagedProductDefinition.packaging.containedItem
-    {65977, 9, 1, 1, 1097, 65535},  // PackagedProductDefinition.packaging.packaging
-    {75284, 4, 2, 1, 2, 65535},  // PackagedProductDefinition.packaging.property.type
-    {76136, 5, 4, 5, 1100, 65535},  // PackagedProductDefinition.packaging.property.value
-    {61388, 4, 2, 1, 1105, 65535},  // PackagedProductDefinition.packaging.containedItem.item
-    {27763, 6, 0, 1, 64, 65535},  // PackagedProductDefinition.packaging.containedItem.amount
-    {63803, 4, 0, 1, 1, 65535},  // ParameterDefinition.name
-    {75828, 3, 2, 1, 1, 168},  // ParameterDefinition.use
-    {63106, 3, 0, 1, 514, 65535},  // ParameterDefinition.min
-    {62575, 3, 0, 1, 3, 65535},  // ParameterDefinition.max
-    {34192, 13, 0, 1, 3, 65535},  // ParameterDefinition.documentation
-    {75284, 4, 2, 1, 1, 95},  // ParameterDefinition.type
-    {68260, 7, 0, 1, 35, 65535},  // ParameterDefinition.profile
-    {66038, 9, 1, 1, 1106, 65535},  // Parameters.parameter
-    {63803, 4, 2, 1, 3, 65535},  // Parameters.parameter.name
-    {76136, 5, 4, 54, 571, 65535},  // Parameters.parameter.value
-    {70820, 8, 0, 1, 193, 65535},  // Parameters.parameter.resource
-    {66129, 4, 1, 1, 1106, 65535},  // Parameters.parameter.part
-    {59725, 10, 1, 1, 0, 65535},  // Patient.identifier
-    {26954, 6, 8, 1, 18, 65535},  // Patient.active
-    {63803, 4, 1, 1, 736, 65535},  // Patient.name
-    {74441, 7, 1, 1, 218, 65535},  // Patient.telecom
-    {36664, 6, 0, 1, 1, 13},  // Patient.gender
-    {29350, 9, 0, 1, 33, 65535},  // Patient.birthDate
-    {32810, 8, 12, 2, 1107, 65535},  // Patient.deceased
-    {27215, 7, 1, 1, 737, 65535},  // Patient.address
-    {62358, 13, 0, 1, 2, 65535},  // Patient.maritalStatus
-    {63628, 13, 4, 2, 1109, 65535},  // Patient.multipleBirth
-    {66947, 5, 1, 1, 184, 65535},  // Patient.photo
-    {31415, 7, 1, 1, 1111, 65535},  // Patient.contact
-    {30707, 13, 1, 1, 1112, 65535},  // Patient.communication
-    {36719, 19, 1, 1, 255, 65535},  // Patient.generalPractitioner
-    {62204, 20, 0, 1, 7, 65535},  // Patient.managingOrganization
-    {61932, 4, 9, 1, 1113, 65535},  // Patient.link
-    {69972, 12, 1, 1, 2, 65535},  // Patient.contact.relationship
-    {63803, 4, 0, 1, 736, 65535},  // Patient.contact.name
-    {74441, 7, 1, 1, 218, 65535},  // Patient.contact.telecom
-    {27215, 7, 0, 1, 737, 65535},  // Patient.contact.address
-    {36664, 6, 0, 1, 1, 13},  // Patient.contact.gender
-    {65584, 12, 0, 1, 7, 65535},  // Patient.contact.organization
-    {66738, 6, 0, 1, 5, 65535},  // Patient.contact.period
-    {61538, 8, 2, 1, 2, 65535},  // Patient.communication.language
-    {67578, 9, 0, 1, 18, 65535},  // Patient.communication.preferred
-    {65729, 5, 2, 1, 399, 65535},  // Patient.link.other
-    {75284, 4, 2, 1, 1, 130},  // Patient.link.type
-    {59725, 10, 1, 1, 0, 65535},  // PaymentNotice.identifier
-    {73030, 6, 10, 1, 1, 98},  // PaymentNotice.status
-    {70412, 7, 0, 1, 114, 65535},  // PaymentNotice.request
-    {70876, 8, 0, 1, 114, 65535},  // PaymentNotice.response
-    {32212, 7, 2, 1, 20, 65535},  // PaymentNotice.created
-    {70325, 8, 0, 1, 255, 65535},  // PaymentNotice.reporter
-    {66498, 7, 0, 1, 1114, 65535},  // PaymentNotice.payment
-    {66516, 11, 0, 1, 33, 65535},  // PaymentNotice.paymentDate
-    {66474, 5, 0, 1, 255, 65535},  // PaymentNotice.payee
-    {69257, 9, 2, 1, 7, 65535},  // PaymentNotice.recipient
-    {27763, 6, 2, 1, 24, 65535},  // PaymentNotice.amount
-    {66576, 13, 0, 1, 2, 65535},  // PaymentNotice.paymentStatus
-    {59725, 10, 1, 1, 0, 65535},  // PaymentReconciliation.identifier
-    {75284, 4, 2, 1, 2, 65535},  // PaymentReconciliation.type
-    {73030, 6, 10, 1, 1, 98},  // PaymentReconciliation.status
-    {61467, 4, 0, 1, 2, 65535},  // PaymentReconciliation.kind
-    {66738, 6, 0, 1, 5, 65535},  // PaymentReconciliation.period
-    {32212, 7, 2, 1, 20, 65535},  // PaymentReconciliation.created
-    {34928, 7, 0, 1, 255, 65535},  // PaymentReconciliation.enterer
-    {61355, 10, 0, 1, 2, 65535},  // PaymentReconciliation.issuerType
-    {66546, 13, 0, 1, 17, 65535},  // PaymentReconciliation.paymentIssuer
-    {70412, 7, 0, 1, 1115, 65535},  // PaymentReconciliation.request
-    {70630, 9, 0, 1, 255, 65535},  // PaymentReconciliation.requestor
-    {65771, 7, 0, 1, 1, 171},  // PaymentReconciliation.outcome
-    {34037, 11, 0, 1, 3, 65535},  // PaymentReconciliation.disposition
-    {32616, 4, 2, 1, 33, 65535},  // PaymentReconciliation.date
-    {61994, 8, 0, 1, 75, 65535},  // PaymentReconciliation.location
-    {63038, 6, 0, 1, 2, 65535},  // PaymentReconciliation.method
-    {29887, 9, 0, 1, 3, 65535},  // PaymentReconciliation.cardBrand
-    {26911, 13, 0, 1, 3, 65535},  // PaymentReconciliation.accountNumber
-    {35643, 14, 0, 1, 33, 65535},  // PaymentReconciliation.expirationDate
-    {68065, 9, 0, 1, 3, 65535},  // PaymentReconciliation.processor
-    {69419, 15, 0, 1, 3, 65535},  // PaymentReconciliation.referenceNumber
-    {28665, 13, 0, 1, 3, 65535},  // PaymentReconciliation.authorization
-    {74519, 14, 0, 1, 24, 65535},  // PaymentReconciliation.tenderedAmount
-    {71159, 14, 0, 1, 24, 65535},  // PaymentReconciliation.returnedAmount
-    {27763, 6, 2, 1, 24, 65535},  // PaymentReconciliation.amount
-    {66528, 17, 0, 1, 0, 65535},  // PaymentReconciliation.paymentIdentifier
-    {27620, 10, 1, 1, 1116, 65535},  // PaymentReconciliation.allocation
-    {36290, 8, 0, 1, 2, 65535},  // PaymentReconciliation.formCode
-    {68008, 11, 1, 1, 1117, 65535},  // PaymentReconciliation.processNote
-    {59725, 10, 0, 1, 0, 65535},  // PaymentReconciliation.allocation.identifier
-    {67507, 11, 0, 1, 0, 65535},  // PaymentReconciliation.allocation.predecessor
-    {74288, 6, 0, 1, 1118, 65535},  // PaymentReconciliation.allocation.target
-    {74331, 10, 4, 3, 1119, 65535},  // PaymentReconciliation.allocation.targetItem
-    {34804, 9, 0, 1, 70, 65535},  // PaymentReconciliation.allocation.encounter
-    {26903, 7, 0, 1, 23, 65535},  // PaymentReconciliation.allocation.account
-    {75284, 4, 0, 1, 2, 65535},  // PaymentReconciliation.allocation.type
-    {73575, 9, 0, 1, 255, 65535},  // PaymentReconciliation.allocation.submitter
-    {70876, 8, 0, 1, 282, 65535},  // PaymentReconciliation.allocation.response
-    {32616, 4, 0, 1, 33, 65535},  // PaymentReconciliation.allocation.date
-    {70941, 11, 0, 1, 1122, 65535},  // PaymentReconciliation.allocation.responsible
-    {66474, 5, 0, 1, 255, 65535},  // PaymentReconciliation.allocation.payee
-    {27763, 6, 0, 1, 24, 65535},  // PaymentReconciliation.allocation.amount
-    {75284, 4, 0, 1, 1, 161},  // PaymentReconciliation.processNote.type
-    {74690, 4, 0, 1, 3, 65535},  // PaymentReconciliation.processNote.text
-    {72896, 5, 0, 1, 20, 65535},  // Period.start
-    {34814, 3, 0, 1, 20, 65535},  // Period.end
-    {73030, 6, 2, 1, 1, 173},  // Permission.status
-    {28250, 8, 0, 1, 392, 65535},  // Permission.asserter
-    {32616, 4, 1, 1, 20, 65535},  // Permission.date
-    {76112, 8, 0, 1, 5, 65535},  // Permission.validity
-    {61441, 13, 0, 1, 1123, 65535},  // Permission.justification
-    {30666, 9, 10, 1, 1, 172},  // Permission.combining
-    {71338, 4, 1, 1, 1124, 65535},  // Permission.rule
-    {29082, 5, 1, 1, 2, 65535},  // Permission.justification.basis
-    {35329, 8, 1, 1, 114, 65535},  // Permission.justification.evidence
-    {75284, 4, 8, 1, 1, 56},  // Permission.rule.type
-    {32418, 4, 1, 1, 1125, 65535},  // Permission.rule.data
-    {26961, 8, 1, 1, 1126, 65535},  // Permission.rule.activity
-    {61897, 5, 1, 1, 2, 65535},  // Permission.rule.limit
-    {70820, 8, 1, 1, 1127, 65535},  // Permission.rule.data.resource
-    {71577, 8, 1, 1, 125, 65535},  // Permission.rule.data.security
-    {66738, 6, 1, 1, 5, 65535},  // Permission.rule.data.period
-    {35712, 10, 0, 1, 50, 65535},  // Permission.rule.data.expression
-    {62808, 7, 2, 1, 1, 55},  // Permission.rule.data.resource.meaning
-    {69388, 9, 2, 1, 114, 65535},  // Permission.rule.data.resource.reference
-    {26970, 5, 1, 1, 402, 65535},  // Permission.rule.activity.actor
-    {26947, 6, 1, 1, 2, 65535},  // Permission.rule.activity.action
-    {68789, 7, 1, 1, 2, 65535},  // Permission.rule.activity.purpose
-    {59725, 10, 1, 1, 0, 65535},  // Person.identifier
-    {26954, 6, 8, 1, 18, 65535},  // Person.active
-    {63803, 4, 1, 1, 736, 65535},  // Person.name
-    {74441, 7, 1, 1, 218, 65535},  // Person.telecom
-    {36664, 6, 0, 1, 1, 13},  // Person.gender
-    {29350, 9, 0, 1, 33, 65535},  // Person.birthDate
-    {32810, 8, 4, 2, 1107, 65535},  // Person.deceased
-    {27215, 7, 1, 1, 737, 65535},  // Person.address
-    {62358, 13, 0, 1, 2, 65535},  // Person.maritalStatus
-    {66947, 5, 1, 1, 184, 65535},  // Person.photo
-    {30707, 13, 1, 1, 1128, 65535},  // Person.communication
-    {62204, 20, 0, 1, 7, 65535},  // Person.managingOrganization
-    {61932, 4, 1, 1, 1129, 65535},  // Person.link
-    {61538, 8, 2, 1, 2, 65535},  // Person.communication.language
-    {67578, 9, 0, 1, 18, 65535},  // Person.communication.preferred
-    {74288, 6, 2, 1, 1130, 65535},  // Person.link.target
-    {28401, 9, 0, 1, 1, 113},  // Person.link.assurance
-    {75761, 3, 0, 1, 25, 65535},  // PlanDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // PlanDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // PlanDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // PlanDefinition.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // PlanDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // PlanDefinition.title
-    {73767, 8, 0, 1, 3, 65535},  // PlanDefinition.subtitle
-    {75284, 4, 0, 1, 2, 65535},  // PlanDefinition.type
-    {73030, 6, 10, 1, 1, 178},  // PlanDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // PlanDefinition.experimental
-    {73467, 7, 4, 3, 28, 65535},  // PlanDefinition.subject
-    {32616, 4, 0, 1, 20, 65535},  // PlanDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // PlanDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // PlanDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // PlanDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // PlanDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // PlanDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // PlanDefinition.purpose
-    {75781, 5, 0, 1, 8, 65535},  // PlanDefinition.usage
-    {31941, 9, 0, 1, 8, 65535},  // PlanDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // PlanDefinition.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // PlanDefinition.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // PlanDefinition.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // PlanDefinition.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // PlanDefinition.topic
-    {28574, 6, 1, 1, 31, 65535},  // PlanDefinition.author
-    {34506, 6, 1, 1, 31, 65535},  // PlanDefinition.editor
-    {71218, 8, 1, 1, 31, 65535},  // PlanDefinition.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // PlanDefinition.endorser
-    {69813, 15, 1, 1, 34, 65535},  // PlanDefinition.relatedArtifact
-    {61857, 7, 1, 1, 35, 65535},  // PlanDefinition.library
-    {36896, 4, 1, 1, 1131, 65535},  // PlanDefinition.goal
-    {26970, 5, 1, 1, 1132, 65535},  // PlanDefinition.actor
-    {26947, 6, 1, 1, 1133, 65535},  // PlanDefinition.action
-    {28207, 8, 4, 2, 40, 65535},  // PlanDefinition.asNeeded
-    {30011, 8, 0, 1, 2, 65535},  // PlanDefinition.goal.category
-    {33437, 11, 2, 1, 2, 65535},  // PlanDefinition.goal.description
-    {67922, 8, 0, 1, 2, 65535},  // PlanDefinition.goal.priority
-    {72896, 5, 0, 1, 2, 65535},  // PlanDefinition.goal.start
-    {27223, 9, 1, 1, 2, 65535},  // PlanDefinition.goal.addresses
-    {34192, 13, 1, 1, 34, 65535},  // PlanDefinition.goal.documentation
-    {74288, 6, 1, 1, 1134, 65535},  // PlanDefinition.goal.target
-    {62835, 7, 0, 1, 2, 65535},  // PlanDefinition.goal.target.measure
-    {33492, 6, 4, 7, 781, 65535},  // PlanDefinition.goal.target.detail
-    {34394, 3, 0, 1, 66, 65535},  // PlanDefinition.goal.target.due
-    {74926, 5, 0, 1, 3, 65535},  // PlanDefinition.actor.title
-    {33437, 11, 0, 1, 8, 65535},  // PlanDefinition.actor.description
-    {65327, 6, 3, 1, 1135, 65535},  // PlanDefinition.actor.option
-    {75284, 4, 0, 1, 1, 5},  // PlanDefinition.actor.option.type
-    {75313, 13, 0, 1, 35, 65535},  // PlanDefinition.actor.option.typeCanonical
-    {75350, 13, 0, 1, 49, 65535},  // PlanDefinition.actor.option.typeReference
-    {71283, 4, 0, 1, 2, 65535},  // PlanDefinition.actor.option.role
-    {61937, 6, 0, 1, 3, 65535},  // PlanDefinition.action.linkId
-    {67617, 6, 0, 1, 3, 65535},  // PlanDefinition.action.prefix
-    {74926, 5, 0, 1, 3, 65535},  // PlanDefinition.action.title
-    {33437, 11, 0, 1, 8, 65535},  // PlanDefinition.action.description
-    {74727, 14, 0, 1, 8, 65535},  // PlanDefinition.action.textEquivalent
-    {67922, 8, 0, 1, 1, 196},  // PlanDefinition.action.priority
-    {30502, 4, 0, 1, 2, 65535},  // PlanDefinition.action.code
-    {69184, 6, 1, 1, 2, 65535},  // PlanDefinition.action.reason
-    {34192, 13, 1, 1, 34, 65535},  // PlanDefinition.action.documentation
-    {36901, 6, 1, 1, 636, 65535},  // PlanDefinition.action.goalId
-    {73467, 7, 4, 3, 1136, 65535},  // PlanDefinition.action.subject
-    {75233, 7, 1, 1, 657, 65535},  // PlanDefinition.action.trigger
-    {31147, 9, 1, 1, 1139, 65535},  // PlanDefinition.action.condition
-    {60419, 5, 1, 1, 1140, 65535},  // PlanDefinition.action.input
-    {65794, 6, 1, 1, 1141, 65535},  // PlanDefinition.action.output
-    {69799, 13, 1, 1, 1142, 65535},  // PlanDefinition.action.relatedAction
-    {74912, 6, 4, 4, 1143, 65535},  // PlanDefinition.action.timing
-    {61994, 8, 0, 1, 42, 65535},  // PlanDefinition.action.location
-    {66212, 11, 1, 1, 1147, 65535},  // PlanDefinition.action.participant
-    {75284, 4, 0, 1, 2, 65535},  // PlanDefinition.action.type
-    {37029, 16, 0, 1, 1, 4},  // PlanDefinition.action.groupingBehavior
-    {71653, 17, 0, 1, 1, 9},  // PlanDefinition.action.selectionBehavior
-    {70661, 16, 0, 1, 1, 8},  // PlanDefinition.action.requiredBehavior
-    {67447, 16, 0, 1, 1, 6},  // PlanDefinition.action.precheckBehavior
-    {29897, 19, 0, 1, 1, 2},  // PlanDefinition.action.cardinalityBehavior
-    {32914, 10, 4, 2, 701, 65535},  // PlanDefinition.action.definition
-    {75067, 9, 0, 1, 35, 65535},  // PlanDefinition.action.transform
-    {34457, 12, 1, 1, 1148, 65535},  // PlanDefinition.action.dynamicValue
-    {26947, 6, 1, 1, 1133, 65535},  // PlanDefinition.action.action
-    {61467, 4, 2, 1, 1, 3},  // PlanDefinition.action.condition.kind
-    {35712, 10, 0, 1, 50, 65535},  // PlanDefinition.action.condition.expression
-    {74926, 5, 0, 1, 3, 65535},  // PlanDefinition.action.input.title
-    {70678, 11, 0, 1, 808, 65535},  // PlanDefinition.action.input.requirement
-    {69856, 11, 0, 1, 636, 65535},  // PlanDefinition.action.input.relatedData
-    {74926, 5, 0, 1, 3, 65535},  // PlanDefinition.action.output.title
-    {70678, 11, 0, 1, 808, 65535},  // PlanDefinition.action.output.requirement
-    {69856, 11, 0, 1, 3, 65535},  // PlanDefinition.action.output.relatedData
-    {74322, 8, 2, 1, 636, 65535},  // PlanDefinition.action.relatedAction.targetId
-    {69972, 12, 2, 1, 1, 7},  // PlanDefinition.action.relatedAction.relationship
-    {34835, 15, 0, 1, 1, 7},  // PlanDefinition.action.relatedAction.endRelationship
-    {65035, 6, 4, 2, 1149, 65535},  // PlanDefinition.action.relatedAction.offset
-    {26976, 7, 0, 1, 3, 65535},  // PlanDefinition.action.participant.actorId
-    {75284, 4, 0, 1, 1, 5},  // PlanDefinition.action.participant.type
-    {75313, 13, 0, 1, 35, 65535},  // PlanDefinition.action.participant.typeCanonical
-    {75350, 13, 0, 1, 49, 65535},  // PlanDefinition.action.participant.typeReference
-    {71283, 4, 0, 1, 2, 65535},  // PlanDefinition.action.participant.role
-    {36555, 8, 0, 1, 2, 65535},  // PlanDefinition.action.participant.function
-    {66353, 4, 0, 1, 3, 65535},  // PlanDefinition.action.dynamicValue.path
-    {35712, 10, 0, 1, 50, 65535},  // PlanDefinition.action.dynamicValue.expression
-    {59725, 10, 1, 1, 0, 65535},  // Practitioner.identifier
-    {26954, 6, 8, 1, 18, 65535},  // Practitioner.active
-    {63803, 4, 1, 1, 736, 65535},  // Practitioner.name
-    {74441, 7, 1, 1, 218, 65535},  // Practitioner.telecom
-    {36664, 6, 0, 1, 1, 13},  // Practitioner.gender
-    {29350, 9, 0, 1, 33, 65535},  // Practitioner.birthDate
-    {32810, 8, 4, 2, 1107, 65535},  // Practitioner.deceased
-    {27215, 7, 1, 1, 737, 65535},  // Practitioner.address
-    {66947, 5, 1, 1, 184, 65535},  // Practitioner.photo
-    {68823, 13, 1, 1, 1151, 65535},  // Practitioner.qualification
-    {30707, 13, 1, 1, 1152, 65535},  // Practitioner.communication
-    {59725, 10, 1, 1, 0, 65535},  // Practitioner.qualification.identifier
-    {30502, 4, 2, 1, 2, 65535},  // Practitioner.qualification.code
-    {66738, 6, 0, 1, 5, 65535},  // Practitioner.qualification.period
-    {61348, 6, 0, 1, 7, 65535},  // Practitioner.qualification.issuer
-    {61538, 8, 2, 1, 2, 65535},  // Practitioner.communication.language
-    {67578, 9, 0, 1, 18, 65535},  // Practitioner.communication.preferred
-    {59725, 10, 1, 1, 0, 65535},  // PractitionerRole.identifier
-    {26954, 6, 0, 1, 18, 65535},  // PractitionerRole.active
-    {66738, 6, 0, 1, 5, 65535},  // PractitionerRole.period
-    {67301, 12, 0, 1, 182, 65535},  // PractitionerRole.practitioner
-    {65584, 12, 0, 1, 7, 65535},  // PractitionerRole.organization
-    {30502, 4, 1, 1, 2, 65535},  // PractitionerRole.code
-    {72721, 9, 1, 1, 2, 65535},  // PractitionerRole.specialty
-    {61994, 8, 1, 1, 75, 65535},  // PractitionerRole.location
-    {37219, 17, 1, 1, 809, 65535},  // PractitionerRole.healthcareService
-    {31415, 7, 1, 1, 810, 65535},  // PractitionerRole.contact
-    {30125, 14, 1, 1, 2, 65535},  // PractitionerRole.characteristic
-    {30707, 13, 1, 1, 2, 65535},  // PractitionerRole.communication
-    {28788, 12, 1, 1, 812, 65535},  // PractitionerRole.availability
-    {34866, 8, 1, 1, 486, 65535},  // PractitionerRole.endpoint
-    {59725, 10, 1, 1, 0, 65535},  // Procedure.identifier
-    {60557, 21, 1, 1, 35, 65535},  // Procedure.instantiatesCanonical
-    {60579, 15, 1, 1, 25, 65535},  // Procedure.instantiatesUri
-    {29068, 7, 1, 1, 1153, 65535},  // Procedure.basedOn
-    {66182, 6, 1, 1, 1154, 65535},  // Procedure.partOf
-    {73030, 6, 10, 1, 1, 90},  // Procedure.status
-    {73076, 12, 0, 1, 2, 65535},  // Procedure.statusReason
-    {30011, 8, 1, 1, 2, 65535},  // Procedure.category
-    {30502, 4, 0, 1, 2, 65535},  // Procedure.code
-    {73467, 7, 2, 1, 1155, 65535},  // Procedure.subject
-    {36157, 5, 0, 1, 1156, 65535},  // Procedure.focus
-    {34804, 9, 0, 1, 70, 65535},  // Procedure.encounter
-    {64911, 10, 4, 6, 1157, 65535},  // Procedure.occurrence
-    {69282, 8, 0, 1, 20, 65535},  // Procedure.recorded
-    {69304, 8, 0, 1, 254, 65535},  // Procedure.recorder
-    {70299, 8, 4, 2, 1028, 65535},  // Procedure.reported
-    {66661, 9, 1, 1, 1163, 65535},  // Procedure.performer
-    {61994, 8, 0, 1, 75, 65535},  // Procedure.location
-    {69184, 6, 1, 1, 541, 65535},  // Procedure.reason
-    {29398, 8, 1, 1, 2, 65535},  // Procedure.bodySite
-    {65771, 7, 0, 1, 2, 65535},  // Procedure.outcome
-    {70292, 6, 1, 1, 1164, 65535},  // Procedure.report
-    {30924, 12, 1, 1, 19, 65535},  // Procedure.complication
-    {36178, 8, 1, 1, 2, 65535},  // Procedure.followUp
-    {64497, 4, 1, 1, 84, 65535},  // Procedure.note
-    {36145, 11, 1, 1, 1165, 65535},  // Procedure.focalDevice
-    {75884, 4, 1, 1, 1166, 65535},  // Procedure.used
-    {74033, 14, 1, 1, 114, 65535},  // Procedure.supportingInfo
-    {36555, 8, 0, 1, 2, 65535},  // Procedure.performer.function
-    {26970, 5, 2, 1, 228, 65535},  // Procedure.performer.actor
-    {65129, 10, 0, 1, 7, 65535},  // Procedure.performer.onBehalfOf
-    {66738, 6, 0, 1, 5, 65535},  // Procedure.performer.period
-    {26947, 6, 0, 1, 2, 65535},  // Procedure.focalDevice.action
-    {62248, 11, 2, 1, 22, 65535},  // Procedure.focalDevice.manipulated
-    {75284, 4, 0, 1, 2, 65535},  // ProductShelfLife.type
-    {66738, 6, 4, 2, 1167, 65535},  // ProductShelfLife.period
-    {72677, 28, 1, 1, 2, 65535},  // ProductShelfLife.specialPrecautionsForStorage
-    {63349, 17, 9, 1, 161, 65535},  // ProductShelfLife.modifierExtension
-    {74288, 6, 3, 1, 114, 65535},  // Provenance.target
-    {64902, 8, 4, 2, 136, 65535},  // Provenance.occurred
-    {69282, 8, 0, 1, 14, 65535},  // Provenance.recorded
-    {67101, 6, 1, 1, 25, 65535},  // Provenance.policy
-    {61994, 8, 0, 1, 75, 65535},  // Provenance.location
-    {28665, 13, 1, 1, 215, 65535},  // Provenance.authorization
-    {26961, 8, 0, 1, 2, 65535},  // Provenance.activity
-    {29068, 7, 1, 1, 139, 65535},  // Provenance.basedOn
-    {66358, 7, 0, 1, 98, 65535},  // Provenance.patient
-    {34804, 9, 0, 1, 70, 65535},  // Provenance.encounter
-    {27485, 5, 3, 1, 1169, 65535},  // Provenance.agent
-    {34936, 6, 1, 1, 1170, 65535},  // Provenance.entity
-    {72158, 9, 1, 1, 192, 65535},  // Provenance.signature
-    {75284, 4, 0, 1, 2, 65535},  // Provenance.agent.type
-    {71283, 4, 1, 1, 2, 65535},  // Provenance.agent.role
-    {76722, 3, 2, 1, 106, 65535},  // Provenance.agent.who
-    {65129, 10, 0, 1, 1171, 65535},  // Provenance.agent.onBehalfOf
-    {71283, 4, 2, 1, 1, 177},  // Provenance.entity.role
-    {76678, 4, 2, 1, 114, 65535},  // Provenance.entity.what
-    {27485, 5, 1, 1, 1169, 65535},  // Provenance.entity.agent
-    {76136, 5, 0, 1, 97, 65535},  // Quantity.value
-    {30774, 10, 8, 1, 1, 179},  // Quantity.comparator
-    {75527, 4, 0, 1, 3, 65535},  // Quantity.unit
-    {74277, 6, 0, 1, 25, 65535},  // Quantity.system
-    {30502, 4, 0, 1, 1, 65535},  // Quantity.code
-    {75761, 3, 0, 1, 25, 65535},  // Questionnaire.url
-    {59725, 10, 1, 1, 0, 65535},  // Questionnaire.identifier
-    {76371, 7, 0, 1, 3, 65535},  // Questionnaire.version
-    {76395, 16, 4, 2, 26, 65535},  // Questionnaire.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // Questionnaire.name
-    {74926, 5, 0, 1, 3, 65535},  // Questionnaire.title
-    {33326, 11, 1, 1, 35, 65535},  // Questionnaire.derivedFrom
-    {73030, 6, 10, 1, 1, 178},  // Questionnaire.status
-    {35614, 12, 0, 1, 18, 65535},  // Questionnaire.experimental
-    {73544, 11, 1, 1, 1, 201},  // Questionnaire.subjectType
-    {32616, 4, 0, 1, 20, 65535},  // Questionnaire.date
-    {68761, 9, 0, 1, 3, 65535},  // Questionnaire.publisher
-    {31415, 7, 1, 1, 31, 65535},  // Questionnaire.contact
-    {33437, 11, 0, 1, 8, 65535},  // Questionnaire.description
-    {75854, 10, 1, 1, 32, 65535},  // Questionnaire.useContext
-    {61428, 12, 1, 1, 2, 65535},  // Questionnaire.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // Questionnaire.purpose
-    {31941, 9, 0, 1, 8, 65535},  // Questionnaire.copyright
-    {31951, 14, 0, 1, 3, 65535},  // Questionnaire.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // Questionnaire.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // Questionnaire.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // Questionnaire.effectivePeriod
-    {30502, 4, 1, 1, 125, 65535},  // Questionnaire.code
-    {61388, 4, 1, 1, 1172, 65535},  // Questionnaire.item
-    {61937, 6, 2, 1, 3, 65535},  // Questionnaire.item.linkId
-    {32914, 10, 0, 1, 25, 65535},  // Questionnaire.item.definition
-    {30502, 4, 1, 1, 125, 65535},  // Questionnaire.item.code
-    {67617, 6, 0, 1, 3, 65535},  // Questionnaire.item.prefix
-    {74690, 4, 0, 1, 3, 65535},  // Questionnaire.item.text
-    {75284, 4, 2, 1, 1, 128},  // Questionnaire.item.type
-    {34766, 10, 9, 1, 1173, 65535},  // Questionnaire.item.enableWhen
-    {34751, 14, 0, 1, 1, 183},  // Questionnaire.item.enableBehavior
-    {33786, 15, 0, 1, 1, 182},  // Questionnaire.item.disabledDisplay
-    {70652, 8, 0, 1, 18, 65535},  // Questionnaire.item.required
-    {70170, 7, 0, 1, 18, 65535},  // Questionnaire.item.repeats
-    {69169, 8, 0, 1, 18, 65535},  // Questionnaire.item.readOnly
-    {62713, 9, 0, 1, 514, 65535},  // Questionnaire.item.maxLength
-    {27829, 16, 0, 1, 1, 180},  // Questionnaire.item.answerConstraint
-    {27859, 14, 0, 1, 35, 65535},  // Questionnaire.item.answerValueSet
-    {27846, 12, 1, 1, 1174, 65535},  // Questionnaire.item.answerOption
-    {60357, 7, 1, 1, 1175, 65535},  // Questionnaire.item.initial
-    {61388, 4, 1, 1, 1172, 65535},  // Questionnaire.item.item
-    {68951, 8, 2, 1, 3, 65535},  // Questionnaire.item.enableWhen.question
-    {65302, 8, 2, 1, 1, 184},  // Questionnaire.item.enableWhen.operator
-    {27822, 6, 6, 10, 1176, 65535},  // Questionnaire.item.enableWhen.answer
-    {76136, 5, 6, 6, 1186, 65535},  // Questionnaire.item.answerOption.value
-    {60377, 15, 0, 1, 18, 65535},  // Questionnaire.item.answerOption.initialSelected
-    {76136, 5, 6, 12, 423, 65535},  // Questionnaire.item.initial.value
-    {59725, 10, 1, 1, 0, 65535},  // QuestionnaireResponse.identifier
-    {29068, 7, 1, 1, 1153, 65535},  // QuestionnaireResponse.basedOn
-    {66182, 6, 1, 1, 1192, 65535},  // QuestionnaireResponse.partOf
-    {68960, 13, 2, 1, 35, 65535},  // QuestionnaireResponse.questionnaire
-    {73030, 6, 10, 1, 1, 181},  // QuestionnaireResponse.status
-    {73467, 7, 0, 1, 114, 65535},  // QuestionnaireResponse.subject
-    {34804, 9, 0, 1, 70, 65535},  // QuestionnaireResponse.encounter
-    {28610, 8, 0, 1, 20, 65535},  // QuestionnaireResponse.authored
-    {28574, 6, 0, 1, 225, 65535},  // QuestionnaireResponse.author
-    {72348, 6, 0, 1, 225, 65535},  // QuestionnaireResponse.source
-    {61388, 4, 1, 1, 1193, 65535},  // QuestionnaireResponse.item
-    {61937, 6, 2, 1, 3, 65535},  // QuestionnaireResponse.item.linkId
-    {32914, 10, 0, 1, 25, 65535},  // QuestionnaireResponse.item.definition
-    {74690, 4, 0, 1, 3, 65535},  // QuestionnaireResponse.item.text
-    {27822, 6, 1, 1, 1194, 65535},  // QuestionnaireResponse.item.answer
-    {61388, 4, 1, 1, 1193, 65535},  // QuestionnaireResponse.item.item
-    {76136, 5, 6, 12, 1195, 65535},  // QuestionnaireResponse.item.answer.value
-    {61388, 4, 1, 1, 1193, 65535},  // QuestionnaireResponse.item.answer.item
-    {62107, 3, 0, 1, 46, 65535},  // Range.low
-    {37333, 4, 0, 1, 46, 65535},  // Range.high
-    {64743, 9, 0, 1, 64, 65535},  // Ratio.numerator
-    {33187, 11, 0, 1, 46, 65535},  // Ratio.denominator
-    {62111, 12, 0, 1, 46, 65535},  // RatioRange.lowNumerator
-    {37338, 13, 0, 1, 46, 65535},  // RatioRange.highNumerator
-    {33187, 11, 0, 1, 46, 65535},  // RatioRange.denominator
-    {69388, 9, 0, 1, 3, 65535},  // Reference.reference
-    {75284, 4, 0, 1, 25, 65535},  // Reference.type
-    {59725, 10, 0, 1, 0, 65535},  // Reference.identifier
-    {34017, 7, 0, 1, 3, 65535},  // Reference.display
-    {59725, 10, 1, 1, 0, 65535},  // RegulatedAuthorization.identifier
-    {73467, 7, 1, 1, 1207, 65535},  // RegulatedAuthorization.subject
-    {75284, 4, 0, 1, 2, 65535},  // RegulatedAuthorization.type
-    {33437, 11, 0, 1, 8, 65535},  // RegulatedAuthorization.description
-    {69585, 6, 1, 1, 2, 65535},  // RegulatedAuthorization.region
-    {73030, 6, 0, 1, 2, 65535},  // RegulatedAuthorization.status
-    {73051, 10, 0, 1, 20, 65535},  // RegulatedAuthorization.statusDate
-    {76121, 14, 0, 1, 5, 65535},  // RegulatedAuthorization.validityPeriod
-    {60180, 10, 1, 1, 964, 65535},  // RegulatedAuthorization.indication
-    {60733, 11, 0, 1, 2, 65535},  // RegulatedAuthorization.intendedUse
-    {29082, 5, 1, 1, 2, 65535},  // RegulatedAuthorization.basis
-    {37421, 6, 0, 1, 7, 65535},  // RegulatedAuthorization.holder
-    {69659, 9, 0, 1, 7, 65535},  // RegulatedAuthorization.regulator
-    {28449, 16, 1, 1, 396, 65535},  // RegulatedAuthorization.attachedDocument
-    {29987, 4, 0, 1, 1208, 65535},  // RegulatedAuthorization.case
-    {59725, 10, 0, 1, 0, 65535},  // RegulatedAuthorization.case.identifier
-    {75284, 4, 0, 1, 2, 65535},  // RegulatedAuthorization.case.type
-    {73030, 6, 0, 1, 2, 65535},  // RegulatedAuthorization.case.status
-    {32616, 4, 4, 2, 136, 65535},  // RegulatedAuthorization.case.date
-    {28015, 11, 1, 1, 1208, 65535},  // RegulatedAuthorization.case.application
-    {75284, 4, 2, 1, 1, 188},  // RelatedArtifact.type
-    {30373, 10, 1, 1, 2, 65535},  // RelatedArtifact.classifier
-    {61512, 5, 0, 1, 3, 65535},  // RelatedArtifact.label
-    {34017, 7, 0, 1, 3, 65535},  // RelatedArtifact.display
-    {30246, 8, 0, 1, 8, 65535},  // RelatedArtifact.citation
-    {34170, 8, 0, 1, 184, 65535},  // RelatedArtifact.document
-    {70820, 8, 0, 1, 35, 65535},  // RelatedArtifact.resource
-    {70829, 17, 0, 1, 114, 65535},  // RelatedArtifact.resourceReference
-    {68721, 17, 0, 1, 1, 178},  // RelatedArtifact.publicationStatus
-    {68647, 15, 0, 1, 33, 65535},  // RelatedArtifact.publicationDate
-    {59725, 10, 1, 1, 0, 65535},  // RelatedPerson.identifier
-    {26954, 6, 8, 1, 18, 65535},  // RelatedPerson.active
-    {66358, 7, 2, 1, 98, 65535},  // RelatedPerson.patient
-    {69972, 12, 1, 1, 2, 65535},  // RelatedPerson.relationship
-    {63803, 4, 1, 1, 736, 65535},  // RelatedPerson.name
-    {74441, 7, 1, 1, 218, 65535},  // RelatedPerson.telecom
-    {36664, 6, 0, 1, 1, 13},  // RelatedPerson.gender
-    {29350, 9, 0, 1, 33, 65535},  // RelatedPerson.birthDate
-    {27215, 7, 1, 1, 737, 65535},  // RelatedPerson.address
-    {66947, 5, 1, 1, 184, 65535},  // RelatedPerson.photo
-    {66738, 6, 0, 1, 5, 65535},  // RelatedPerson.period
-    {30707, 13, 1, 1, 1209, 65535},  // RelatedPerson.communication
-    {61538, 8, 2, 1, 2, 65535},  // RelatedPerson.communication.language
-    {67578, 9, 0, 1, 18, 65535},  // RelatedPerson.communication.preferred
-    {59725, 10, 1, 1, 0, 65535},  // RequestOrchestration.identifier
-    {60557, 21, 1, 1, 35, 65535},  // RequestOrchestration.instantiatesCanonical
-    {60579, 15, 1, 1, 25, 65535},  // RequestOrchestration.instantiatesUri
-    {29068, 7, 1, 1, 114, 65535},  // RequestOrchestration.basedOn
-    {70275, 8, 1, 1, 114, 65535},  // RequestOrchestration.replaces
-    {36975, 15, 0, 1, 0, 65535},  // RequestOrchestration.groupIdentifier
-    {73030, 6, 10, 1, 1, 198},  // RequestOrchestration.status
-    {60745, 6, 10, 1, 1, 195},  // RequestOrchestration.intent
-    {67922, 8, 0, 1, 1, 196},  // RequestOrchestration.priority
-    {30502, 4, 0, 1, 2, 65535},  // RequestOrchestration.code
-    {73467, 7, 0, 1, 919, 65535},  // RequestOrchestration.subject
-    {34804, 9, 0, 1, 70, 65535},  // RequestOrchestration.encounter
-    {28619, 10, 0, 1, 20, 65535},  // RequestOrchestration.authoredOn
-    {28574, 6, 0, 1, 1210, 65535},  // RequestOrchestration.author
-    {69184, 6, 1, 1, 530, 65535},  // RequestOrchestration.reason
-    {36896, 4, 1, 1, 213, 65535},  // RequestOrchestration.goal
-    {64497, 4, 1, 1, 84, 65535},  // RequestOrchestration.note
-    {26947, 6, 1, 1, 1211, 65535},  // RequestOrchestration.action
-    {61937, 6, 0, 1, 3, 65535},  // RequestOrchestration.action.linkId
-    {67617, 6, 0, 1, 3, 65535},  // RequestOrchestration.action.prefix
-    {74926, 5, 0, 1, 3, 65535},  // RequestOrchestration.action.title
-    {33437, 11, 0, 1, 8, 65535},  // RequestOrchestration.action.description
-    {74727, 14, 0, 1, 8, 65535},  // RequestOrchestration.action.textEquivalent
-    {67922, 8, 0, 1, 1, 196},  // RequestOrchestration.action.priority
-    {30502, 4, 1, 1, 2, 65535},  // RequestOrchestration.action.code
-    {34192, 13, 1, 1, 34, 65535},  // RequestOrchestration.action.documentation
-    {36896, 4, 1, 1, 213, 65535},  // RequestOrchestration.action.goal
-    {31147, 9, 1, 1, 1212, 65535},  // RequestOrchestration.action.condition
-    {60419, 5, 1, 1, 1213, 65535},  // RequestOrchestration.action.input
-    {65794, 6, 1, 1, 1214, 65535},  // RequestOrchestration.action.output
-    {69799, 13, 1, 1, 1215, 65535},  // RequestOrchestration.action.relatedAction
-    {74912, 6, 4, 6, 1216, 65535},  // RequestOrchestration.action.timing
-    {61994, 8, 0, 1, 42, 65535},  // RequestOrchestration.action.location
-    {66212, 11, 1, 1, 1222, 65535},  // RequestOrchestration.action.participant
-    {75284, 4, 0, 1, 2, 65535},  // RequestOrchestration.action.type
-    {37029, 16, 0, 1, 1, 4},  // RequestOrchestration.action.groupingBehavior
-    {71653, 17, 0, 1, 1, 9},  // RequestOrchestration.action.selectionBehavior
-    {70661, 16, 0, 1, 1, 8},  // RequestOrchestration.action.requiredBehavior
-    {67447, 16, 0, 1, 1, 6},  // RequestOrchestration.action.precheckBehavior
-    {29897, 19, 0, 1, 1, 2},  // RequestOrchestration.action.cardinalityBehavior
-    {70820, 8, 0, 1, 114, 65535},  // RequestOrchestration.action.resource
-    {32914, 10, 4, 2, 701, 65535},  // RequestOrchestration.action.definition
-    {75067, 9, 0, 1, 35, 65535},  // RequestOrchestration.action.transform
-    {34457, 12, 1, 1, 1223, 65535},  // RequestOrchestration.action.dynamicValue
-    {26947, 6, 1, 1, 1211, 65535},  // RequestOrchestration.action.action
-    {61467, 4, 2, 1, 1, 3},  // RequestOrchestration.action.condition.kind
-    {35712, 10, 0, 1, 50, 65535},  // RequestOrchestration.action.condition.expression
-    {74926, 5, 0, 1, 3, 65535},  // RequestOrchestration.action.input.title
-    {70678, 11, 0, 1, 808, 65535},  // RequestOrchestration.action.input.requirement
-    {69856, 11, 0, 1, 636, 65535},  // RequestOrchestration.action.input.relatedData
-    {74926, 5, 0, 1, 3, 65535},  // RequestOrchestration.action.output.title
-    {70678, 11, 0, 1, 808, 65535},  // RequestOrchestration.action.output.requirement
-    {69856, 11, 0, 1, 3, 65535},  // RequestOrchestration.action.output.relatedData
-    {74322, 8, 2, 1, 636, 65535},  // RequestOrchestration.action.relatedAction.targetId
-    {69972, 12, 2, 1, 1, 7},  // RequestOrchestration.action.relatedAction.relationship
-    {34835, 15, 0, 1, 1, 7},  // RequestOrchestration.action.relatedAction.endRelationship
-    {65035, 6, 4, 2, 1149, 65535},  // RequestOrchestration.action.relatedAction.offset
-    {75284, 4, 0, 1, 1, 5},  // RequestOrchestration.action.participant.type
-    {75313, 13, 0, 1, 35, 65535},  // RequestOrchestration.action.participant.typeCanonical
-    {75350, 13, 0, 1, 49, 65535},  // RequestOrchestration.action.participant.typeReference
-    {71283, 4, 0, 1, 2, 65535},  // RequestOrchestration.action.participant.role
-    {36555, 8, 0, 1, 2, 65535},  // RequestOrchestration.action.participant.function
-    {26970, 5, 4, 2, 1224, 65535},  // RequestOrchestration.action.participant.actor
-    {66353, 4, 0, 1, 3, 65535},  // RequestOrchestration.action.dynamicValue.path
-    {35712, 10, 0, 1, 50, 65535},  // RequestOrchestration.action.dynamicValue.expression
-    {75761, 3, 0, 1, 25, 65535},  // Requirements.url
-    {59725, 10, 1, 1, 0, 65535},  // Requirements.identifier
-    {76371, 7, 0, 1, 3, 65535},  // Requirements.version
-    {76395, 16, 4, 2, 26, 65535},  // Requirements.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // Requirements.name
-    {74926, 5, 0, 1, 3, 65535},  // Requirements.title
-    {73030, 6, 10, 1, 1, 178},  // Requirements.status
-    {35614, 12, 0, 1, 18, 65535},  // Requirements.experimental
-    {32616, 4, 0, 1, 20, 65535},  // Requirements.date
-    {68761, 9, 0, 1, 3, 65535},  // Requirements.publisher
-    {31415, 7, 1, 1, 31, 65535},  // Requirements.contact
-    {33437, 11, 0, 1, 8, 65535},  // Requirements.description
-    {75854, 10, 1, 1, 32, 65535},  // Requirements.useContext
-    {61428, 12, 1, 1, 2, 65535},  // Requirements.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // Requirements.purpose
-    {31941, 9, 0, 1, 8, 65535},  // Requirements.copyright
-    {31951, 14, 0, 1, 3, 65535},  // Requirements.copyrightLabel
-    {33326, 11, 1, 1, 35, 65535},  // Requirements.derivedFrom
-    {69388, 9, 1, 1, 51, 65535},  // Requirements.reference
-    {26970, 5, 1, 1, 35, 65535},  // Requirements.actor
-    {72984, 9, 1, 1, 1226, 65535},  // Requirements.statement
-    {61455, 3, 2, 1, 636, 65535},  // Requirements.statement.key
-    {61512, 5, 0, 1, 3, 65535},  // Requirements.statement.label
-    {31293, 11, 1, 1, 1, 54},  // Requirements.statement.conformance
-    {31244, 14, 0, 1, 18, 65535},  // Requirements.statement.conditionality
-    {70678, 11, 2, 1, 8, 65535},  // Requirements.statement.requirement
-    {33326, 11, 0, 1, 3, 65535},  // Requirements.statement.derivedFrom
-    {66084, 6, 0, 1, 3, 65535},  // Requirements.statement.parent
-    {71386, 11, 1, 1, 51, 65535},  // Requirements.statement.satisfiedBy
-    {69388, 9, 1, 1, 51, 65535},  // Requirements.statement.reference
-    {72348, 6, 1, 1, 1227, 65535},  // Requirements.statement.source
-    {75761, 3, 0, 1, 25, 65535},  // ResearchStudy.url
-    {59725, 10, 1, 1, 0, 65535},  // ResearchStudy.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ResearchStudy.version
-    {63803, 4, 0, 1, 3, 65535},  // ResearchStudy.name
-    {74926, 5, 0, 1, 3, 65535},  // ResearchStudy.title
-    {61512, 5, 1, 1, 1228, 65535},  // ResearchStudy.label
-    {68464, 8, 1, 1, 390, 65535},  // ResearchStudy.protocol
-    {66182, 6, 1, 1, 78, 65535},  // ResearchStudy.partOf
-    {69813, 15, 1, 1, 34, 65535},  // ResearchStudy.relatedArtifact
-    {32616, 4, 0, 1, 20, 65535},  // ResearchStudy.date
-    {73030, 6, 10, 1, 1, 178},  // ResearchStudy.status
-    {67840, 18, 0, 1, 2, 65535},  // ResearchStudy.primaryPurposeType
-    {66926, 5, 0, 1, 2, 65535},  // ResearchStudy.phase
-    {73310, 11, 1, 1, 2, 65535},  // ResearchStudy.studyDesign
-    {36157, 5, 1, 1, 1229, 65535},  // ResearchStudy.focus
-    {31147, 9, 1, 1, 2, 65535},  // ResearchStudy.condition
-    {61459, 7, 1, 1, 2, 65535},  // ResearchStudy.keyword
-    {69585, 6, 1, 1, 2, 65535},  // ResearchStudy.region
-    {33449, 18, 0, 1, 8, 65535},  // ResearchStudy.descriptionSummary
-    {33437, 11, 0, 1, 8, 65535},  // ResearchStudy.description
-    {66738, 6, 0, 1, 5, 65535},  // ResearchStudy.period
-    {72209, 4, 1, 1, 1230, 65535},  // ResearchStudy.site
-    {64497, 4, 1, 1, 84, 65535},  // ResearchStudy.note
-    {30373, 10, 1, 1, 2, 65535},  // ResearchStudy.classifier
-    {28357, 15, 1, 1, 1231, 65535},  // ResearchStudy.associatedParty
-    {68374, 14, 1, 1, 1232, 65535},  // ResearchStudy.progressStatus
-    {76726, 10, 0, 1, 2, 65535},  // ResearchStudy.whyStopped
-    {69313, 11, 0, 1, 1233, 65535},  // ResearchStudy.recruitment
-    {30849, 15, 1, 1, 1234, 65535},  // ResearchStudy.comparisonGroup
-    {64786, 9, 1, 1, 1235, 65535},  // ResearchStudy.objective
-    {65779, 14, 1, 1, 1236, 65535},  // ResearchStudy.outcomeMeasure
-    {71032, 6, 1, 1, 1237, 65535},  // ResearchStudy.result
-    {75284, 4, 0, 1, 2, 65535},  // ResearchStudy.label.type
-    {76136, 5, 0, 1, 3, 65535},  // ResearchStudy.label.value
-    {63803, 4, 0, 1, 3, 65535},  // ResearchStudy.associatedParty.name
-    {71283, 4, 2, 1, 2, 65535},  // ResearchStudy.associatedParty.role
-    {66738, 6, 1, 1, 5, 65535},  // ResearchStudy.associatedParty.period
-    {30373, 10, 1, 1, 2, 65535},  // ResearchStudy.associatedParty.classifier
-    {66284, 5, 0, 1, 255, 65535},  // ResearchStudy.associatedParty.party
-    {72978, 5, 2, 1, 2, 65535},  // ResearchStudy.progressStatus.state
-    {26984, 6, 0, 1, 18, 65535},  // ResearchStudy.progressStatus.actual
-    {66738, 6, 0, 1, 5, 65535},  // ResearchStudy.progressStatus.period
-    {74357, 12, 0, 1, 189, 65535},  // ResearchStudy.recruitment.targetNumber
-    {27025, 12, 0, 1, 189, 65535},  // ResearchStudy.recruitment.actualNumber
-    {34642, 11, 0, 1, 661, 65535},  // ResearchStudy.recruitment.eligibility
-    {27013, 11, 0, 1, 318, 65535},  // ResearchStudy.recruitment.actualGroup
-    {61937, 6, 0, 1, 636, 65535},  // ResearchStudy.comparisonGroup.linkId
-    {63803, 4, 2, 1, 3, 65535},  // ResearchStudy.comparisonGroup.name
-    {75284, 4, 0, 1, 2, 65535},  // ResearchStudy.comparisonGroup.type
-    {33437, 11, 0, 1, 8, 65535},  // ResearchStudy.comparisonGroup.description
-    {60681, 16, 1, 1, 1238, 65535},  // ResearchStudy.comparisonGroup.intendedExposure
-    {64869, 13, 0, 1, 318, 65535},  // ResearchStudy.comparisonGroup.observedGroup
-    {63803, 4, 0, 1, 3, 65535},  // ResearchStudy.objective.name
-    {75284, 4, 0, 1, 2, 65535},  // ResearchStudy.objective.type
-    {33437, 11, 0, 1, 8, 65535},  // ResearchStudy.objective.description
-    {63803, 4, 0, 1, 3, 65535},  // ResearchStudy.outcomeMeasure.name
-    {75284, 4, 1, 1, 2, 65535},  // ResearchStudy.outcomeMeasure.type
-    {33437, 11, 0, 1, 8, 65535},  // ResearchStudy.outcomeMeasure.description
-    {69388, 9, 0, 1, 1238, 65535},  // ResearchStudy.outcomeMeasure.reference
-    {59725, 10, 1, 1, 0, 65535},  // ResearchSubject.identifier
-    {73030, 6, 10, 1, 1, 178},  // ResearchSubject.status
-    {68365, 8, 1, 1, 1239, 65535},  // ResearchSubject.progress
-    {66738, 6, 0, 1, 5, 65535},  // ResearchSubject.period
-    {73304, 5, 2, 1, 78, 65535},  // ResearchSubject.study
-    {73467, 7, 2, 1, 1240, 65535},  // ResearchSubject.subject
-    {28303, 23, 0, 1, 636, 65535},  // ResearchSubject.assignedComparisonGroup
-    {26991, 21, 0, 1, 636, 65535},  // ResearchSubject.actualComparisonGroup
-    {31344, 7, 1, 1, 1241, 65535},  // ResearchSubject.consent
-    {75284, 4, 0, 1, 2, 65535},  // ResearchSubject.progress.type
-    {73517, 12, 0, 1, 2, 65535},  // ResearchSubject.progress.subjectState
-    {63087, 9, 0, 1, 2, 65535},  // ResearchSubject.progress.milestone
-    {69184, 6, 0, 1, 2, 65535},  // ResearchSubject.progress.reason
-    {72902, 9, 0, 1, 20, 65535},  // ResearchSubject.progress.startDate
-    {34818, 7, 0, 1, 20, 65535},  // ResearchSubject.progress.endDate
-    {59693, 2, 0, 1, 636, 65535},  // Resource.id
-    {63024, 4, 0, 1, 1242, 65535},  // Resource.meta
-    {59931, 13, 8, 1, 25, 65535},  // Resource.implicitRules
-    {61538, 8, 0, 1, 1, 65535},  // Resource.language
-    {59725, 10, 1, 1, 0, 65535},  // RiskAssessment.identifier
-    {29068, 7, 0, 1, 114, 65535},  // RiskAssessment.basedOn
-    {66084, 6, 0, 1, 114, 65535},  // RiskAssessment.parent
-    {73030, 6, 2, 1, 1, 164},  // RiskAssessment.status
-    {63038, 6, 0, 1, 2, 65535},  // RiskAssessment.method
-    {30502, 4, 0, 1, 2, 65535},  // RiskAssessment.code
-    {73467, 7, 2, 1, 118, 65535},  // RiskAssessment.subject
-    {34804, 9, 0, 1, 70, 65535},  // RiskAssessment.encounter
-    {64911, 10, 4, 2, 169, 65535},  // RiskAssessment.occurrence
-    {31147, 9, 0, 1, 1243, 65535},  // RiskAssessment.condition
-    {66661, 9, 0, 1, 476, 65535},  // RiskAssessment.performer
-    {69184, 6, 1, 1, 530, 65535},  // RiskAssessment.reason
-    {29082, 5, 1, 1, 114, 65535},  // RiskAssessment.basis
-    {67556, 10, 1, 1, 1244, 65535},  // RiskAssessment.prediction
-    {63221, 10, 0, 1, 3, 65535},  // RiskAssessment.mitigation
-    {64497, 4, 1, 1, 84, 65535},  // RiskAssessment.note
-    {65771, 7, 0, 1, 2, 65535},  // RiskAssessment.prediction.outcome
-    {67952, 11, 4, 2, 1245, 65535},  // RiskAssessment.prediction.probability
-    {68873, 15, 0, 1, 2, 65535},  // RiskAssessment.prediction.qualitativeRisk
-    {70024, 12, 0, 1, 97, 65535},  // RiskAssessment.prediction.relativeRisk
-    {76683, 4, 4, 2, 1247, 65535},  // RiskAssessment.prediction.when
-    {69114, 9, 0, 1, 3, 65535},  // RiskAssessment.prediction.rationale
-    {65631, 6, 2, 1, 46, 65535},  // SampledData.origin
-    {60836, 8, 0, 1, 97, 65535},  // SampledData.interval
-    {61084, 12, 2, 1, 1, 65535},  // SampledData.intervalUnit
-    {35811, 6, 0, 1, 97, 65535},  // SampledData.factor
-    {62124, 10, 0, 1, 97, 65535},  // SampledData.lowerLimit
-    {75728, 10, 0, 1, 97, 65535},  // SampledData.upperLimit
-    {33739, 10, 2, 1, 16, 65535},  // SampledData.dimensions
-    {30541, 7, 0, 1, 35, 65535},  // SampledData.codeMap
-    {65042, 7, 0, 1, 3, 65535},  // SampledData.offsets
-    {32418, 4, 0, 1, 3, 65535},  // SampledData.data
-    {59725, 10, 1, 1, 0, 65535},  // Schedule.identifier
-    {26954, 6, 8, 1, 18, 65535},  // Schedule.active
-    {71946, 15, 1, 1, 2, 65535},  // Schedule.serviceCategory
-    {72013, 11, 1, 1, 110, 65535},  // Schedule.serviceType
-    {72721, 9, 1, 1, 2, 65535},  // Schedule.specialty
-    {63803, 4, 0, 1, 3, 65535},  // Schedule.name
-    {26970, 5, 3, 1, 1249, 65535},  // Schedule.actor
-    {67064, 15, 0, 1, 5, 65535},  // Schedule.planningHorizon
-    {30676, 7, 0, 1, 8, 65535},  // Schedule.comment
-    {75761, 3, 2, 1, 25, 65535},  // SearchParameter.url
-    {59725, 10, 1, 1, 0, 65535},  // SearchParameter.identifier
-    {76371, 7, 0, 1, 3, 65535},  // SearchParameter.version
-    {76395, 16, 4, 2, 26, 65535},  // SearchParameter.versionAlgorithm
-    {63803, 4, 2, 1, 3, 65535},  // SearchParameter.name
-    {74926, 5, 0, 1, 3, 65535},  // SearchParameter.title
-    {33326, 11, 0, 1, 35, 65535},  // SearchParameter.derivedFrom
-    {73030, 6, 10, 1, 1, 178},  // SearchParameter.status
-    {35614, 12, 0, 1, 18, 65535},  // SearchParameter.experimental
-    {32616, 4, 0, 1, 20, 65535},  // SearchParameter.date
-    {68761, 9, 0, 1, 3, 65535},  // SearchParameter.publisher
-    {31415, 7, 1, 1, 31, 65535},  // SearchParameter.contact
-    {33437, 11, 2, 1, 8, 65535},  // SearchParameter.description
-    {75854, 10, 1, 1, 32, 65535},  // SearchParameter.useContext
-    {61428, 12, 1, 1, 2, 65535},  // SearchParameter.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // SearchParameter.purpose
-    {31941, 9, 0, 1, 8, 65535},  // SearchParameter.copyright
-    {31951, 14, 0, 1, 3, 65535},  // SearchParameter.copyrightLabel
-    {30502, 4, 2, 1, 1, 65535},  // SearchParameter.code
-    {28974, 4, 3, 1, 1, 240},  // SearchParameter.base
-    {75284, 4, 2, 1, 1, 207},  // SearchParameter.type
-    {35712, 10, 0, 1, 3, 65535},  // SearchParameter.expression
-    {68050, 14, 0, 1, 1, 208},  // SearchParameter.processingMode
-    {31382, 10, 0, 1, 3, 65535},  // SearchParameter.constraint
-    {74288, 6, 1, 1, 1, 240},  // SearchParameter.target
-    {63658, 10, 0, 1, 18, 65535},  // SearchParameter.multipleOr
-    {63616, 11, 0, 1, 18, 65535},  // SearchParameter.multipleAnd
-    {30774, 10, 1, 1, 1, 204},  // SearchParameter.comparator
-    {63340, 8, 1, 1, 1, 206},  // SearchParameter.modifier
-    {30051, 5, 1, 1, 3, 65535},  // SearchParameter.chain
-    {30937, 9, 1, 1, 1250, 65535},  // SearchParameter.component
-    {32914, 10, 2, 1, 35, 65535},  // SearchParameter.component.definition
-    {35712, 10, 2, 1, 3, 65535},  // SearchParameter.component.expression
-    {59725, 10, 1, 1, 0, 65535},  // ServiceRequest.identifier
-    {60557, 21, 1, 1, 35, 65535},  // ServiceRequest.instantiatesCanonical
-    {60579, 15, 1, 1, 25, 65535},  // ServiceRequest.instantiatesUri
-    {29068, 7, 1, 1, 1251, 65535},  // ServiceRequest.basedOn
-    {70275, 8, 1, 1, 163, 65535},  // ServiceRequest.replaces
-    {70712, 11, 0, 1, 0, 65535},  // ServiceRequest.requisition
-    {73030, 6, 10, 1, 1, 198},  // ServiceRequest.status
-    {60745, 6, 10, 1, 1, 195},  // ServiceRequest.intent
-    {30011, 8, 1, 1, 2, 65535},  // ServiceRequest.category
-    {67922, 8, 0, 1, 1, 196},  // ServiceRequest.priority
-    {34147, 12, 8, 1, 18, 65535},  // ServiceRequest.doNotPerform
-    {30502, 4, 0, 1, 821, 65535},  // ServiceRequest.code
-    {65399, 11, 1, 1, 1252, 65535},  // ServiceRequest.orderDetail
-    {68889, 8, 4, 3, 1253, 65535},  // ServiceRequest.quantity
-    {73467, 7, 2, 1, 527, 65535},  // ServiceRequest.subject
-    {36157, 5, 1, 1, 114, 65535},  // ServiceRequest.focus
-    {34804, 9, 0, 1, 70, 65535},  // ServiceRequest.encounter
-    {64911, 10, 4, 3, 71, 65535},  // ServiceRequest.occurrence
-    {28207, 8, 4, 2, 40, 65535},  // ServiceRequest.asNeeded
-    {28619, 10, 0, 1, 20, 65535},  // ServiceRequest.authoredOn
-    {70581, 9, 0, 1, 225, 65535},  // ServiceRequest.requester
-    {66701, 13, 0, 1, 2, 65535},  // ServiceRequest.performerType
-    {66661, 9, 1, 1, 228, 65535},  // ServiceRequest.performer
-    {61994, 8, 1, 1, 42, 65535},  // ServiceRequest.location
-    {69184, 6, 1, 1, 1256, 65535},  // ServiceRequest.reason
-    {60607, 9, 1, 1, 531, 65535},  // ServiceRequest.insurance
-    {74033, 14, 1, 1, 215, 65535},  // ServiceRequest.supportingInfo
-    {72792, 8, 1, 1, 545, 65535},  // ServiceRequest.specimen
-    {29398, 8, 1, 1, 2, 65535},  // ServiceRequest.bodySite
-    {29407, 13, 0, 1, 495, 65535},  // ServiceRequest.bodyStructure
-    {64497, 4, 1, 1, 84, 65535},  // ServiceRequest.note
-    {66410, 18, 1, 1, 1257, 65535},  // ServiceRequest.patientInstruction
-    {70049, 15, 1, 1, 409, 65535},  // ServiceRequest.relevantHistory
-    {66048, 14, 0, 1, 1258, 65535},  // ServiceRequest.orderDetail.parameterFocus
-    {66038, 9, 3, 1, 1259, 65535},  // ServiceRequest.orderDetail.parameter
-    {30502, 4, 2, 1, 2, 65535},  // ServiceRequest.orderDetail.parameter.code
-    {76136, 5, 6, 7, 1260, 65535},  // ServiceRequest.orderDetail.parameter.value
-    {60595, 11, 4, 2, 1267, 65535},  // ServiceRequest.patientInstruction.instruction
-    {75284, 4, 1, 1, 125, 65535},  // Signature.type
-    {76683, 4, 0, 1, 14, 65535},  // Signature.when
-    {76722, 3, 0, 1, 225, 65535},  // Signature.who
-    {65129, 10, 0, 1, 225, 65535},  // Signature.onBehalfOf
-    {74309, 12, 0, 1, 1, 65535},  // Signature.targetFormat
-    {72148, 9, 0, 1, 1, 65535},  // Signature.sigFormat
-    {32418, 4, 0, 1, 134, 65535},  // Signature.data
-    {59725, 10, 1, 1, 0, 65535},  // Slot.identifier
-    {71946, 15, 1, 1, 2, 65535},  // Slot.serviceCategory
-    {72013, 11, 1, 1, 110, 65535},  // Slot.serviceType
-    {72721, 9, 1, 1, 2, 65535},  // Slot.specialty
-    {28098, 15, 1, 1, 2, 65535},  // Slot.appointmentType
-    {71407, 8, 2, 1, 1269, 65535},  // Slot.schedule
-    {73030, 6, 2, 1, 1, 210},  // Slot.status
-    {72896, 5, 2, 1, 14, 65535},  // Slot.start
-    {34814, 3, 2, 1, 14, 65535},  // Slot.end
-    {65851, 10, 0, 1, 18, 65535},  // Slot.overbooked
-    {30676, 7, 0, 1, 3, 65535},  // Slot.comment
-    {59725, 10, 1, 1, 0, 65535},  // Specimen.identifier
-    {26858, 19, 0, 1, 0, 65535},  // Specimen.accessionIdentifier
-    {73030, 6, 8, 1, 1, 215},  // Specimen.status
-    {75284, 4, 0, 1, 2, 65535},  // Specimen.type
-    {73467, 7, 0, 1, 1270, 65535},  // Specimen.subject
-    {69220, 12, 0, 1, 20, 65535},  // Specimen.receivedTime
-    {66084, 6, 1, 1, 545, 65535},  // Specimen.parent
-    {70412, 7, 1, 1, 163, 65535},  // Specimen.request
-    {30626, 8, 0, 1, 1, 213},  // Specimen.combined
-    {71283, 4, 1, 1, 2, 65535},  // Specimen.role
-    {35895, 7, 1, 1, 1271, 65535},  // Specimen.feature
-    {30599, 10, 0, 1, 1272, 65535},  // Specimen.collection
-    {68020, 10, 1, 1, 1273, 65535},  // Specimen.processing
-    {31500, 9, 1, 1, 1274, 65535},  // Specimen.container
-    {31147, 9, 1, 1, 2, 65535},  // Specimen.condition
-    {64497, 4, 1, 1, 84, 65535},  // Specimen.note
-    {75284, 4, 2, 1, 2, 65535},  // Specimen.feature.type
-    {33437, 11, 2, 1, 3, 65535},  // Specimen.feature.description
-    {30610, 9, 0, 1, 254, 65535},  // Specimen.collection.collector
-    {30589, 9, 4, 2, 169, 65535},  // Specimen.collection.collected
-    {34408, 8, 0, 1, 66, 65535},  // Specimen.collection.duration
-    {68889, 8, 0, 1, 46, 65535},  // Specimen.collection.quantity
-    {63038, 6, 0, 1, 2, 65535},  // Specimen.collection.method
-    {33548, 6, 0, 1, 188, 65535},  // Specimen.collection.device
-    {67972, 9, 0, 1, 518, 65535},  // Specimen.collection.procedure
-    {29398, 8, 0, 1, 291, 65535},  // Specimen.collection.bodySite
-    {35859, 13, 4, 2, 1275, 65535},  // Specimen.collection.fastingStatus
-    {33437, 11, 0, 1, 3, 65535},  // Specimen.processing.description
-    {63038, 6, 0, 1, 2, 65535},  // Specimen.processing.method
-    {27206, 8, 1, 1, 1277, 65535},  // Specimen.processing.additive
-    {74828, 4, 4, 2, 169, 65535},  // Specimen.processing.time
-    {33548, 6, 2, 1, 22, 65535},  // Specimen.container.device
-    {61994, 8, 0, 1, 75, 65535},  // Specimen.container.location
-    {72801, 16, 0, 1, 46, 65535},  // Specimen.container.specimenQuantity
-    {75761, 3, 0, 1, 25, 65535},  // SpecimenDefinition.url
-    {59725, 10, 0, 1, 0, 65535},  // SpecimenDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // SpecimenDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // SpecimenDefinition.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // SpecimenDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // SpecimenDefinition.title
-    {33338, 20, 1, 1, 35, 65535},  // SpecimenDefinition.derivedFromCanonical
-    {33359, 14, 1, 1, 25, 65535},  // SpecimenDefinition.derivedFromUri
-    {73030, 6, 10, 1, 1, 178},  // SpecimenDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // SpecimenDefinition.experimental
-    {73467, 7, 4, 2, 466, 65535},  // SpecimenDefinition.subject
-    {32616, 4, 0, 1, 20, 65535},  // SpecimenDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // SpecimenDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // SpecimenDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // SpecimenDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // SpecimenDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // SpecimenDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // SpecimenDefinition.purpose
-    {31941, 9, 0, 1, 8, 65535},  // SpecimenDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // SpecimenDefinition.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // SpecimenDefinition.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // SpecimenDefinition.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // SpecimenDefinition.effectivePeriod
-    {75327, 13, 0, 1, 2, 65535},  // SpecimenDefinition.typeCollected
-    {66441, 18, 1, 1, 2, 65535},  // SpecimenDefinition.patientPreparation
-    {74833, 10, 0, 1, 3, 65535},  // SpecimenDefinition.timeAspect
-    {30599, 10, 1, 1, 2, 65535},  // SpecimenDefinition.collection
-    {75364, 10, 1, 1, 1278, 65535},  // SpecimenDefinition.typeTested
-    {61253, 9, 0, 1, 18, 65535},  // SpecimenDefinition.typeTested.isDerived
-    {75284, 4, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.type
-    {67567, 10, 2, 1, 1, 214},  // SpecimenDefinition.typeTested.preference
-    {31500, 9, 0, 1, 1279, 65535},  // SpecimenDefinition.typeTested.container
-    {70678, 11, 0, 1, 8, 65535},  // SpecimenDefinition.typeTested.requirement
-    {71106, 13, 0, 1, 66, 65535},  // SpecimenDefinition.typeTested.retentionTime
-    {72199, 9, 0, 1, 18, 65535},  // SpecimenDefinition.typeTested.singleUse
-    {69746, 18, 1, 1, 2, 65535},  // SpecimenDefinition.typeTested.rejectionCriterion
-    {37091, 8, 1, 1, 1280, 65535},  // SpecimenDefinition.typeTested.handling
-    {74671, 18, 1, 1, 2, 65535},  // SpecimenDefinition.typeTested.testingDestination
-    {62513, 8, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.material
-    {75284, 4, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.type
-    {29845, 3, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.cap
-    {33437, 11, 0, 1, 8, 65535},  // SpecimenDefinition.typeTested.container.description
-    {29873, 8, 0, 1, 46, 65535},  // SpecimenDefinition.typeTested.container.capacity
-    {63137, 13, 4, 2, 1281, 65535},  // SpecimenDefinition.typeTested.container.minimumVolume
-    {27206, 8, 1, 1, 1283, 65535},  // SpecimenDefinition.typeTested.container.additive
-    {67644, 11, 0, 1, 8, 65535},  // SpecimenDefinition.typeTested.container.preparation
-    {27206, 8, 6, 2, 1284, 65535},  // SpecimenDefinition.typeTested.container.additive.additive
-    {74454, 20, 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.handling.temperatureQualifier
-    {74475, 16, 0, 1, 165, 65535},  // SpecimenDefinition.typeTested.handling.temperatureRange
-    {62701, 11, 0, 1, 66, 65535},  // SpecimenDefinition.typeTested.handling.maxDuration
-    {60595, 11, 0, 1, 8, 65535},  // SpecimenDefinition.typeTested.handling.instruction
-    {75761, 3, 2, 1, 25, 65535},  // StructureDefinition.url
-    {59725, 10, 1, 1, 0, 65535},  // StructureDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // StructureDefinition.version
-    {76395, 16, 4, 2, 26, 65535},  // StructureDefinition.versionAlgorithm
-    {63803, 4, 2, 1, 3, 65535},  // StructureDefinition.name
-    {74926, 5, 0, 1, 3, 65535},  // StructureDefinition.title
-    {73030, 6, 10, 1, 1, 178},  // StructureDefinition.status
-    {35614, 12, 0, 1, 18, 65535},  // StructureDefinition.experimental
-    {32616, 4, 0, 1, 20, 65535},  // StructureDefinition.date
-    {68761, 9, 0, 1, 3, 65535},  // StructureDefinition.publisher
-    {31415, 7, 1, 1, 31, 65535},  // StructureDefinition.contact
-    {33437, 11, 0, 1, 8, 65535},  // StructureDefinition.description
-    {75854, 10, 1, 1, 32, 65535},  // StructureDefinition.useContext
-    {61428, 12, 1, 1, 2, 65535},  // StructureDefinition.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // StructureDefinition.purpose
-    {31941, 9, 0, 1, 8, 65535},  // StructureDefinition.copyright
-    {31951, 14, 0, 1, 3, 65535},  // StructureDefinition.copyrightLabel
-    {61459, 7, 1, 1, 125, 65535},  // StructureDefinition.keyword
-    {35927, 11, 0, 1, 1, 0},  // StructureDefinition.fhirVersion
-    {62350, 7, 1, 1, 1286, 65535},  // StructureDefinition.mapping
-    {61467, 4, 2, 1, 1, 217},  // StructureDefinition.kind
-    {26818, 8, 2, 1, 18, 65535},  // StructureDefinition.abstract
-    {31617, 7, 1, 1, 1287, 65535},  // StructureDefinition.context
-    {31625, 16, 1, 1, 3, 65535},  // StructureDefinition.contextInvariant
-    {75284, 4, 2, 1, 25, 65535},  // StructureDefinition.type
-    {29005, 14, 0, 1, 35, 65535},  // StructureDefinition.baseDefinition
-    {33302, 10, 0, 1, 1, 233},  // StructureDefinition.derivation
-    {72299, 8, 0, 1, 1288, 65535},  // StructureDefinition.snapshot
-    {33717, 12, 0, 1, 1289, 65535},  // StructureDefinition.differential
-    {59736, 8, 2, 1, 636, 65535},  // StructureDefinition.mapping.identity
-    {75746, 3, 0, 1, 25, 65535},  // StructureDefinition.mapping.uri
-    {63803, 4, 0, 1, 3, 65535},  // StructureDefinition.mapping.name
-    {30676, 7, 0, 1, 3, 65535},  // StructureDefinition.mapping.comment
-    {75284, 4, 2, 1, 1, 94},  // StructureDefinition.context.type
-    {35712, 10, 2, 1, 3, 65535},  // StructureDefinition.context.expression
-    {34634, 7, 3, 1, 1290, 65535},  // StructureDefinition.snapshot.element
-    {34634, 7, 3, 1, 1290, 65535},  // StructureDefinition.differential.element
-    {75761, 3, 2, 1, 25, 65535},  // StructureMap.url
-    {59725, 10, 1, 1, 0, 65535},  // StructureMap.identifier
-    {76371, 7, 0, 1, 3, 65535},  // StructureMap.version
-    {76395, 16, 4, 2, 26, 65535},  // StructureMap.versionAlgorithm
-    {63803, 4, 2, 1, 3, 65535},  // StructureMap.name
-    {74926, 5, 0, 1, 3, 65535},  // StructureMap.title
-    {73030, 6, 10, 1, 1, 178},  // StructureMap.status
-    {35614, 12, 0, 1, 18, 65535},  // StructureMap.experimental
-    {32616, 4, 0, 1, 20, 65535},  // StructureMap.date
-    {68761, 9, 0, 1, 3, 65535},  // StructureMap.publisher
-    {31415, 7, 1, 1, 31, 65535},  // StructureMap.contact
-    {33437, 11, 0, 1, 8, 65535},  // StructureMap.description
-    {75854, 10, 1, 1, 32, 65535},  // StructureMap.useContext
-    {61428, 12, 1, 1, 2, 65535},  // StructureMap.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // StructureMap.purpose
-    {31941, 9, 0, 1, 8, 65535},  // StructureMap.copyright
-    {31951, 14, 0, 1, 3, 65535},  // StructureMap.copyrightLabel
-    {73246, 9, 1, 1, 1291, 65535},  // StructureMap.structure
-    {59945, 6, 1, 1, 35, 65535},  // StructureMap.import
-    {31364, 5, 1, 1, 1292, 65535},  // StructureMap.const
-    {36953, 5, 3, 1, 1293, 65535},  // StructureMap.group
-    {75761, 3, 2, 1, 35, 65535},  // StructureMap.structure.url
-    {63251, 4, 2, 1, 1, 138},  // StructureMap.structure.mode
-    {27535, 5, 0, 1, 3, 65535},  // StructureMap.structure.alias
-    {34192, 13, 0, 1, 3, 65535},  // StructureMap.structure.documentation
-    {63803, 4, 0, 1, 636, 65535},  // StructureMap.const.name
-    {76136, 5, 0, 1, 3, 65535},  // StructureMap.const.value
-    {63803, 4, 2, 1, 636, 65535},  // StructureMap.group.name
-    {35723, 7, 0, 1, 636, 65535},  // StructureMap.group.extends
-    {75341, 8, 0, 1, 1, 136},  // StructureMap.group.typeMode
-    {34192, 13, 0, 1, 3, 65535},  // StructureMap.group.documentation
-    {60419, 5, 3, 1, 1294, 65535},  // StructureMap.group.input
-    {71338, 4, 1, 1, 1295, 65535},  // StructureMap.group.rule
-    {63803, 4, 2, 1, 636, 65535},  // StructureMap.group.input.name
-    {75284, 4, 0, 1, 3, 65535},  // StructureMap.group.input.type
-    {63251, 4, 2, 1, 1, 137},  // StructureMap.group.input.mode
-    {34192, 13, 0, 1, 3, 65535},  // StructureMap.group.input.documentation
-    {63803, 4, 0, 1, 636, 65535},  // StructureMap.group.rule.name
-    {72348, 6, 3, 1, 1296, 65535},  // StructureMap.group.rule.source
-    {74288, 6, 1, 1, 1297, 65535},  // StructureMap.group.rule.target
-    {71338, 4, 1, 1, 1295, 65535},  // StructureMap.group.rule.rule
-    {33249, 9, 1, 1, 1298, 65535},  // StructureMap.group.rule.dependent
-    {34192, 13, 0, 1, 3, 65535},  // StructureMap.group.rule.documentation
-    {31617, 7, 2, 1, 636, 65535},  // StructureMap.group.rule.source.context
-    {63106, 3, 0, 1, 514, 65535},  // StructureMap.group.rule.source.min
-    {62575, 3, 0, 1, 3, 65535},  // StructureMap.group.rule.source.max
-    {75284, 4, 0, 1, 3, 65535},  // StructureMap.group.rule.source.type
-    {32892, 12, 0, 1, 3, 65535},  // StructureMap.group.rule.source.defaultValue
-    {34634, 7, 0, 1, 3, 65535},  // StructureMap.group.rule.source.element
-    {61960, 8, 0, 1, 1, 139},  // StructureMap.group.rule.source.listMode
-    {76231, 8, 0, 1, 636, 65535},  // StructureMap.group.rule.source.variable
-    {31147, 9, 0, 1, 3, 65535},  // StructureMap.group.rule.source.condition
-    {30202, 5, 0, 1, 3, 65535},  // StructureMap.group.rule.source.check
-    {62025, 10, 0, 1, 3, 65535},  // StructureMap.group.rule.source.logMessage
-    {31617, 7, 0, 1, 3, 65535},  // StructureMap.group.rule.target.context
-    {34634, 7, 0, 1, 3, 65535},  // StructureMap.group.rule.target.element
-    {76231, 8, 0, 1, 636, 65535},  // StructureMap.group.rule.target.variable
-    {61960, 8, 1, 1, 1, 140},  // StructureMap.group.rule.target.listMode
-    {61969, 10, 0, 1, 636, 65535},  // StructureMap.group.rule.target.listRuleId
-    {75067, 9, 0, 1, 1, 141},  // StructureMap.group.rule.target.transform
-    {66038, 9, 1, 1, 1299, 65535},  // StructureMap.group.rule.target.parameter
-    {76136, 5, 6, 8, 1300, 65535},  // StructureMap.group.rule.target.parameter.value
-    {63803, 4, 2, 1, 636, 65535},  // StructureMap.group.rule.dependent.name
-    {66038, 9, 3, 1, 1299, 65535},  // StructureMap.group.rule.dependent.parameter
-    {59725, 10, 1, 1, 0, 65535},  // Subscription.identifier
-    {63803, 4, 0, 1, 3, 65535},  // Subscription.name
-    {73030, 6, 10, 1, 1, 221},  // Subscription.status
-    {74958, 5, 2, 1, 35, 65535},  // Subscription.topic
-    {31415, 7, 1, 1, 218, 65535},  // Subscription.contact
-    {34814, 3, 0, 1, 14, 65535},  // Subscription.end
-    {62189, 14, 0, 1, 392, 65535},  // Subscription.managingEntity
-    {69184, 6, 0, 1, 3, 65535},  // Subscription.reason
-    {35988, 8, 1, 1, 1308, 65535},  // Subscription.filterBy
-    {30105, 11, 2, 1, 125, 65535},  // Subscription.channelType
-    {34866, 8, 0, 1, 51, 65535},  // Subscription.endpoint
-    {66038, 9, 1, 1, 1309, 65535},  // Subscription.parameter
-    {37265, 15, 0, 1, 189, 65535},  // Subscription.heartbeatPeriod
-    {74885, 7, 0, 1, 189, 65535},  // Subscription.timeout
-    {31596, 11, 0, 1, 1, 65535},  // Subscription.contentType
-    {31519, 7, 0, 1, 1, 220},  // Subscription.content
-    {62579, 8, 0, 1, 16, 65535},  // Subscription.maxCount
-    {70863, 12, 0, 1, 25, 65535},  // Subscription.filterBy.resourceType
-    {36014, 15, 2, 1, 3, 65535},  // Subscription.filterBy.filterParameter
-    {30774, 10, 0, 1, 1, 204},  // Subscription.filterBy.comparator
-    {63340, 8, 0, 1, 1, 206},  // Subscription.filterBy.modifier
-    {76136, 5, 2, 1, 3, 65535},  // Subscription.filterBy.value
-    {63803, 4, 2, 1, 3, 65535},  // Subscription.parameter.name
-    {76136, 5, 2, 1, 3, 65535},  // Subscription.parameter.value
-    {73030, 6, 0, 1, 1, 221},  // SubscriptionStatus.status
-    {75284, 4, 10, 1, 1, 219},  // SubscriptionStatus.type
-    {35300, 28, 0, 1, 135, 65535},  // SubscriptionStatus.eventsSinceSubscriptionStart
-    {64533, 17, 1, 1, 1310, 65535},  // SubscriptionStatus.notificationEvent
-    {73637, 12, 2, 1, 1311, 65535},  // SubscriptionStatus.subscription
-    {74958, 5, 0, 1, 35, 65535},  // SubscriptionStatus.topic
-    {35117, 5, 1, 1, 2, 65535},  // SubscriptionStatus.error
-    {35275, 11, 2, 1, 135, 65535},  // SubscriptionStatus.notificationEvent.eventNumber
-    {74893, 9, 0, 1, 14, 65535},  // SubscriptionStatus.notificationEvent.timestamp
-    {36157, 5, 0, 1, 114, 65535},  // SubscriptionStatus.notificationEvent.focus
-    {27107, 17, 1, 1, 114, 65535},  // SubscriptionStatus.notificationEvent.additionalContext
-    {75761, 3, 2, 1, 25, 65535},  // SubscriptionTopic.url
-    {59725, 10, 1, 1, 0, 65535},  // SubscriptionTopic.identifier
-    {76371, 7, 0, 1, 3, 65535},  // SubscriptionTopic.version
-    {76395, 16, 4, 2, 26, 65535},  // SubscriptionTopic.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // SubscriptionTopic.name
-    {74926, 5, 0, 1, 3, 65535},  // SubscriptionTopic.title
-    {33326, 11, 1, 1, 35, 65535},  // SubscriptionTopic.derivedFrom
-    {73030, 6, 10, 1, 1, 178},  // SubscriptionTopic.status
-    {35614, 12, 0, 1, 18, 65535},  // SubscriptionTopic.experimental
-    {32616, 4, 0, 1, 20, 65535},  // SubscriptionTopic.date
-    {68761, 9, 0, 1, 3, 65535},  // SubscriptionTopic.publisher
-    {31415, 7, 1, 1, 31, 65535},  // SubscriptionTopic.contact
-    {33437, 11, 0, 1, 8, 65535},  // SubscriptionTopic.description
-    {75854, 10, 1, 1, 32, 65535},  // SubscriptionTopic.useContext
-    {61428, 12, 1, 1, 2, 65535},  // SubscriptionTopic.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // SubscriptionTopic.purpose
-    {31941, 9, 0, 1, 8, 65535},  // SubscriptionTopic.copyright
-    {31951, 14, 0, 1, 3, 65535},  // SubscriptionTopic.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // SubscriptionTopic.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // SubscriptionTopic.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // SubscriptionTopic.effectivePeriod
-    {70847, 15, 1, 1, 1312, 65535},  // SubscriptionTopic.resourceTrigger
-    {35287, 12, 1, 1, 1313, 65535},  // SubscriptionTopic.eventTrigger
-    {29736, 11, 1, 1, 1314, 65535},  // SubscriptionTopic.canFilterBy
-    {64551, 17, 1, 1, 1315, 65535},  // SubscriptionTopic.notificationShape
-    {33437, 11, 0, 1, 8, 65535},  // SubscriptionTopic.resourceTrigger.description
-    {70820, 8, 2, 1, 25, 65535},  // SubscriptionTopic.resourceTrigger.resource
-    {73955, 20, 1, 1, 1, 121},  // SubscriptionTopic.resourceTrigger.supportedInteraction
-    {68937, 13, 0, 1, 1316, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria
-    {35910, 16, 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.fhirPathCriteria
-    {67796, 8, 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.previous
-    {71039, 15, 0, 1, 1, 222},  // SubscriptionTopic.resourceTrigger.queryCriteria.resultForCreate
-    {32338, 7, 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.current
-    {71055, 15, 0, 1, 1, 222},  // SubscriptionTopic.resourceTrigger.queryCriteria.resultForDelete
-    {70640, 11, 0, 1, 18, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.requireBoth
-    {33437, 11, 0, 1, 8, 65535},  // SubscriptionTopic.eventTrigger.description
-    {35237, 5, 2, 1, 2, 65535},  // SubscriptionTopic.eventTrigger.event
-    {70820, 8, 2, 1, 25, 65535},  // SubscriptionTopic.eventTrigger.resource
-    {33437, 11, 0, 1, 8, 65535},  // SubscriptionTopic.canFilterBy.description
-    {70820, 8, 0, 1, 25, 65535},  // SubscriptionTopic.canFilterBy.resource
-    {36014, 15, 2, 1, 3, 65535},  // SubscriptionTopic.canFilterBy.filterParameter
-    {35997, 16, 0, 1, 25, 65535},  // SubscriptionTopic.canFilterBy.filterDefinition
-    {30774, 10, 1, 1, 1, 204},  // SubscriptionTopic.canFilterBy.comparator
-    {63340, 8, 1, 1, 1, 206},  // SubscriptionTopic.canFilterBy.modifier
-    {70820, 8, 2, 1, 25, 65535},  // SubscriptionTopic.notificationShape.resource
-    {60095, 7, 1, 1, 3, 65535},  // SubscriptionTopic.notificationShape.include
-    {71174, 10, 1, 1, 3, 65535},  // SubscriptionTopic.notificationShape.revInclude
-    {59725, 10, 1, 1, 0, 65535},  // Substance.identifier
-    {60484, 8, 10, 1, 18, 65535},  // Substance.instance
-    {73030, 6, 8, 1, 1, 223},  // Substance.status
-    {30011, 8, 1, 1, 2, 65535},  // Substance.category
-    {30502, 4, 2, 1, 857, 65535},  // Substance.code
-    {33437, 11, 0, 1, 8, 65535},  // Substance.description
-    {35681, 6, 0, 1, 20, 65535},  // Substance.expiry
-    {68889, 8, 0, 1, 46, 65535},  // Substance.quantity
-    {60330, 10, 1, 1, 1317, 65535},  // Substance.ingredient
-    {68889, 8, 0, 1, 65, 65535},  // Substance.ingredient.quantity
-    {73712, 9, 6, 2, 1318, 65535},  // Substance.ingredient.substance
-    {59725, 10, 1, 1, 0, 65535},  // SubstanceDefinition.identifier
-    {76371, 7, 0, 1, 3, 65535},  // SubstanceDefinition.version
-    {73030, 6, 0, 1, 2, 65535},  // SubstanceDefinition.status
-    {30342, 14, 1, 1, 2, 65535},  // SubstanceDefinition.classification
-    {34216, 6, 0, 1, 2, 65535},  // SubstanceDefinition.domain
-    {36913, 5, 1, 1, 2, 65535},  // SubstanceDefinition.grade
-    {33437, 11, 0, 1, 8, 65535},  // SubstanceDefinition.description
-    {60282, 17, 1, 1, 246, 65535},  // SubstanceDefinition.informationSource
-    {64497, 4, 1, 1, 84, 65535},  // SubstanceDefinition.note
-    {62333, 12, 1, 1, 7, 65535},  // SubstanceDefinition.manufacturer
-    {73931, 8, 1, 1, 7, 65535},  // SubstanceDefinition.supplier
-    {63388, 6, 1, 1, 1320, 65535},  // SubstanceDefinition.moiety
-    {30159, 16, 1, 1, 1321, 65535},  // SubstanceDefinition.characterization
-    {68389, 8, 1, 1, 1322, 65535},  // SubstanceDefinition.property
-    {69398, 20, 0, 1, 1323, 65535},  // SubstanceDefinition.referenceInformation
-    {63437, 15, 1, 1, 1324, 65535},  // SubstanceDefinition.molecularWeight
-    {73246, 9, 0, 1, 1325, 65535},  // SubstanceDefinition.structure
-    {30502, 4, 1, 1, 1326, 65535},  // SubstanceDefinition.code
-    {63803, 4, 1, 1, 1327, 65535},  // SubstanceDefinition.name
-    {69972, 12, 1, 1, 1328, 65535},  // SubstanceDefinition.relationship
-    {64584, 11, 0, 1, 1329, 65535},  // SubstanceDefinition.nucleicAcid
-    {67175, 7, 0, 1, 1330, 65535},  // SubstanceDefinition.polymer
-    {68456, 7, 0, 1, 1331, 65535},  // SubstanceDefinition.protein
-    {72483, 14, 0, 1, 1332, 65535},  // SubstanceDefinition.sourceMaterial
-    {71283, 4, 0, 1, 2, 65535},  // SubstanceDefinition.moiety.role
-    {59725, 10, 0, 1, 0, 65535},  // SubstanceDefinition.moiety.identifier
-    {63803, 4, 0, 1, 3, 65535},  // SubstanceDefinition.moiety.name
-    {73094, 15, 0, 1, 2, 65535},  // SubstanceDefinition.moiety.stereochemistry
-    {65311, 15, 0, 1, 2, 65535},  // SubstanceDefinition.moiety.opticalActivity
-    {63395, 16, 0, 1, 3, 65535},  // SubstanceDefinition.moiety.molecularFormula
-    {27763, 6, 4, 2, 1333, 65535},  // SubstanceDefinition.moiety.amount
-    {62906, 15, 0, 1, 2, 65535},  // SubstanceDefinition.moiety.measurementType
-    {74431, 9, 0, 1, 2, 65535},  // SubstanceDefinition.characterization.technique
-    {36285, 4, 0, 1, 2, 65535},  // SubstanceDefinition.characterization.form
-    {33437, 11, 0, 1, 8, 65535},  // SubstanceDefinition.characterization.description
-    {35963, 4, 1, 1, 184, 65535},  // SubstanceDefinition.characterization.file
-    {75284, 4, 2, 1, 2, 65535},  // SubstanceDefinition.property.type
-    {76136, 5, 4, 5, 1100, 65535},  // SubstanceDefinition.property.value
-    {63038, 6, 0, 1, 2, 65535},  // SubstanceDefinition.molecularWeight.method
-    {75284, 4, 0, 1, 2, 65535},  // SubstanceDefinition.molecularWeight.type
-    {27763, 6, 2, 1, 64, 65535},  // SubstanceDefinition.molecularWeight.amount
-    {73094, 15, 0, 1, 2, 65535},  // SubstanceDefinition.structure.stereochemistry
-    {65311, 15, 0, 1, 2, 65535},  // SubstanceDefinition.structure.opticalActivity
-    {63395, 16, 0, 1, 3, 65535},  // SubstanceDefinition.structure.molecularFormula
-    {63412, 24, 0, 1, 3, 65535},  // SubstanceDefinition.structure.molecularFormulaByMoiety
-    {63437, 15, 0, 1, 1324, 65535},  // SubstanceDefinition.structure.molecularWeight
-    {74431, 9, 1, 1, 2, 65535},  // SubstanceDefinition.structure.technique
-    {72433, 14, 1, 1, 396, 65535},  // SubstanceDefinition.structure.sourceDocument
-    {70366, 14, 1, 1, 1335, 65535},  // SubstanceDefinition.structure.representation
-    {75284, 4, 0, 1, 2, 65535},  // SubstanceDefinition.structure.representation.type
-    {70366, 14, 0, 1, 3, 65535},  // SubstanceDefinition.structure.representation.representation
-    {36306, 6, 0, 1, 2, 65535},  // SubstanceDefinition.structure.representation.format
-    {34170, 8, 0, 1, 396, 65535},  // SubstanceDefinition.structure.representation.document
-    {30502, 4, 0, 1, 2, 65535},  // SubstanceDefinition.code.code
-    {73030, 6, 0, 1, 2, 65535},  // SubstanceDefinition.code.status
-    {73051, 10, 0, 1, 20, 65535},  // SubstanceDefinition.code.statusDate
-    {64497, 4, 1, 1, 84, 65535},  // SubstanceDefinition.code.note
-    {72348, 6, 1, 1, 396, 65535},  // SubstanceDefinition.code.source
-    {63803, 4, 2, 1, 3, 65535},  // SubstanceDefinition.name.name
-    {75284, 4, 0, 1, 2, 65535},  // SubstanceDefinition.name.type
-    {73030, 6, 0, 1, 2, 65535},  // SubstanceDefinition.name.status
-    {67578, 9, 0, 1, 18, 65535},  // SubstanceDefinition.name.preferred
-    {61538, 8, 1, 1, 2, 65535},  // SubstanceDefinition.name.language
-    {34216, 6, 1, 1, 2, 65535},  // SubstanceDefinition.name.domain
-    {61428, 12, 1, 1, 2, 65535},  // SubstanceDefinition.name.jurisdiction
-    {74255, 7, 1, 1, 1327, 65535},  // SubstanceDefinition.name.synonym
-    {75174, 11, 1, 1, 1327, 65535},  // SubstanceDefinition.name.translation
-    {65026, 8, 1, 1, 1336, 65535},  // SubstanceDefinition.name.official
-    {72348, 6, 1, 1, 396, 65535},  // SubstanceDefinition.name.source
-    {28655, 9, 0, 1, 2, 65535},  // SubstanceDefinition.name.official.authority
-    {73030, 6, 0, 1, 2, 65535},  // SubstanceDefinition.name.official.status
-    {32616, 4, 0, 1, 20, 65535},  // SubstanceDefinition.name.official.date
-    {73722, 19, 4, 2, 1337, 65535},  // SubstanceDefinition.relationship.substanceDefinition
-    {75284, 4, 2, 1, 2, 65535},  // SubstanceDefinition.relationship.type
-    {61242, 10, 0, 1, 18, 65535},  // SubstanceDefinition.relationship.isDefining
-    {27763, 6, 4, 3, 1339, 65535},  // SubstanceDefinition.relationship.amount
-    {69083, 20, 0, 1, 65, 65535},  // SubstanceDefinition.relationship.ratioHighLimitAmount
-    {30774, 10, 0, 1, 2, 65535},  // SubstanceDefinition.relationship.comparator
-    {72348, 6, 1, 1, 396, 65535},  // SubstanceDefinition.relationship.source
-    {75284, 4, 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.type
-    {36811, 5, 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.genus
-    {72731, 7, 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.species
-    {66129, 4, 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.part
-    {32132, 15, 1, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.countryOfOrigin
-    {71784, 12, 0, 1, 2, 65535},  // SubstanceNucleicAcid.sequenceType
-    {64726, 16, 0, 1, 514, 65535},  // SubstanceNucleicAcid.numberOfSubunits
-    {28139, 19, 0, 1, 3, 65535},  // SubstanceNucleicAcid.areaOfHybridisation
-    {65066, 19, 0, 1, 2, 65535},  // SubstanceNucleicAcid.oligoNucleotideType
-    {73784, 7, 1, 1, 1342, 65535},  // SubstanceNucleicAcid.subunit
-    {73784, 7, 0, 1, 514, 65535},  // SubstanceNucleicAcid.subunit.subunit
-    {71742, 8, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sequence
-    {61774, 6, 0, 1, 514, 65535},  // SubstanceNucleicAcid.subunit.length
-    {71751, 18, 0, 1, 184, 65535},  // SubstanceNucleicAcid.subunit.sequenceAttachment
-    {36089, 9, 0, 1, 2, 65535},  // SubstanceNucleicAcid.subunit.fivePrime
-    {74784, 10, 0, 1, 2, 65535},  // SubstanceNucleicAcid.subunit.threePrime
-    {61944, 7, 1, 1, 1343, 65535},  // SubstanceNucleicAcid.subunit.linkage
-    {73835, 5, 1, 1, 1344, 65535},  // SubstanceNucleicAcid.subunit.sugar
-    {31331, 12, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.connectivity
-    {59725, 10, 0, 1, 0, 65535},  // SubstanceNucleicAcid.subunit.linkage.identifier
-    {63803, 4, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.name
-    {70746, 11, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.residueSite
-    {59725, 10, 0, 1, 0, 65535},  // SubstanceNucleicAcid.subunit.sugar.identifier
-    {63803, 4, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sugar.name
-    {70746, 11, 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sugar.residueSite
-    {59725, 10, 0, 1, 0, 65535},  // SubstancePolymer.identifier
-    {30336, 5, 0, 1, 2, 65535},  // SubstancePolymer.class
-    {36838, 8, 0, 1, 2, 65535},  // SubstancePolymer.geometry
-    {31914, 21, 1, 1, 2, 65535},  // SubstancePolymer.copolymerConnectivity
-    {63303, 12, 0, 1, 3, 65535},  // SubstancePolymer.modification
-    {63514, 10, 1, 1, 1345, 65535},  // SubstancePolymer.monomerSet
-    {70131, 6, 1, 1, 1346, 65535},  // SubstancePolymer.repeat
-    {69104, 9, 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.ratioType
-    {72939, 16, 1, 1, 1347, 65535},  // SubstancePolymer.monomerSet.startingMaterial
-    {30502, 4, 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.startingMaterial.code
-    {30011, 8, 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.startingMaterial.category
-    {61242, 10, 0, 1, 18, 65535},  // SubstancePolymer.monomerSet.startingMaterial.isDefining
-    {27763, 6, 0, 1, 64, 65535},  // SubstancePolymer.monomerSet.startingMaterial.amount
-    {28888, 23, 0, 1, 3, 65535},  // SubstancePolymer.repeat.averageMolecularFormula
-    {70149, 20, 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnitAmountType
-    {70138, 10, 1, 1, 1348, 65535},  // SubstancePolymer.repeat.repeatUnit
-    {75527, 4, 0, 1, 3, 65535},  // SubstancePolymer.repeat.repeatUnit.unit
-    {65619, 11, 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.orientation
-    {27763, 6, 0, 1, 514, 65535},  // SubstancePolymer.repeat.repeatUnit.amount
-    {33101, 22, 1, 1, 1349, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation
-    {73221, 24, 1, 1, 1350, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation
-    {75284, 4, 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.type
-    {28880, 7, 0, 1, 514, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.average
-    {62107, 3, 0, 1, 514, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.low
-    {37333, 4, 0, 1, 514, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.high
-    {75284, 4, 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.type
-    {70366, 14, 0, 1, 3, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.representation
-    {36306, 6, 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.format
-    {28466, 10, 0, 1, 184, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.attachment
-    {71784, 12, 0, 1, 2, 65535},  // SubstanceProtein.sequenceType
-    {64726, 16, 0, 1, 514, 65535},  // SubstanceProtein.numberOfSubunits
-    {34100, 16, 1, 1, 3, 65535},  // SubstanceProtein.disulfideLinkage
-    {73784, 7, 1, 1, 1351, 65535},  // SubstanceProtein.subunit
-    {73784, 7, 0, 1, 514, 65535},  // SubstanceProtein.subunit.subunit
-    {71742, 8, 0, 1, 3, 65535},  // SubstanceProtein.subunit.sequence
-    {61774, 6, 0, 1, 514, 65535},  // SubstanceProtein.subunit.length
-    {71751, 18, 0, 1, 184, 65535},  // SubstanceProtein.subunit.sequenceAttachment
-    {63779, 23, 0, 1, 0, 65535},  // SubstanceProtein.subunit.nTerminalModificationId
-    {63757, 21, 0, 1, 3, 65535},  // SubstanceProtein.subunit.nTerminalModification
-    {29628, 23, 0, 1, 0, 65535},  // SubstanceProtein.subunit.cTerminalModificationId
-    {29606, 21, 0, 1, 3, 65535},  // SubstanceProtein.subunit.cTerminalModification
-    {30676, 7, 0, 1, 3, 65535},  // SubstanceReferenceInformation.comment
-    {36671, 4, 1, 1, 1352, 65535},  // SubstanceReferenceInformation.gene
-    {36676, 11, 1, 1, 1353, 65535},  // SubstanceReferenceInformation.geneElement
-    {74288, 6, 1, 1, 1354, 65535},  // SubstanceReferenceInformation.target
-    {36688, 18, 0, 1, 2, 65535},  // SubstanceReferenceInformation.gene.geneSequenceOrigin
-    {36671, 4, 0, 1, 2, 65535},  // SubstanceReferenceInformation.gene.gene
-    {72348, 6, 1, 1, 396, 65535},  // SubstanceReferenceInformation.gene.source
-    {75284, 4, 0, 1, 2, 65535},  // SubstanceReferenceInformation.geneElement.type
-    {34634, 7, 0, 1, 0, 65535},  // SubstanceReferenceInformation.geneElement.element
-    {72348, 6, 1, 1, 396, 65535},  // SubstanceReferenceInformation.geneElement.source
-    {74288, 6, 0, 1, 0, 65535},  // SubstanceReferenceInformation.target.target
-    {75284, 4, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.type
-    {60764, 11, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.interaction
-    {65522, 8, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.organism
-    {65571, 12, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.organismType
-    {27763, 6, 4, 3, 1355, 65535},  // SubstanceReferenceInformation.target.amount
-    {27770, 10, 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.amountType
-    {72348, 6, 1, 1, 396, 65535},  // SubstanceReferenceInformation.target.source
-    {72498, 19, 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialClass
-    {72538, 18, 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialType
-    {72518, 19, 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialState
-    {65547, 10, 0, 1, 0, 65535},  // SubstanceSourceMaterial.organismId
-    {65558, 12, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organismName
-    {66091, 17, 1, 1, 0, 65535},  // SubstanceSourceMaterial.parentSubstanceId
-    {66109, 19, 1, 1, 3, 65535},  // SubstanceSourceMaterial.parentSubstanceName
-    {32132, 15, 1, 1, 2, 65535},  // SubstanceSourceMaterial.countryOfOrigin
-    {36817, 20, 1, 1, 3, 65535},  // SubstanceSourceMaterial.geographicalLocation
-    {33531, 16, 0, 1, 2, 65535},  // SubstanceSourceMaterial.developmentStage
-    {36372, 19, 1, 1, 1358, 65535},  // SubstanceSourceMaterial.fractionDescription
-    {65522, 8, 0, 1, 1359, 65535},  // SubstanceSourceMaterial.organism
-    {66142, 15, 1, 1, 1360, 65535},  // SubstanceSourceMaterial.partDescription
-    {36363, 8, 0, 1, 3, 65535},  // SubstanceSourceMaterial.fractionDescription.fraction
-    {62522, 12, 0, 1, 2, 65535},  // SubstanceSourceMaterial.fractionDescription.materialType
-    {35852, 6, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.family
-    {36811, 5, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.genus
-    {72731, 7, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.species
-    {61122, 17, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.intraspecificType
-    {61097, 24, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.intraspecificDescription
-    {28574, 6, 1, 1, 1361, 65535},  // SubstanceSourceMaterial.organism.author
-    {59663, 6, 0, 1, 1362, 65535},  // SubstanceSourceMaterial.organism.hybrid
-    {65531, 15, 0, 1, 1363, 65535},  // SubstanceSourceMaterial.organism.organismGeneral
-    {28599, 10, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.author.authorType
-    {28581, 17, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.author.authorDescription
-    {62535, 18, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.maternalOrganismId
-    {62554, 20, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.maternalOrganismName
-    {66313, 18, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.paternalOrganismId
-    {66332, 20, 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.paternalOrganismName
-    {59670, 10, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.hybrid.hybridType
-    {61472, 7, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.kingdom
-    {66953, 6, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.phylum
-    {30336, 5, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.class
-    {65393, 5, 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.order
-    {66129, 4, 0, 1, 2, 65535},  // SubstanceSourceMaterial.partDescription.part
-    {66158, 12, 0, 1, 2, 65535},  // SubstanceSourceMaterial.partDescription.partLocation
-    {59725, 10, 1, 1, 0, 65535},  // SupplyDelivery.identifier
-    {29068, 7, 1, 1, 1364, 65535},  // SupplyDelivery.basedOn
-    {66182, 6, 1, 1, 1365, 65535},  // SupplyDelivery.partOf
-    {73030, 6, 8, 1, 1, 224},  // SupplyDelivery.status
-    {66358, 7, 0, 1, 98, 65535},  // SupplyDelivery.patient
-    {75284, 4, 0, 1, 2, 225},  // SupplyDelivery.type
-    {73918, 12, 1, 1, 1366, 65535},  // SupplyDelivery.suppliedItem
-    {64911, 10, 4, 3, 71, 65535},  // SupplyDelivery.occurrence
-    {73931, 8, 0, 1, 255, 65535},  // SupplyDelivery.supplier
-    {33480, 11, 0, 1, 75, 65535},  // SupplyDelivery.destination
-    {69233, 8, 1, 1, 255, 65535},  // SupplyDelivery.receiver
-    {68889, 8, 0, 1, 46, 65535},  // SupplyDelivery.suppliedItem.quantity
-    {61388, 4, 4, 2, 1367, 65535},  // SupplyDelivery.suppliedItem.item
-    {59725, 10, 1, 1, 0, 65535},  // SupplyRequest.identifier
-    {73030, 6, 8, 1, 1, 226},  // SupplyRequest.status
-    {29068, 7, 1, 1, 114, 65535},  // SupplyRequest.basedOn
-    {30011, 8, 0, 1, 2, 65535},  // SupplyRequest.category
-    {67922, 8, 0, 1, 1, 196},  // SupplyRequest.priority
-    {33139, 10, 0, 1, 98, 65535},  // SupplyRequest.deliverFor
-    {61388, 4, 2, 1, 1369, 65535},  // SupplyRequest.item
-    {68889, 8, 2, 1, 64, 65535},  // SupplyRequest.quantity
-    {66038, 9, 1, 1, 1370, 65535},  // SupplyRequest.parameter
-    {64911, 10, 4, 3, 71, 65535},  // SupplyRequest.occurrence
-    {28619, 10, 0, 1, 20, 65535},  // SupplyRequest.authoredOn
-    {70581, 9, 0, 1, 106, 65535},  // SupplyRequest.requester
-    {73931, 8, 1, 1, 1371, 65535},  // SupplyRequest.supplier
-    {69184, 6, 1, 1, 530, 65535},  // SupplyRequest.reason
-    {33150, 11, 0, 1, 259, 65535},  // SupplyRequest.deliverFrom
-    {33162, 9, 0, 1, 1372, 65535},  // SupplyRequest.deliverTo
-    {30502, 4, 0, 1, 2, 65535},  // SupplyRequest.parameter.code
-    {76136, 5, 4, 4, 532, 65535},  // SupplyRequest.parameter.value
-    {59725, 10, 1, 1, 0, 65535},  // Task.identifier
-    {60557, 21, 0, 1, 35, 65535},  // Task.instantiatesCanonical
-    {60579, 15, 0, 1, 25, 65535},  // Task.instantiatesUri
-    {29068, 7, 1, 1, 114, 65535},  // Task.basedOn
-    {36975, 15, 0, 1, 0, 65535},  // Task.groupIdentifier
-    {66182, 6, 1, 1, 1115, 65535},  // Task.partOf
-    {73030, 6, 10, 1, 1, 229},  // Task.status
-    {73076, 12, 0, 1, 215, 65535},  // Task.statusReason
-    {29528, 14, 0, 1, 2, 65535},  // Task.businessStatus
-    {60745, 6, 2, 1, 1, 228},  // Task.intent
-    {67922, 8, 0, 1, 1, 196},  // Task.priority
-    {34147, 12, 8, 1, 18, 65535},  // Task.doNotPerform
-    {30502, 4, 0, 1, 2, 65535},  // Task.code
-    {33437, 11, 0, 1, 3, 65535},  // Task.description
-    {36157, 5, 0, 1, 114, 65535},  // Task.focus
-    {36224, 3, 0, 1, 114, 65535},  // Task.for
-    {34804, 9, 0, 1, 70, 65535},  // Task.encounter
-    {70565, 15, 0, 1, 5, 65535},  // Task.requestedPeriod
-    {35503, 15, 0, 1, 5, 65535},  // Task.executionPeriod
-    {28619, 10, 0, 1, 20, 65535},  // Task.authoredOn
-    {61565, 12, 0, 1, 20, 65535},  // Task.lastModified
-    {70581, 9, 0, 1, 225, 65535},  // Task.requester
-    {70546, 18, 1, 1, 529, 65535},  // Task.requestedPerformer
-    {65894, 5, 0, 1, 219, 65535},  // Task.owner
-    {66661, 9, 1, 1, 1373, 65535},  // Task.performer
-    {61994, 8, 0, 1, 75, 65535},  // Task.location
-    {69184, 6, 1, 1, 215, 65535},  // Task.reason
-    {60607, 9, 1, 1, 531, 65535},  // Task.insurance
-    {64497, 4, 1, 1, 84, 65535},  // Task.note
-    {70049, 15, 1, 1, 409, 65535},  // Task.relevantHistory
-    {71020, 11, 0, 1, 1374, 65535},  // Task.restriction
-    {60419, 5, 1, 1, 1375, 65535},  // Task.input
-    {65794, 6, 1, 1, 1376, 65535},  // Task.output
-    {36555, 8, 0, 1, 2, 65535},  // Task.performer.function
-    {26970, 5, 2, 1, 219, 65535},  // Task.performer.actor
-    {70178, 11, 0, 1, 16, 65535},  // Task.restriction.repetitions
-    {66738, 6, 0, 1, 5, 65535},  // Task.restriction.period
-    {69257, 9, 1, 1, 1377, 65535},  // Task.restriction.recipient
-    {75284, 4, 2, 1, 2, 65535},  // Task.input.type
-    {76136, 5, 6, 54, 571, 65535},  // Task.input.value
-    {75284, 4, 2, 1, 2, 65535},  // Task.output.type
-    {76136, 5, 6, 54, 571, 65535},  // Task.output.value
-    {75761, 3, 0, 1, 25, 65535},  // TerminologyCapabilities.url
-    {59725, 10, 1, 1, 0, 65535},  // TerminologyCapabilities.identifier
-    {76371, 7, 0, 1, 3, 65535},  // TerminologyCapabilities.version
-    {76395, 16, 4, 2, 26, 65535},  // TerminologyCapabilities.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // TerminologyCapabilities.name
-    {74926, 5, 0, 1, 3, 65535},  // TerminologyCapabilities.title
-    {73030, 6, 10, 1, 1, 178},  // TerminologyCapabilities.status
-    {35614, 12, 0, 1, 18, 65535},  // TerminologyCapabilities.experimental
-    {32616, 4, 2, 1, 20, 65535},  // TerminologyCapabilities.date
-    {68761, 9, 0, 1, 3, 65535},  // TerminologyCapabilities.publisher
-    {31415, 7, 1, 1, 31, 65535},  // TerminologyCapabilities.contact
-    {33437, 11, 0, 1, 8, 65535},  // TerminologyCapabilities.description
-    {75854, 10, 1, 1, 32, 65535},  // TerminologyCapabilities.useContext
-    {61428, 12, 1, 1, 2, 65535},  // TerminologyCapabilities.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // TerminologyCapabilities.purpose
-    {31941, 9, 0, 1, 8, 65535},  // TerminologyCapabilities.copyright
-    {31951, 14, 0, 1, 3, 65535},  // TerminologyCapabilities.copyrightLabel
-    {61467, 4, 2, 1, 1, 32},  // TerminologyCapabilities.kind
-    {72308, 8, 0, 1, 1378, 65535},  // TerminologyCapabilities.software
-    {59885, 14, 0, 1, 1379, 65535},  // TerminologyCapabilities.implementation
-    {62014, 10, 0, 1, 18, 65535},  // TerminologyCapabilities.lockedDate
-    {30560, 10, 1, 1, 1380, 65535},  // TerminologyCapabilities.codeSystem
-    {35539, 9, 0, 1, 1381, 65535},  // TerminologyCapabilities.expansion
-    {30549, 10, 0, 1, 1, 40},  // TerminologyCapabilities.codeSearch
-    {75985, 12, 0, 1, 1382, 65535},  // TerminologyCapabilities.validateCode
-    {75174, 11, 0, 1, 1383, 65535},  // TerminologyCapabilities.translation
-    {30494, 7, 0, 1, 1384, 65535},  // TerminologyCapabilities.closure
-    {63803, 4, 2, 1, 3, 65535},  // TerminologyCapabilities.software.name
-    {76371, 7, 0, 1, 3, 65535},  // TerminologyCapabilities.software.version
-    {33437, 11, 2, 1, 3, 65535},  // TerminologyCapabilities.implementation.description
-    {75761, 3, 0, 1, 51, 65535},  // TerminologyCapabilities.implementation.url
-    {75746, 3, 0, 1, 35, 65535},  // TerminologyCapabilities.codeSystem.uri
-    {76371, 7, 1, 1, 1385, 65535},  // TerminologyCapabilities.codeSystem.version
-    {31519, 7, 2, 1, 1, 41},  // TerminologyCapabilities.codeSystem.content
-    {73755, 11, 0, 1, 18, 65535},  // TerminologyCapabilities.codeSystem.subsumption
-    {30502, 4, 0, 1, 3, 65535},  // TerminologyCapabilities.codeSystem.version.code
-    {61232, 9, 0, 1, 18, 65535},  // TerminologyCapabilities.codeSystem.version.isDefault
-    {31020, 13, 0, 1, 18, 65535},  // TerminologyCapabilities.codeSystem.version.compositional
-    {61538, 8, 1, 1, 1, 129},  // TerminologyCapabilities.codeSystem.version.language
-    {35981, 6, 1, 1, 1386, 65535},  // TerminologyCapabilities.codeSystem.version.filter
-    {68389, 8, 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.property
-    {30502, 4, 2, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.code
-    {65181, 2, 3, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.op
-    {37303, 12, 0, 1, 18, 65535},  // TerminologyCapabilities.expansion.hierarchical
-    {66025, 6, 0, 1, 18, 65535},  // TerminologyCapabilities.expansion.paging
-    {60139, 10, 0, 1, 18, 65535},  // TerminologyCapabilities.expansion.incomplete
-    {66038, 9, 1, 1, 1387, 65535},  // TerminologyCapabilities.expansion.parameter
-    {74742, 10, 0, 1, 8, 65535},  // TerminologyCapabilities.expansion.textFilter
-    {63803, 4, 2, 1, 1, 65535},  // TerminologyCapabilities.expansion.parameter.name
-    {34192, 13, 0, 1, 3, 65535},  // TerminologyCapabilities.expansion.parameter.documentation
-    {75186, 12, 2, 1, 18, 65535},  // TerminologyCapabilities.validateCode.translations
-    {63876, 8, 2, 1, 18, 65535},  // TerminologyCapabilities.translation.needsMap
-    {75174, 11, 0, 1, 18, 65535},  // TerminologyCapabilities.closure.translation
-    {75761, 3, 0, 1, 25, 65535},  // TestPlan.url
-    {59725, 10, 1, 1, 0, 65535},  // TestPlan.identifier
-    {76371, 7, 0, 1, 3, 65535},  // TestPlan.version
-    {76395, 16, 4, 2, 26, 65535},  // TestPlan.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // TestPlan.name
-    {74926, 5, 0, 1, 3, 65535},  // TestPlan.title
-    {73030, 6, 10, 1, 1, 178},  // TestPlan.status
-    {35614, 12, 0, 1, 18, 65535},  // TestPlan.experimental
-    {32616, 4, 0, 1, 20, 65535},  // TestPlan.date
-    {68761, 9, 0, 1, 3, 65535},  // TestPlan.publisher
-    {31415, 7, 1, 1, 31, 65535},  // TestPlan.contact
-    {33437, 11, 0, 1, 8, 65535},  // TestPlan.description
-    {75854, 10, 1, 1, 32, 65535},  // TestPlan.useContext
-    {61428, 12, 1, 1, 2, 65535},  // TestPlan.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // TestPlan.purpose
-    {31941, 9, 0, 1, 8, 65535},  // TestPlan.copyright
-    {31951, 14, 0, 1, 3, 65535},  // TestPlan.copyrightLabel
-    {30011, 8, 1, 1, 2, 65535},  // TestPlan.category
-    {71416, 5, 1, 1, 114, 65535},  // TestPlan.scope
-    {74654, 9, 0, 1, 8, 65535},  // TestPlan.testTools
-    {33238, 10, 1, 1, 1388, 65535},  // TestPlan.dependency
-    {35526, 12, 0, 1, 8, 65535},  // TestPlan.exitCriteria
-    {74617, 8, 1, 1, 1389, 65535},  // TestPlan.testCase
-    {33437, 11, 0, 1, 8, 65535},  // TestPlan.dependency.description
-    {67507, 11, 0, 1, 114, 65535},  // TestPlan.dependency.predecessor
-    {71742, 8, 0, 1, 514, 65535},  // TestPlan.testCase.sequence
-    {71416, 5, 1, 1, 114, 65535},  // TestPlan.testCase.scope
-    {33238, 10, 1, 1, 1390, 65535},  // TestPlan.testCase.dependency
-    {74635, 7, 1, 1, 1391, 65535},  // TestPlan.testCase.testRun
-    {74626, 8, 1, 1, 1392, 65535},  // TestPlan.testCase.testData
-    {28259, 9, 1, 1, 1393, 65535},  // TestPlan.testCase.assertion
-    {33437, 11, 0, 1, 8, 65535},  // TestPlan.testCase.dependency.description
-    {67507, 11, 0, 1, 114, 65535},  // TestPlan.testCase.dependency.predecessor
-    {63829, 9, 0, 1, 8, 65535},  // TestPlan.testCase.testRun.narrative
-    {71448, 6, 0, 1, 1394, 65535},  // TestPlan.testCase.testRun.script
-    {61538, 8, 0, 1, 2, 65535},  // TestPlan.testCase.testRun.script.language
-    {72348, 6, 4, 2, 1395, 65535},  // TestPlan.testCase.testRun.script.source
-    {75284, 4, 2, 1, 125, 65535},  // TestPlan.testCase.testData.type
-    {31519, 7, 0, 1, 114, 65535},  // TestPlan.testCase.testData.content
-    {72348, 6, 4, 2, 1395, 65535},  // TestPlan.testCase.testData.source
-    {75284, 4, 1, 1, 2, 65535},  // TestPlan.testCase.assertion.type
-    {64779, 6, 1, 1, 215, 65535},  // TestPlan.testCase.assertion.object
-    {71032, 6, 1, 1, 215, 65535},  // TestPlan.testCase.assertion.result
-    {59725, 10, 0, 1, 0, 65535},  // TestReport.identifier
-    {63803, 4, 0, 1, 3, 65535},  // TestReport.name
-    {73030, 6, 10, 1, 1, 194},  // TestReport.status
-    {74643, 10, 2, 1, 35, 65535},  // TestReport.testScript
-    {71032, 6, 2, 1, 1, 193},  // TestReport.result
-    {71422, 5, 0, 1, 97, 65535},  // TestReport.score
-    {74664, 6, 0, 1, 3, 65535},  // TestReport.tester
-    {61341, 6, 0, 1, 20, 65535},  // TestReport.issued
-    {66212, 11, 1, 1, 1397, 65535},  // TestReport.participant
-    {72072, 5, 0, 1, 1398, 65535},  // TestReport.setup
-    {74577, 4, 1, 1, 1399, 65535},  // TestReport.test
-    {74422, 8, 0, 1, 1400, 65535},  // TestReport.teardown
-    {75284, 4, 2, 1, 1, 191},  // TestReport.participant.type
-    {75746, 3, 2, 1, 25, 65535},  // TestReport.participant.uri
-    {34017, 7, 0, 1, 3, 65535},  // TestReport.participant.display
-    {26947, 6, 3, 1, 1401, 65535},  // TestReport.setup.action
-    {65240, 9, 0, 1, 1402, 65535},  // TestReport.setup.action.operation
-    {28243, 6, 0, 1, 1403, 65535},  // TestReport.setup.action.assert
-    {71032, 6, 2, 1, 1, 190},  // TestReport.setup.action.operation.result
-    {63006, 7, 0, 1, 8, 65535},  // TestReport.setup.action.operation.message
-    {33492, 6, 0, 1, 25, 65535},  // TestReport.setup.action.operation.detail
-    {71032, 6, 2, 1, 1, 190},  // TestReport.setup.action.assert.result
-    {63006, 7, 0, 1, 8, 65535},  // TestReport.setup.action.assert.message
-    {33492, 6, 0, 1, 3, 65535},  // TestReport.setup.action.assert.detail
-    {70678, 11, 1, 1, 1404, 65535},  // TestReport.setup.action.assert.requirement
-    {61932, 4, 4, 2, 359, 65535},  // TestReport.setup.action.assert.requirement.link
-    {63803, 4, 0, 1, 3, 65535},  // TestReport.test.name
-    {33437, 11, 0, 1, 3, 65535},  // TestReport.test.description
-    {26947, 6, 3, 1, 1405, 65535},  // TestReport.test.action
-    {65240, 9, 0, 1, 1402, 65535},  // TestReport.test.action.operation
-    {28243, 6, 0, 1, 1403, 65535},  // TestReport.test.action.assert
-    {26947, 6, 3, 1, 1406, 65535},  // TestReport.teardown.action
-    {65240, 9, 2, 1, 1402, 65535},  // TestReport.teardown.action.operation
-    {75761, 3, 0, 1, 25, 65535},  // TestScript.url
-    {59725, 10, 1, 1, 0, 65535},  // TestScript.identifier
-    {76371, 7, 0, 1, 3, 65535},  // TestScript.version
-    {76395, 16, 4, 2, 26, 65535},  // TestScript.versionAlgorithm
-    {63803, 4, 2, 1, 3, 65535},  // TestScript.name
-    {74926, 5, 0, 1, 3, 65535},  // TestScript.title
-    {73030, 6, 10, 1, 1, 178},  // TestScript.status
-    {35614, 12, 0, 1, 18, 65535},  // TestScript.experimental
-    {32616, 4, 0, 1, 20, 65535},  // TestScript.date
-    {68761, 9, 0, 1, 3, 65535},  // TestScript.publisher
-    {31415, 7, 1, 1, 31, 65535},  // TestScript.contact
-    {33437, 11, 0, 1, 8, 65535},  // TestScript.description
-    {75854, 10, 1, 1, 32, 65535},  // TestScript.useContext
-    {61428, 12, 1, 1, 2, 65535},  // TestScript.jurisdiction
-    {68789, 7, 0, 1, 8, 65535},  // TestScript.purpose
-    {31941, 9, 0, 1, 8, 65535},  // TestScript.copyright
-    {31951, 14, 0, 1, 3, 65535},  // TestScript.copyrightLabel
-    {65631, 6, 1, 1, 1407, 65535},  // TestScript.origin
-    {33480, 11, 1, 1, 1408, 65535},  // TestScript.destination
-    {63029, 8, 0, 1, 1409, 65535},  // TestScript.metadata
-    {71416, 5, 1, 1, 1410, 65535},  // TestScript.scope
-    {36105, 7, 1, 1, 1411, 65535},  // TestScript.fixture
-    {68260, 7, 1, 1, 35, 65535},  // TestScript.profile
-    {76231, 8, 1, 1, 1412, 65535},  // TestScript.variable
-    {72072, 5, 0, 1, 1413, 65535},  // TestScript.setup
-    {74577, 4, 1, 1, 1414, 65535},  // TestScript.test
-    {74422, 8, 0, 1, 1415, 65535},  // TestScript.teardown
-    {60174, 5, 2, 1, 514, 65535},  // TestScript.origin.index
-    {68260, 7, 2, 1, 125, 65535},  // TestScript.origin.profile
-    {75761, 3, 0, 1, 51, 65535},  // TestScript.origin.url
-    {60174, 5, 2, 1, 514, 65535},  // TestScript.destination.index
-    {68260, 7, 2, 1, 125, 65535},  // TestScript.destination.profile
-    {75761, 3, 0, 1, 51, 65535},  // TestScript.destination.url
-    {61932, 4, 1, 1, 1416, 65535},  // TestScript.metadata.link
-    {29862, 10, 3, 1, 1417, 65535},  // TestScript.metadata.capability
-    {75761, 3, 2, 1, 25, 65535},  // TestScript.metadata.link.url
-    {33437, 11, 0, 1, 3, 65535},  // TestScript.metadata.link.description
-    {70652, 8, 2, 1, 18, 65535},  // TestScript.metadata.capability.required
-    {76016, 9, 2, 1, 18, 65535},  // TestScript.metadata.capability.validated
-    {33437, 11, 0, 1, 3, 65535},  // TestScript.metadata.capability.description
-    {65631, 6, 1, 1, 514, 65535},  // TestScript.metadata.capability.origin
-    {33480, 11, 0, 1, 514, 65535},  // TestScript.metadata.capability.destination
-    {61932, 4, 1, 1, 25, 65535},  // TestScript.metadata.capability.link
-    {29849, 12, 2, 1, 35, 65535},  // TestScript.metadata.capability.capabilities
-    {28179, 8, 2, 1, 35, 65535},  // TestScript.scope.artifact
-    {31293, 11, 0, 1, 2, 65535},  // TestScript.scope.conformance
-    {66926, 5, 0, 1, 2, 65535},  // TestScript.scope.phase
-    {28766, 10, 2, 1, 18, 65535},  // TestScript.fixture.autocreate
-    {28777, 10, 2, 1, 18, 65535},  // TestScript.fixture.autodelete
-    {70820, 8, 0, 1, 114, 65535},  // TestScript.fixture.resource
-    {63803, 4, 2, 1, 3, 65535},  // TestScript.variable.name
-    {32892, 12, 0, 1, 3, 65535},  // TestScript.variable.defaultValue
-    {33437, 11, 0, 1, 3, 65535},  // TestScript.variable.description
-    {35712, 10, 0, 1, 3, 65535},  // TestScript.variable.expression
-    {37192, 11, 0, 1, 3, 65535},  // TestScript.variable.headerField
-    {37352, 4, 0, 1, 3, 65535},  // TestScript.variable.hint
-    {66353, 4, 0, 1, 3, 65535},  // TestScript.variable.path
-    {72448, 8, 0, 1, 636, 65535},  // TestScript.variable.sourceId
-    {26947, 6, 3, 1, 1418, 65535},  // TestScript.setup.action
-    {65240, 9, 0, 1, 1419, 65535},  // TestScript.setup.action.operation
-    {28243, 6, 0, 1, 1420, 65535},  // TestScript.setup.action.assert
-    {75284, 4, 0, 1, 125, 65535},  // TestScript.setup.action.operation.type
-    {70820, 8, 0, 1, 25, 65535},  // TestScript.setup.action.operation.resource
-    {61512, 5, 0, 1, 3, 65535},  // TestScript.setup.action.operation.label
-    {33437, 11, 0, 1, 3, 65535},  // TestScript.setup.action.operation.description
-    {26827, 6, 0, 1, 1, 65535},  // TestScript.setup.action.operation.accept
-    {31596, 11, 0, 1, 1, 65535},  // TestScript.setup.action.operation.contentType
-    {33480, 11, 0, 1, 514, 65535},  // TestScript.setup.action.operation.destination
-    {34787, 16, 2, 1, 18, 65535},  // TestScript.setup.action.operation.encodeRequestUrl
-    {63038, 6, 0, 1, 1, 109},  // TestScript.setup.action.operation.method
-    {65631, 6, 0, 1, 514, 65535},  // TestScript.setup.action.operation.origin
-    {66077, 6, 0, 1, 3, 65535},  // TestScript.setup.action.operation.params
-    {70420, 13, 1, 1, 1421, 65535},  // TestScript.setup.action.operation.requestHeader
-    {70434, 9, 0, 1, 636, 65535},  // TestScript.setup.action.operation.requestId
-    {70898, 10, 0, 1, 636, 65535},  // TestScript.setup.action.operation.responseId
-    {72448, 8, 0, 1, 636, 65535},  // TestScript.setup.action.operation.sourceId
-    {74322, 8, 0, 1, 636, 65535},  // TestScript.setup.action.operation.targetId
-    {75761, 3, 0, 1, 3, 65535},  // TestScript.setup.action.operation.url
-    {35957, 5, 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.field
-    {76136, 5, 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.value
-    {61512, 5, 0, 1, 3, 65535},  // TestScript.setup.action.assert.label
-    {33437, 11, 0, 1, 3, 65535},  // TestScript.setup.action.assert.description
-    {33750, 9, 0, 1, 1, 23},  // TestScript.setup.action.assert.direction
-    {30811, 17, 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceId
-    {30785, 25, 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceExpression
-    {30829, 19, 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourcePath
-    {31596, 11, 0, 1, 1, 65535},  // TestScript.setup.action.assert.contentType
-    {32868, 23, 0, 1, 1, 24},  // TestScript.setup.action.assert.defaultManualCompletion
-    {35712, 10, 0, 1, 3, 65535},  // TestScript.setup.action.assert.expression
-    {37192, 11, 0, 1, 3, 65535},  // TestScript.setup.action.assert.headerField
-    {63127, 9, 0, 1, 3, 65535},  // TestScript.setup.action.assert.minimumId
-    {63839, 15, 0, 1, 18, 65535},  // TestScript.setup.action.assert.navigationLinks
-    {65302, 8, 0, 1, 1, 25},  // TestScript.setup.action.assert.operator
-    {66353, 4, 0, 1, 3, 65535},  // TestScript.setup.action.assert.path
-    {70462, 13, 0, 1, 1, 109},  // TestScript.setup.action.assert.requestMethod
-    {70507, 10, 0, 1, 3, 65535},  // TestScript.setup.action.assert.requestURL
-    {70820, 8, 0, 1, 25, 65535},  // TestScript.setup.action.assert.resource
-    {70876, 8, 0, 1, 1, 26},  // TestScript.setup.action.assert.response
-    {70885, 12, 0, 1, 3, 65535},  // TestScript.setup.action.assert.responseCode
-    {72448, 8, 0, 1, 636, 65535},  // TestScript.setup.action.assert.sourceId
-    {73115, 14, 2, 1, 18, 65535},  // TestScript.setup.action.assert.stopTestOnFail
-    {75998, 17, 0, 1, 636, 65535},  // TestScript.setup.action.assert.validateProfileId
-    {76136, 5, 0, 1, 3, 65535},  // TestScript.setup.action.assert.value
-    {76579, 11, 2, 1, 18, 65535},  // TestScript.setup.action.assert.warningOnly
-    {70678, 11, 1, 1, 1422, 65535},  // TestScript.setup.action.assert.requirement
-    {61932, 4, 4, 2, 359, 65535},  // TestScript.setup.action.assert.requirement.link
-    {63803, 4, 0, 1, 3, 65535},  // TestScript.test.name
-    {33437, 11, 0, 1, 3, 65535},  // TestScript.test.description
-    {26947, 6, 3, 1, 1423, 65535},  // TestScript.test.action
-    {65240, 9, 0, 1, 1419, 65535},  // TestScript.test.action.operation
-    {28243, 6, 0, 1, 1420, 65535},  // TestScript.test.action.assert
-    {26947, 6, 3, 1, 1424, 65535},  // TestScript.teardown.action
-    {65240, 9, 2, 1, 1419, 65535},  // TestScript.teardown.action.operation
-    {35237, 5, 1, 1, 20, 65535},  // Timing.event
-    {70131, 6, 0, 1, 1425, 65535},  // Timing.repeat
-    {30502, 4, 0, 1, 2, 65535},  // Timing.code
-    {63349, 17, 9, 1, 161, 65535},  // Timing.modifierExtension
-    {29464, 6, 4, 3, 1426, 65535},  // Timing.repeat.bounds
-    {32082, 5, 0, 1, 16, 65535},  // Timing.repeat.count
-    {32088, 8, 0, 1, 16, 65535},  // Timing.repeat.countMax
-    {34408, 8, 0, 1, 97, 65535},  // Timing.repeat.duration
-    {34417, 11, 0, 1, 97, 65535},  // Timing.repeat.durationMax
-    {34429, 12, 0, 1, 1, 236},  // Timing.repeat.durationUnit
-    {36445, 9, 0, 1, 16, 65535},  // Timing.repeat.frequency
-    {36455, 12, 0, 1, 16, 65535},  // Timing.repeat.frequencyMax
-    {66738, 6, 0, 1, 97, 65535},  // Timing.repeat.period
-    {66745, 9, 0, 1, 97, 65535},  // Timing.repeat.periodMax
-    {66766, 10, 0, 1, 1, 236},  // Timing.repeat.periodUnit
-    {32751, 9, 1, 1, 1, 65},  // Timing.repeat.dayOfWeek
-    {74858, 9, 1, 1, 160, 65535},  // Timing.repeat.timeOfDay
-    {76683, 4, 1, 1, 1, 91},  // Timing.repeat.when
-    {65035, 6, 0, 1, 189, 65535},  // Timing.repeat.offset
-    {59725, 10, 1, 1, 0, 65535},  // Transport.identifier
-    {60557, 21, 0, 1, 35, 65535},  // Transport.instantiatesCanonical
-    {60579, 15, 0, 1, 25, 65535},  // Transport.instantiatesUri
-    {29068, 7, 1, 1, 114, 65535},  // Transport.basedOn
-    {36975, 15, 0, 1, 0, 65535},  // Transport.groupIdentifier
-    {66182, 6, 1, 1, 1429, 65535},  // Transport.partOf
-    {73030, 6, 8, 1, 1, 231},  // Transport.status
-    {73076, 12, 0, 1, 2, 65535},  // Transport.statusReason
-    {60745, 6, 2, 1, 1, 230},  // Transport.intent
-    {67922, 8, 0, 1, 1, 196},  // Transport.priority
-    {30502, 4, 0, 1, 2, 65535},  // Transport.code
-    {33437, 11, 0, 1, 3, 65535},  // Transport.description
-    {36157, 5, 0, 1, 114, 65535},  // Transport.focus
-    {36224, 3, 0, 1, 114, 65535},  // Transport.for
-    {34804, 9, 0, 1, 70, 65535},  // Transport.encounter
-    {30896, 14, 0, 1, 20, 65535},  // Transport.completionTime
-    {28619, 10, 0, 1, 20, 65535},  // Transport.authoredOn
-    {61565, 12, 0, 1, 20, 65535},  // Transport.lastModified
-    {70581, 9, 0, 1, 225, 65535},  // Transport.requester
-    {66701, 13, 1, 1, 2, 65535},  // Transport.performerType
-    {65894, 5, 0, 1, 228, 65535},  // Transport.owner
-    {61994, 8, 0, 1, 75, 65535},  // Transport.location
-    {60607, 9, 1, 1, 531, 65535},  // Transport.insurance
-    {64497, 4, 1, 1, 84, 65535},  // Transport.note
-    {70049, 15, 1, 1, 409, 65535},  // Transport.relevantHistory
-    {71020, 11, 0, 1, 1430, 65535},  // Transport.restriction
-    {60419, 5, 1, 1, 1431, 65535},  // Transport.input
-    {65794, 6, 1, 1, 1432, 65535},  // Transport.output
-    {70528, 17, 2, 1, 75, 65535},  // Transport.requestedLocation
-    {32346, 15, 2, 1, 75, 65535},  // Transport.currentLocation
-    {69184, 6, 0, 1, 215, 65535},  // Transport.reason
-    {37368, 7, 0, 1, 1429, 65535},  // Transport.history
-    {70178, 11, 0, 1, 16, 65535},  // Transport.restriction.repetitions
-    {66738, 6, 0, 1, 5, 65535},  // Transport.restriction.period
-    {69257, 9, 1, 1, 1377, 65535},  // Transport.restriction.recipient
-    {75284, 4, 2, 1, 2, 65535},  // Transport.input.type
-    {76136, 5, 6, 54, 571, 65535},  // Transport.input.value
-    {75284, 4, 2, 1, 2, 65535},  // Transport.output.type
-    {76136, 5, 6, 54, 571, 65535},  // Transport.output.value
-    {75284, 4, 2, 1, 1, 232},  // TriggerDefinition.type
-    {63803, 4, 0, 1, 3, 65535},  // TriggerDefinition.name
-    {30502, 4, 0, 1, 2, 65535},  // TriggerDefinition.code
-    {73676, 17, 0, 1, 35, 65535},  // TriggerDefinition.subscriptionTopic
-    {74912, 6, 4, 4, 1433, 65535},  // TriggerDefinition.timing
-    {32418, 4, 1, 1, 808, 65535},  // TriggerDefinition.data
-    {31147, 9, 0, 1, 50, 65535},  // TriggerDefinition.condition
-    {30502, 4, 2, 1, 125, 65535},  // UsageContext.code
-    {76136, 5, 6, 4, 1437, 65535},  // UsageContext.value
-    {75761, 3, 0, 1, 25, 65535},  // ValueSet.url
-    {59725, 10, 1, 1, 0, 65535},  // ValueSet.identifier
-    {76371, 7, 0, 1, 3, 65535},  // ValueSet.version
-    {76395, 16, 4, 2, 26, 65535},  // ValueSet.versionAlgorithm
-    {63803, 4, 0, 1, 3, 65535},  // ValueSet.name
-    {74926, 5, 0, 1, 3, 65535},  // ValueSet.title
-    {73030, 6, 10, 1, 1, 178},  // ValueSet.status
-    {35614, 12, 0, 1, 18, 65535},  // ValueSet.experimental
-    {32616, 4, 0, 1, 20, 65535},  // ValueSet.date
-    {68761, 9, 0, 1, 3, 65535},  // ValueSet.publisher
-    {31415, 7, 1, 1, 31, 65535},  // ValueSet.contact
-    {33437, 11, 0, 1, 8, 65535},  // ValueSet.description
-    {75854, 10, 1, 1, 32, 65535},  // ValueSet.useContext
-    {61428, 12, 1, 1, 2, 65535},  // ValueSet.jurisdiction
-    {59865, 9, 0, 1, 18, 65535},  // ValueSet.immutable
-    {68789, 7, 0, 1, 8, 65535},  // ValueSet.purpose
-    {31941, 9, 0, 1, 8, 65535},  // ValueSet.copyright
-    {31951, 14, 0, 1, 3, 65535},  // ValueSet.copyrightLabel
-    {28114, 12, 0, 1, 33, 65535},  // ValueSet.approvalDate
-    {61635, 14, 0, 1, 33, 65535},  // ValueSet.lastReviewDate
-    {34564, 15, 0, 1, 5, 65535},  // ValueSet.effectivePeriod
-    {74958, 5, 1, 1, 2, 65535},  // ValueSet.topic
-    {28574, 6, 1, 1, 31, 65535},  // ValueSet.author
-    {34506, 6, 1, 1, 31, 65535},  // ValueSet.editor
-    {71218, 8, 1, 1, 31, 65535},  // ValueSet.reviewer
-    {34857, 8, 1, 1, 31, 65535},  // ValueSet.endorser
-    {69813, 15, 1, 1, 34, 65535},  // ValueSet.relatedArtifact
-    {30961, 7, 0, 1, 1441, 65535},  // ValueSet.compose
-    {35539, 9, 0, 1, 1442, 65535},  // ValueSet.expansion
-    {71416, 5, 0, 1, 1443, 65535},  // ValueSet.scope
-    {62014, 10, 0, 1, 33, 65535},  // ValueSet.compose.lockedDate
-    {60076, 8, 0, 1, 18, 65535},  // ValueSet.compose.inactive
-    {60095, 7, 3, 1, 1444, 65535},  // ValueSet.compose.include
-    {35374, 7, 1, 1, 1444, 65535},  // ValueSet.compose.exclude
-    {68389, 8, 1, 1, 3, 65535},  // ValueSet.compose.property
-    {74277, 6, 0, 1, 25, 65535},  // ValueSet.compose.include.system
-    {76371, 7, 0, 1, 3, 65535},  // ValueSet.compose.include.version
-    {31060, 7, 1, 1, 1445, 65535},  // ValueSet.compose.include.concept
-    {35981, 6, 1, 1, 1446, 65535},  // ValueSet.compose.include.filter
-    {76211, 8, 1, 1, 35, 65535},  // ValueSet.compose.include.valueSet
-    {31941, 9, 0, 1, 3, 65535},  // ValueSet.compose.include.copyright
-    {30502, 4, 2, 1, 1, 65535},  // ValueSet.compose.include.concept.code
-    {34017, 7, 0, 1, 3, 65535},  // ValueSet.compose.include.concept.display
-    {33468, 11, 1, 1, 1447, 65535},  // ValueSet.compose.include.concept.designation
-    {61538, 8, 0, 1, 1, 65535},  // ValueSet.compose.include.concept.designation.language
-    {75828, 3, 0, 1, 125, 65535},  // ValueSet.compose.include.concept.designation.use
-    {27192, 13, 1, 1, 125, 65535},  // ValueSet.compose.include.concept.designation.additionalUse
-    {76136, 5, 2, 1, 3, 65535},  // ValueSet.compose.include.concept.designation.value
-    {68389, 8, 2, 1, 1, 65535},  // ValueSet.compose.include.filter.property
-    {65181, 2, 2, 1, 1, 96},  // ValueSet.compose.include.filter.op
-    {76136, 5, 2, 1, 3, 65535},  // ValueSet.compose.include.filter.value
-    {59725, 10, 0, 1, 25, 65535},  // ValueSet.expansion.identifier
-    {63936, 4, 0, 1, 25, 65535},  // ValueSet.expansion.next
-    {74893, 9, 2, 1, 20, 65535},  // ValueSet.expansion.timestamp
-    {74964, 5, 0, 1, 514, 65535},  // ValueSet.expansion.total
-    {65035, 6, 0, 1, 514, 65535},  // ValueSet.expansion.offset
-    {66038, 9, 1, 1, 1448, 65535},  // ValueSet.expansion.parameter
-    {68389, 8, 1, 1, 1449, 65535},  // ValueSet.expansion.property
-    {31510, 8, 1, 1, 1450, 65535},  // ValueSet.expansion.contains
-    {63803, 4, 2, 1, 3, 65535},  // ValueSet.expansion.parameter.name
-    {76136, 5, 4, 7, 1451, 65535},  // ValueSet.expansion.parameter.value
-    {30502, 4, 2, 1, 1, 65535},  // ValueSet.expansion.property.code
-    {75746, 3, 0, 1, 25, 65535},  // ValueSet.expansion.property.uri
-    {74277, 6, 0, 1, 25, 65535},  // ValueSet.expansion.contains.system
-    {26818, 8, 0, 1, 18, 65535},  // ValueSet.expansion.contains.abstract
-    {60076, 8, 0, 1, 18, 65535},  // ValueSet.expansion.contains.inactive
-    {76371, 7, 0, 1, 3, 65535},  // ValueSet.expansion.contains.version
-    {30502, 4, 0, 1, 1, 65535},  // ValueSet.expansion.contains.code
-    {34017, 7, 0, 1, 3, 65535},  // ValueSet.expansion.contains.display
-    {33468, 11, 1, 1, 1447, 65535},  // ValueSet.expansion.contains.designation
-    {68389, 8, 1, 1, 1458, 65535},  // ValueSet.expansion.contains.property
-    {31510, 8, 1, 1, 1450, 65535},  // ValueSet.expansion.contains.contains
-    {30502, 4, 2, 1, 1, 65535},  // ValueSet.expansion.contains.property.code
-    {76136, 5, 6, 7, 335, 65535},  // ValueSet.expansion.contains.property.value
-    {73408, 11, 1, 1, 1459, 65535},  // ValueSet.expansion.contains.property.subProperty
-    {30502, 4, 2, 1, 1, 65535},  // ValueSet.expansion.contains.property.subProperty.code
-    {76136, 5, 6, 7, 335, 65535},  // ValueSet.expansion.contains.property.subProperty.value
-    {60121, 17, 0, 1, 3, 65535},  // ValueSet.scope.inclusionCriteria
-    {35465, 17, 0, 1, 3, 65535},  // ValueSet.scope.exclusionCriteria
-    {74288, 6, 1, 1, 114, 65535},  // VerificationResult.target
-    {74342, 14, 1, 1, 3, 65535},  // VerificationResult.targetLocation
-    {63858, 4, 0, 1, 2, 65535},  // VerificationResult.need
-    {73030, 6, 2, 1, 1, 239},  // VerificationResult.status
-    {73051, 10, 0, 1, 20, 65535},  // VerificationResult.statusDate
-    {76087, 14, 0, 1, 2, 65535},  // VerificationResult.validationType
-    {76052, 17, 1, 1, 2, 65535},  // VerificationResult.validationProcess
-    {36445, 9, 0, 1, 561, 65535},  // VerificationResult.frequency
-    {61621, 13, 0, 1, 20, 65535},  // VerificationResult.lastPerformed
-    {63954, 13, 0, 1, 33, 65535},  // VerificationResult.nextScheduled
-    {35838, 13, 0, 1, 2, 65535},  // VerificationResult.failureAction
-    {67859, 13, 1, 1, 1460, 65535},  // VerificationResult.primarySource
-    {28477, 11, 0, 1, 1461, 65535},  // VerificationResult.attestation
-    {76102, 9, 1, 1, 1462, 65535},  // VerificationResult.validator
-    {76722, 3, 0, 1, 255, 65535},  // VerificationResult.primarySource.who
-    {75284, 4, 1, 1, 2, 65535},  // VerificationResult.primarySource.type
-    {30721, 19, 1, 1, 2, 65535},  // VerificationResult.primarySource.communicationMethod
-    {76070, 16, 0, 1, 2, 65535},  // VerificationResult.primarySource.validationStatus
-    {76037, 14, 0, 1, 20, 65535},  // VerificationResult.primarySource.validationDate
-    {29748, 14, 0, 1, 2, 65535},  // VerificationResult.primarySource.canPushUpdates
-    {68797, 17, 1, 1, 2, 65535},  // VerificationResult.primarySource.pushTypeAvailable
-    {76722, 3, 0, 1, 255, 65535},  // VerificationResult.attestation.who
-    {65129, 10, 0, 1, 255, 65535},  // VerificationResult.attestation.onBehalfOf
-    {30721, 19, 0, 1, 2, 65535},  // VerificationResult.attestation.communicationMethod
-    {32616, 4, 0, 1, 33, 65535},  // VerificationResult.attestation.date
-    {72457, 25, 0, 1, 3, 65535},  // VerificationResult.attestation.sourceIdentityCertificate
-    {68565, 24, 0, 1, 3, 65535},  // VerificationResult.attestation.proxyIdentityCertificate
-    {68590, 14, 0, 1, 192, 65535},  // VerificationResult.attestation.proxySignature
-    {72585, 15, 0, 1, 192, 65535},  // VerificationResult.attestation.sourceSignature
-    {65584, 12, 2, 1, 7, 65535},  // VerificationResult.validator.organization
-    {59745, 19, 0, 1, 3, 65535},  // VerificationResult.validator.identityCertificate
-    {28489, 20, 0, 1, 192, 65535},  // VerificationResult.validator.attestationSignature
-    {30105, 11, 0, 1, 125, 65535},  // VirtualServiceDetail.channelType
-    {27215, 7, 4, 4, 1463, 65535},  // VirtualServiceDetail.address
-    {27125, 14, 1, 1, 51, 65535},  // VirtualServiceDetail.additionalInfo
-    {62723, 15, 0, 1, 16, 65535},  // VirtualServiceDetail.maxParticipants
-    {72053, 10, 0, 1, 3, 65535},  // VirtualServiceDetail.sessionKey
-    {59725, 10, 1, 1, 0, 65535},  // VisionPrescription.identifier
-    {73030, 6, 10, 1, 1, 98},  // VisionPrescription.status
-    {32212, 7, 2, 1, 20, 65535},  // VisionPrescription.created
-    {66358, 7, 2, 1, 98, 65535},  // VisionPrescription.patient
-    {34804, 9, 0, 1, 70, 65535},  // VisionPrescription.encounter
-    {32728, 11, 2, 1, 20, 65535},  // VisionPrescription.dateWritten
-    {67702, 10, 2, 1, 167, 65535},  // VisionPrescription.prescriber
-    {61796, 17, 3, 1, 1467, 65535},  // VisionPrescription.lensSpecification
-    {68106, 7, 2, 1, 2, 65535},  // VisionPrescription.lensSpecification.product
-    {35785, 3, 2, 1, 1, 243},  // VisionPrescription.lensSpecification.eye
-    {72838, 6, 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.sphere
-    {32398, 8, 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.cylinder
-    {28912, 4, 0, 1, 514, 65535},  // VisionPrescription.lensSpecification.axis
-    {67931, 5, 1, 1, 1468, 65535},  // VisionPrescription.lensSpecification.prism
-    {27064, 3, 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.add
-    {67279, 5, 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.power
-    {28917, 9, 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.backCurve
-    {33645, 8, 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.diameter
-    {34408, 8, 0, 1, 46, 65535},  // VisionPrescription.lensSpecification.duration
-    {30620, 5, 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.color
-    {29471, 5, 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.brand
-    {64497, 4, 1, 1, 84, 65535},  // VisionPrescription.lensSpecification.note
-    {27763, 6, 2, 1, 97, 65535},  // VisionPrescription.lensSpecification.prism.amount
-    {28974, 4, 2, 1, 1, 242},  // VisionPrescription.lensSpecification.prism.base
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Account.identifier
+    {73030, 6, 's', 10, 1, 1, 1},  // Account.status
+    {29252, 13, 'b', 0, 1, 2, 65535},  // Account.billingStatus
+    {75284, 4, 't', 0, 1, 2, 65535},  // Account.type
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Account.name
+    {73467, 7, 's', 1, 1, 4, 65535},  // Account.subject
+    {71962, 13, 's', 0, 1, 5, 65535},  // Account.servicePeriod
+    {32168, 8, 'c', 1, 1, 6, 65535},  // Account.coverage
+    {65894, 5, 'o', 0, 1, 7, 65535},  // Account.owner
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Account.description
+    {37060, 9, 'g', 1, 1, 9, 65535},  // Account.guarantor
+    {33583, 9, 'd', 1, 1, 10, 65535},  // Account.diagnosis
+    {67972, 9, 'p', 1, 1, 11, 65535},  // Account.procedure
+    {69784, 14, 'r', 1, 1, 12, 65535},  // Account.relatedAccount
+    {32329, 8, 'c', 0, 1, 2, 65535},  // Account.currency
+    {28949, 7, 'b', 1, 1, 13, 65535},  // Account.balance
+    {29652, 12, 'c', 0, 1, 14, 65535},  // Account.calculatedAt
+    {32168, 8, 'c', 2, 1, 15, 65535},  // Account.coverage.coverage
+    {67922, 8, 'p', 0, 1, 16, 65535},  // Account.coverage.priority
+    {66284, 5, 'p', 2, 1, 17, 65535},  // Account.guarantor.party
+    {65140, 6, 'o', 0, 1, 18, 65535},  // Account.guarantor.onHold
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Account.guarantor.period
+    {71742, 8, 's', 0, 1, 16, 65535},  // Account.diagnosis.sequence
+    {31147, 9, 'c', 2, 1, 19, 65535},  // Account.diagnosis.condition
+    {32672, 15, 'd', 0, 1, 20, 65535},  // Account.diagnosis.dateOfDiagnosis
+    {75284, 4, 't', 1, 1, 2, 65535},  // Account.diagnosis.type
+    {65117, 11, 'o', 0, 1, 18, 65535},  // Account.diagnosis.onAdmission
+    {65903, 11, 'p', 1, 1, 2, 65535},  // Account.diagnosis.packageCode
+    {71742, 8, 's', 0, 1, 16, 65535},  // Account.procedure.sequence
+    {30502, 4, 'c', 2, 1, 21, 65535},  // Account.procedure.code
+    {32688, 13, 'd', 0, 1, 20, 65535},  // Account.procedure.dateOfService
+    {75284, 4, 't', 1, 1, 2, 65535},  // Account.procedure.type
+    {65903, 11, 'p', 1, 1, 2, 65535},  // Account.procedure.packageCode
+    {33548, 6, 'd', 1, 1, 22, 65535},  // Account.procedure.device
+    {69972, 12, 'r', 0, 1, 2, 65535},  // Account.relatedAccount.relationship
+    {26903, 7, 'a', 2, 1, 23, 65535},  // Account.relatedAccount.account
+    {27491, 9, 'a', 0, 1, 2, 65535},  // Account.balance.aggregate
+    {74544, 4, 't', 0, 1, 2, 65535},  // Account.balance.term
+    {35151, 8, 'e', 0, 1, 18, 65535},  // Account.balance.estimate
+    {27763, 6, 'a', 2, 1, 24, 65535},  // Account.balance.amount
+    {75761, 3, 'u', 0, 1, 25, 65535},  // ActivityDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ActivityDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ActivityDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // ActivityDefinition.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ActivityDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ActivityDefinition.title
+    {73767, 8, 's', 0, 1, 3, 65535},  // ActivityDefinition.subtitle
+    {73030, 6, 's', 10, 1, 1, 178},  // ActivityDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // ActivityDefinition.experimental
+    {73467, 7, 's', 4, 3, 28, 65535},  // ActivityDefinition.subject
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ActivityDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // ActivityDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // ActivityDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ActivityDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // ActivityDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // ActivityDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // ActivityDefinition.purpose
+    {75781, 5, 'u', 0, 1, 8, 65535},  // ActivityDefinition.usage
+    {31941, 9, 'c', 0, 1, 8, 65535},  // ActivityDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // ActivityDefinition.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // ActivityDefinition.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // ActivityDefinition.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // ActivityDefinition.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // ActivityDefinition.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // ActivityDefinition.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // ActivityDefinition.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // ActivityDefinition.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // ActivityDefinition.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // ActivityDefinition.relatedArtifact
+    {61857, 7, 'l', 1, 1, 35, 65535},  // ActivityDefinition.library
+    {61467, 4, 'k', 0, 1, 1, 197},  // ActivityDefinition.kind
+    {68260, 7, 'p', 0, 1, 35, 65535},  // ActivityDefinition.profile
+    {30502, 4, 'c', 0, 1, 2, 65535},  // ActivityDefinition.code
+    {60745, 6, 'i', 0, 1, 1, 195},  // ActivityDefinition.intent
+    {67922, 8, 'p', 0, 1, 1, 196},  // ActivityDefinition.priority
+    {34147, 12, 'd', 8, 1, 18, 65535},  // ActivityDefinition.doNotPerform
+    {74912, 6, 't', 4, 4, 36, 65535},  // ActivityDefinition.timing
+    {28207, 8, 'a', 4, 2, 40, 65535},  // ActivityDefinition.asNeeded
+    {61994, 8, 'l', 0, 1, 42, 65535},  // ActivityDefinition.location
+    {66212, 11, 'p', 1, 1, 43, 65535},  // ActivityDefinition.participant
+    {68106, 7, 'p', 4, 2, 44, 65535},  // ActivityDefinition.product
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ActivityDefinition.quantity
+    {34223, 6, 'd', 1, 1, 47, 65535},  // ActivityDefinition.dosage
+    {29398, 8, 'b', 1, 1, 2, 65535},  // ActivityDefinition.bodySite
+    {72818, 19, 's', 1, 1, 35, 65535},  // ActivityDefinition.specimenRequirement
+    {64808, 22, 'o', 1, 1, 35, 65535},  // ActivityDefinition.observationRequirement
+    {64831, 28, 'o', 1, 1, 35, 65535},  // ActivityDefinition.observationResultRequirement
+    {75067, 9, 't', 0, 1, 35, 65535},  // ActivityDefinition.transform
+    {34457, 12, 'd', 1, 1, 48, 65535},  // ActivityDefinition.dynamicValue
+    {75284, 4, 't', 0, 1, 1, 5},  // ActivityDefinition.participant.type
+    {75313, 13, 't', 0, 1, 35, 65535},  // ActivityDefinition.participant.typeCanonical
+    {75350, 13, 't', 0, 1, 49, 65535},  // ActivityDefinition.participant.typeReference
+    {71283, 4, 'r', 0, 1, 2, 65535},  // ActivityDefinition.participant.role
+    {36555, 8, 'f', 0, 1, 2, 65535},  // ActivityDefinition.participant.function
+    {66353, 4, 'p', 2, 1, 3, 65535},  // ActivityDefinition.dynamicValue.path
+    {35712, 10, 'e', 2, 1, 50, 65535},  // ActivityDefinition.dynamicValue.expression
+    {75761, 3, 'u', 0, 1, 25, 65535},  // ActorDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ActorDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ActorDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // ActorDefinition.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ActorDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ActorDefinition.title
+    {73030, 6, 's', 10, 1, 1, 178},  // ActorDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // ActorDefinition.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ActorDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // ActorDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // ActorDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ActorDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // ActorDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // ActorDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // ActorDefinition.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // ActorDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // ActorDefinition.copyrightLabel
+    {75284, 4, 't', 2, 1, 1, 92},  // ActorDefinition.type
+    {34192, 13, 'd', 0, 1, 8, 65535},  // ActorDefinition.documentation
+    {69388, 9, 'r', 1, 1, 51, 65535},  // ActorDefinition.reference
+    {29849, 12, 'c', 0, 1, 35, 65535},  // ActorDefinition.capabilities
+    {33326, 11, 'd', 1, 1, 35, 65535},  // ActorDefinition.derivedFrom
+    {75828, 3, 'u', 8, 1, 1, 12},  // Address.use
+    {75284, 4, 't', 0, 1, 1, 11},  // Address.type
+    {74690, 4, 't', 0, 1, 3, 65535},  // Address.text
+    {61918, 4, 'l', 1, 1, 3, 65535},  // Address.line
+    {30311, 4, 'c', 0, 1, 3, 65535},  // Address.city
+    {34091, 8, 'd', 0, 1, 3, 65535},  // Address.district
+    {72978, 5, 's', 0, 1, 3, 65535},  // Address.state
+    {67258, 10, 'p', 0, 1, 3, 65535},  // Address.postalCode
+    {32124, 7, 'c', 0, 1, 3, 65535},  // Address.country
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Address.period
+    {59725, 10, 'i', 1, 1, 0, 65535},  // AdministrableProductDefinition.identifier
+    {73030, 6, 's', 10, 1, 1, 178},  // AdministrableProductDefinition.status
+    {36299, 6, 'f', 1, 1, 52, 65535},  // AdministrableProductDefinition.formOf
+    {27319, 21, 'a', 0, 1, 2, 65535},  // AdministrableProductDefinition.administrableDoseForm
+    {75532, 18, 'u', 0, 1, 2, 65535},  // AdministrableProductDefinition.unitOfPresentation
+    {68084, 12, 'p', 1, 1, 53, 65535},  // AdministrableProductDefinition.producedFrom
+    {60330, 10, 'i', 1, 1, 2, 65535},  // AdministrableProductDefinition.ingredient
+    {33548, 6, 'd', 0, 1, 54, 65535},  // AdministrableProductDefinition.device
+    {33437, 11, 'd', 0, 1, 8, 65535},  // AdministrableProductDefinition.description
+    {68389, 8, 'p', 1, 1, 55, 65535},  // AdministrableProductDefinition.property
+    {71299, 21, 'r', 3, 1, 56, 65535},  // AdministrableProductDefinition.routeOfAdministration
+    {75284, 4, 't', 2, 1, 2, 65535},  // AdministrableProductDefinition.property.type
+    {76136, 5, 'v', 4, 7, 57, 65535},  // AdministrableProductDefinition.property.value
+    {73030, 6, 's', 0, 1, 2, 178},  // AdministrableProductDefinition.property.status
+    {30502, 4, 'c', 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.code
+    {36069, 9, 'f', 0, 1, 64, 65535},  // AdministrableProductDefinition.routeOfAdministration.firstDose
+    {62739, 13, 'm', 0, 1, 64, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxSingleDose
+    {62625, 13, 'm', 0, 1, 64, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxDosePerDay
+    {62675, 25, 'm', 0, 1, 65, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxDosePerTreatmentPeriod
+    {62753, 18, 'm', 0, 1, 66, 65535},  // AdministrableProductDefinition.routeOfAdministration.maxTreatmentPeriod
+    {74396, 13, 't', 1, 1, 67, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies
+    {30502, 4, 'c', 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.code
+    {76765, 16, 'w', 1, 1, 68, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod
+    {74919, 6, 't', 2, 1, 2, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.tissue
+    {76136, 5, 'v', 2, 1, 64, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.value
+    {74071, 21, 's', 0, 1, 3, 65535},  // AdministrableProductDefinition.routeOfAdministration.targetSpecies.withdrawalPeriod.supportingInformation
+    {59725, 10, 'i', 1, 1, 0, 65535},  // AdverseEvent.identifier
+    {73030, 6, 's', 10, 1, 1, 15},  // AdverseEvent.status
+    {27051, 9, 'a', 10, 1, 1, 14},  // AdverseEvent.actuality
+    {30011, 8, 'c', 1, 1, 2, 65535},  // AdverseEvent.category
+    {30502, 4, 'c', 0, 1, 2, 65535},  // AdverseEvent.code
+    {73467, 7, 's', 2, 1, 69, 65535},  // AdverseEvent.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // AdverseEvent.encounter
+    {64911, 10, 'o', 4, 3, 71, 65535},  // AdverseEvent.occurrence
+    {33522, 8, 'd', 0, 1, 20, 65535},  // AdverseEvent.detected
+    {69291, 12, 'r', 0, 1, 20, 65535},  // AdverseEvent.recordedDate
+    {71071, 15, 'r', 1, 1, 74, 65535},  // AdverseEvent.resultingEffect
+    {61994, 8, 'l', 0, 1, 75, 65535},  // AdverseEvent.location
+    {71881, 11, 's', 0, 1, 2, 65535},  // AdverseEvent.seriousness
+    {65771, 7, 'o', 1, 1, 2, 65535},  // AdverseEvent.outcome
+    {69304, 8, 'r', 0, 1, 76, 65535},  // AdverseEvent.recorder
+    {66212, 11, 'p', 1, 1, 77, 65535},  // AdverseEvent.participant
+    {73304, 5, 's', 1, 1, 78, 65535},  // AdverseEvent.study
+    {35567, 23, 'e', 0, 1, 18, 65535},  // AdverseEvent.expectedInResearchStudy
+    {74180, 13, 's', 1, 1, 79, 65535},  // AdverseEvent.suspectEntity
+    {31748, 18, 'c', 1, 1, 80, 65535},  // AdverseEvent.contributingFactor
+    {67771, 16, 'p', 1, 1, 81, 65535},  // AdverseEvent.preventiveAction
+    {63204, 16, 'm', 1, 1, 82, 65535},  // AdverseEvent.mitigatingAction
+    {74033, 14, 's', 1, 1, 83, 65535},  // AdverseEvent.supportingInfo
+    {64497, 4, 'n', 1, 1, 84, 65535},  // AdverseEvent.note
+    {36555, 8, 'f', 0, 1, 2, 65535},  // AdverseEvent.participant.function
+    {26970, 5, 'a', 2, 1, 85, 65535},  // AdverseEvent.participant.actor
+    {60484, 8, 'i', 6, 2, 86, 65535},  // AdverseEvent.suspectEntity.instance
+    {30020, 9, 'c', 0, 1, 88, 65535},  // AdverseEvent.suspectEntity.causality
+    {28280, 16, 'a', 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.assessmentMethod
+    {34943, 17, 'e', 0, 1, 2, 65535},  // AdverseEvent.suspectEntity.causality.entityRelatedness
+    {28574, 6, 'a', 0, 1, 76, 65535},  // AdverseEvent.suspectEntity.causality.author
+    {61388, 4, 'i', 6, 2, 89, 65535},  // AdverseEvent.contributingFactor.item
+    {61388, 4, 'i', 6, 2, 91, 65535},  // AdverseEvent.preventiveAction.item
+    {61388, 4, 'i', 6, 2, 93, 65535},  // AdverseEvent.mitigatingAction.item
+    {61388, 4, 'i', 6, 2, 95, 65535},  // AdverseEvent.supportingInfo.item
+    {76136, 5, 'v', 0, 1, 97, 65535},  // Age.value
+    {30774, 10, 'c', 8, 1, 1, 179},  // Age.comparator
+    {75527, 4, 'u', 0, 1, 3, 65535},  // Age.unit
+    {74277, 6, 's', 0, 1, 25, 65535},  // Age.system
+    {30502, 4, 'c', 0, 1, 1, 65535},  // Age.code
+    {59725, 10, 'i', 1, 1, 0, 65535},  // AllergyIntolerance.identifier
+    {30423, 14, 'c', 8, 1, 2, 65535},  // AllergyIntolerance.clinicalStatus
+    {76302, 18, 'v', 8, 1, 2, 65535},  // AllergyIntolerance.verificationStatus
+    {75284, 4, 't', 0, 1, 2, 65535},  // AllergyIntolerance.type
+    {30011, 8, 'c', 1, 1, 1, 16},  // AllergyIntolerance.category
+    {32288, 11, 'c', 0, 1, 1, 17},  // AllergyIntolerance.criticality
+    {30502, 4, 'c', 0, 1, 2, 65535},  // AllergyIntolerance.code
+    {66358, 7, 'p', 2, 1, 98, 65535},  // AllergyIntolerance.patient
+    {34804, 9, 'e', 0, 1, 70, 65535},  // AllergyIntolerance.encounter
+    {65175, 5, 'o', 4, 5, 99, 65535},  // AllergyIntolerance.onset
+    {69291, 12, 'r', 0, 1, 20, 65535},  // AllergyIntolerance.recordedDate
+    {66212, 11, 'p', 1, 1, 104, 65535},  // AllergyIntolerance.participant
+    {61578, 14, 'l', 0, 1, 20, 65535},  // AllergyIntolerance.lastOccurrence
+    {64497, 4, 'n', 1, 1, 84, 65535},  // AllergyIntolerance.note
+    {69143, 8, 'r', 1, 1, 105, 65535},  // AllergyIntolerance.reaction
+    {36555, 8, 'f', 0, 1, 2, 65535},  // AllergyIntolerance.participant.function
+    {26970, 5, 'a', 2, 1, 106, 65535},  // AllergyIntolerance.participant.actor
+    {73712, 9, 's', 0, 1, 2, 65535},  // AllergyIntolerance.reaction.substance
+    {62234, 13, 'm', 3, 1, 107, 65535},  // AllergyIntolerance.reaction.manifestation
+    {33437, 11, 'd', 0, 1, 3, 65535},  // AllergyIntolerance.reaction.description
+    {65175, 5, 'o', 0, 1, 20, 65535},  // AllergyIntolerance.reaction.onset
+    {72085, 8, 's', 0, 1, 1, 185},  // AllergyIntolerance.reaction.severity
+    {35698, 13, 'e', 0, 1, 2, 65535},  // AllergyIntolerance.reaction.exposureRoute
+    {64497, 4, 'n', 1, 1, 84, 65535},  // AllergyIntolerance.reaction.note
+    {28574, 6, 'a', 4, 2, 108, 65535},  // Annotation.author
+    {74828, 4, 't', 0, 1, 20, 65535},  // Annotation.time
+    {74690, 4, 't', 2, 1, 8, 65535},  // Annotation.text
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Appointment.identifier
+    {73030, 6, 's', 10, 1, 1, 19},  // Appointment.status
+    {29780, 18, 'c', 0, 1, 2, 65535},  // Appointment.cancellationReason
+    {30336, 5, 'c', 1, 1, 2, 65535},  // Appointment.class
+    {71946, 15, 's', 1, 1, 2, 65535},  // Appointment.serviceCategory
+    {72013, 11, 's', 1, 1, 110, 65535},  // Appointment.serviceType
+    {72721, 9, 's', 1, 1, 2, 65535},  // Appointment.specialty
+    {28098, 15, 'a', 0, 1, 2, 65535},  // Appointment.appointmentType
+    {69184, 6, 'r', 1, 1, 111, 65535},  // Appointment.reason
+    {67922, 8, 'p', 0, 1, 2, 65535},  // Appointment.priority
+    {33437, 11, 'd', 0, 1, 3, 65535},  // Appointment.description
+    {70275, 8, 'r', 1, 1, 112, 65535},  // Appointment.replaces
+    {76495, 14, 'v', 1, 1, 113, 65535},  // Appointment.virtualService
+    {74071, 21, 's', 1, 1, 114, 65535},  // Appointment.supportingInformation
+    {67805, 19, 'p', 0, 1, 112, 65535},  // Appointment.previousAppointment
+    {65706, 22, 'o', 0, 1, 112, 65535},  // Appointment.originatingAppointment
+    {72896, 5, 's', 0, 1, 14, 65535},  // Appointment.start
+    {34814, 3, 'e', 0, 1, 14, 65535},  // Appointment.end
+    {63151, 15, 'm', 0, 1, 16, 65535},  // Appointment.minutesDuration
+    {70565, 15, 'r', 1, 1, 5, 65535},  // Appointment.requestedPeriod
+    {72290, 4, 's', 1, 1, 115, 65535},  // Appointment.slot
+    {26903, 7, 'a', 1, 1, 23, 65535},  // Appointment.account
+    {32212, 7, 'c', 0, 1, 20, 65535},  // Appointment.created
+    {29763, 16, 'c', 0, 1, 20, 65535},  // Appointment.cancellationDate
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Appointment.note
+    {66410, 18, 'p', 1, 1, 116, 65535},  // Appointment.patientInstruction
+    {29068, 7, 'b', 1, 1, 117, 65535},  // Appointment.basedOn
+    {73467, 7, 's', 0, 1, 118, 65535},  // Appointment.subject
+    {66212, 11, 'p', 3, 1, 119, 65535},  // Appointment.participant
+    {69325, 12, 'r', 0, 1, 16, 65535},  // Appointment.recurrenceId
+    {64922, 17, 'o', 0, 1, 18, 65535},  // Appointment.occurrenceChanged
+    {69338, 18, 'r', 1, 1, 120, 65535},  // Appointment.recurrenceTemplate
+    {75284, 4, 't', 1, 1, 2, 65535},  // Appointment.participant.type
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Appointment.participant.period
+    {26970, 5, 'a', 0, 1, 121, 65535},  // Appointment.participant.actor
+    {70652, 8, 'r', 0, 1, 18, 65535},  // Appointment.participant.required
+    {73030, 6, 's', 2, 1, 1, 170},  // Appointment.participant.status
+    {74903, 8, 't', 0, 1, 2, 65535},  // Appointment.recurrenceTemplate.timezone
+    {69357, 14, 'r', 2, 1, 2, 65535},  // Appointment.recurrenceTemplate.recurrenceType
+    {61593, 18, 'l', 0, 1, 33, 65535},  // Appointment.recurrenceTemplate.lastOccurrenceDate
+    {64940, 15, 'o', 0, 1, 16, 65535},  // Appointment.recurrenceTemplate.occurrenceCount
+    {64956, 14, 'o', 1, 1, 33, 65535},  // Appointment.recurrenceTemplate.occurrenceDate
+    {76663, 14, 'w', 0, 1, 122, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate
+    {63539, 15, 'm', 0, 1, 123, 65535},  // Appointment.recurrenceTemplate.monthlyTemplate
+    {76901, 14, 'y', 0, 1, 124, 65535},  // Appointment.recurrenceTemplate.yearlyTemplate
+    {35429, 13, 'e', 1, 1, 33, 65535},  // Appointment.recurrenceTemplate.excludingDate
+    {35443, 21, 'e', 1, 1, 16, 65535},  // Appointment.recurrenceTemplate.excludingRecurrenceId
+    {63457, 6, 'm', 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.monday
+    {75266, 7, 't', 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.tuesday
+    {76640, 9, 'w', 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.wednesday
+    {74819, 8, 't', 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.thursday
+    {36494, 6, 'f', 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.friday
+    {71398, 8, 's', 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.saturday
+    {73853, 6, 's', 0, 1, 18, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.sunday
+    {76650, 12, 'w', 0, 1, 16, 65535},  // Appointment.recurrenceTemplate.weeklyTemplate.weekInterval
+    {32740, 10, 'd', 0, 1, 16, 65535},  // Appointment.recurrenceTemplate.monthlyTemplate.dayOfMonth
+    {64569, 14, 'n', 0, 1, 125, 244},  // Appointment.recurrenceTemplate.monthlyTemplate.nthWeekOfMonth
+    {32751, 9, 'd', 0, 1, 125, 65},  // Appointment.recurrenceTemplate.monthlyTemplate.dayOfWeek
+    {63525, 13, 'm', 2, 1, 16, 65535},  // Appointment.recurrenceTemplate.monthlyTemplate.monthInterval
+    {76888, 12, 'y', 2, 1, 16, 65535},  // Appointment.recurrenceTemplate.yearlyTemplate.yearInterval
+    {59725, 10, 'i', 1, 1, 0, 65535},  // AppointmentResponse.identifier
+    {28066, 11, 'a', 2, 1, 112, 65535},  // AppointmentResponse.appointment
+    {68430, 15, 'p', 0, 1, 18, 65535},  // AppointmentResponse.proposedNewTime
+    {72896, 5, 's', 0, 1, 14, 65535},  // AppointmentResponse.start
+    {34814, 3, 'e', 0, 1, 14, 65535},  // AppointmentResponse.end
+    {66242, 15, 'p', 1, 1, 2, 65535},  // AppointmentResponse.participantType
+    {26970, 5, 'a', 0, 1, 126, 65535},  // AppointmentResponse.actor
+    {66224, 17, 'p', 10, 1, 1, 18},  // AppointmentResponse.participantStatus
+    {30676, 7, 'c', 0, 1, 8, 65535},  // AppointmentResponse.comment
+    {69372, 9, 'r', 0, 1, 18, 65535},  // AppointmentResponse.recurring
+    {64956, 14, 'o', 0, 1, 33, 65535},  // AppointmentResponse.occurrenceDate
+    {69325, 12, 'r', 0, 1, 16, 65535},  // AppointmentResponse.recurrenceId
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ArtifactAssessment.identifier
+    {74926, 5, 't', 0, 1, 3, 65535},  // ArtifactAssessment.title
+    {30263, 6, 'c', 4, 2, 127, 65535},  // ArtifactAssessment.citeAs
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ArtifactAssessment.date
+    {31941, 9, 'c', 0, 1, 8, 65535},  // ArtifactAssessment.copyright
+    {28114, 12, 'a', 0, 1, 33, 65535},  // ArtifactAssessment.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // ArtifactAssessment.lastReviewDate
+    {28179, 8, 'a', 6, 3, 129, 65535},  // ArtifactAssessment.artifact
+    {31519, 7, 'c', 1, 1, 132, 65535},  // ArtifactAssessment.content
+    {76799, 14, 'w', 0, 1, 1, 22},  // ArtifactAssessment.workflowStatus
+    {34037, 11, 'd', 0, 1, 1, 20},  // ArtifactAssessment.disposition
+    {60300, 15, 'i', 0, 1, 1, 21},  // ArtifactAssessment.content.informationType
+    {73841, 7, 's', 0, 1, 8, 65535},  // ArtifactAssessment.content.summary
+    {75284, 4, 't', 0, 1, 2, 65535},  // ArtifactAssessment.content.type
+    {30373, 10, 'c', 1, 1, 2, 65535},  // ArtifactAssessment.content.classifier
+    {68889, 8, 'q', 0, 1, 64, 65535},  // ArtifactAssessment.content.quantity
+    {28574, 6, 'a', 0, 1, 133, 65535},  // ArtifactAssessment.content.author
+    {66353, 4, 'p', 1, 1, 25, 65535},  // ArtifactAssessment.content.path
+    {69813, 15, 'r', 1, 1, 34, 65535},  // ArtifactAssessment.content.relatedArtifact
+    {36433, 11, 'f', 0, 1, 18, 65535},  // ArtifactAssessment.content.freeToShare
+    {30937, 9, 'c', 1, 1, 132, 65535},  // ArtifactAssessment.content.component
+    {31596, 11, 'c', 0, 1, 1, 65535},  // Attachment.contentType
+    {61538, 8, 'l', 0, 1, 1, 65535},  // Attachment.language
+    {32418, 4, 'd', 0, 1, 134, 65535},  // Attachment.data
+    {75761, 3, 'u', 0, 1, 51, 65535},  // Attachment.url
+    {72224, 4, 's', 0, 1, 135, 65535},  // Attachment.size
+    {37175, 4, 'h', 0, 1, 134, 65535},  // Attachment.hash
+    {74926, 5, 't', 0, 1, 3, 65535},  // Attachment.title
+    {32233, 8, 'c', 0, 1, 20, 65535},  // Attachment.creation
+    {37281, 6, 'h', 0, 1, 16, 65535},  // Attachment.height
+    {76737, 5, 'w', 0, 1, 16, 65535},  // Attachment.width
+    {36421, 6, 'f', 0, 1, 16, 65535},  // Attachment.frames
+    {34408, 8, 'd', 0, 1, 97, 65535},  // Attachment.duration
+    {66019, 5, 'p', 0, 1, 16, 65535},  // Attachment.pages
+    {30011, 8, 'c', 1, 1, 2, 65535},  // AuditEvent.category
+    {30502, 4, 'c', 2, 1, 2, 65535},  // AuditEvent.code
+    {26947, 6, 'a', 0, 1, 1, 27},  // AuditEvent.action
+    {72085, 8, 's', 0, 1, 1, 28},  // AuditEvent.severity
+    {64902, 8, 'o', 4, 2, 136, 65535},  // AuditEvent.occurred
+    {69282, 8, 'r', 2, 1, 14, 65535},  // AuditEvent.recorded
+    {65771, 7, 'o', 0, 1, 138, 65535},  // AuditEvent.outcome
+    {28665, 13, 'a', 1, 1, 2, 65535},  // AuditEvent.authorization
+    {29068, 7, 'b', 1, 1, 139, 65535},  // AuditEvent.basedOn
+    {66358, 7, 'p', 0, 1, 98, 65535},  // AuditEvent.patient
+    {34804, 9, 'e', 0, 1, 70, 65535},  // AuditEvent.encounter
+    {27485, 5, 'a', 3, 1, 140, 65535},  // AuditEvent.agent
+    {72348, 6, 's', 2, 1, 141, 65535},  // AuditEvent.source
+    {34936, 6, 'e', 1, 1, 142, 65535},  // AuditEvent.entity
+    {30502, 4, 'c', 2, 1, 125, 65535},  // AuditEvent.outcome.code
+    {33492, 6, 'd', 1, 1, 2, 65535},  // AuditEvent.outcome.detail
+    {75284, 4, 't', 0, 1, 2, 65535},  // AuditEvent.agent.type
+    {71283, 4, 'r', 1, 1, 2, 65535},  // AuditEvent.agent.role
+    {76722, 3, 'w', 2, 1, 106, 65535},  // AuditEvent.agent.who
+    {70630, 9, 'r', 0, 1, 18, 65535},  // AuditEvent.agent.requestor
+    {61994, 8, 'l', 0, 1, 75, 65535},  // AuditEvent.agent.location
+    {67101, 6, 'p', 1, 1, 25, 65535},  // AuditEvent.agent.policy
+    {63922, 7, 'n', 4, 3, 143, 65535},  // AuditEvent.agent.network
+    {28665, 13, 'a', 1, 1, 2, 65535},  // AuditEvent.agent.authorization
+    {72209, 4, 's', 0, 1, 75, 65535},  // AuditEvent.source.site
+    {64883, 8, 'o', 2, 1, 106, 65535},  // AuditEvent.source.observer
+    {75284, 4, 't', 1, 1, 2, 65535},  // AuditEvent.source.type
+    {76678, 4, 'w', 0, 1, 114, 65535},  // AuditEvent.entity.what
+    {71283, 4, 'r', 0, 1, 2, 65535},  // AuditEvent.entity.role
+    {71602, 13, 's', 1, 1, 2, 65535},  // AuditEvent.entity.securityLabel
+    {68906, 5, 'q', 0, 1, 134, 65535},  // AuditEvent.entity.query
+    {33492, 6, 'd', 1, 1, 146, 65535},  // AuditEvent.entity.detail
+    {27485, 5, 'a', 1, 1, 140, 65535},  // AuditEvent.entity.agent
+    {75284, 4, 't', 2, 1, 2, 65535},  // AuditEvent.entity.detail.type
+    {76136, 5, 'v', 6, 11, 147, 65535},  // AuditEvent.entity.detail.value
+    {28866, 13, 'a', 1, 1, 158, 65535},  // Availability.availableTime
+    {64339, 16, 'n', 1, 1, 159, 65535},  // Availability.notAvailableTime
+    {32761, 10, 'd', 1, 1, 1, 65},  // Availability.availableTime.daysOfWeek
+    {27564, 6, 'a', 0, 1, 18, 65535},  // Availability.availableTime.allDay
+    {28847, 18, 'a', 0, 1, 160, 65535},  // Availability.availableTime.availableStartTime
+    {28830, 16, 'a', 0, 1, 160, 65535},  // Availability.availableTime.availableEndTime
+    {33437, 11, 'd', 0, 1, 3, 65535},  // Availability.notAvailableTime.description
+    {34442, 6, 'd', 0, 1, 5, 65535},  // Availability.notAvailableTime.during
+    {63349, 17, 'm', 9, 1, 161, 65535},  // BackboneElement.modifierExtension
+    {63349, 17, 'm', 9, 1, 161, 65535},  // BackboneType.modifierExtension
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Basic.identifier
+    {30502, 4, 'c', 10, 1, 2, 65535},  // Basic.code
+    {73467, 7, 's', 0, 1, 114, 65535},  // Basic.subject
+    {32212, 7, 'c', 0, 1, 20, 65535},  // Basic.created
+    {28574, 6, 'a', 0, 1, 106, 65535},  // Basic.author
+    {31596, 11, 'c', 2, 1, 1, 65535},  // Binary.contentType
+    {71586, 15, 's', 0, 1, 114, 65535},  // Binary.securityContext
+    {32418, 4, 'd', 0, 1, 134, 65535},  // Binary.data
+    {68114, 15, 'p', 0, 1, 125, 65535},  // BiologicallyDerivedProduct.productCategory
+    {68130, 11, 'p', 0, 1, 2, 65535},  // BiologicallyDerivedProduct.productCode
+    {66084, 6, 'p', 1, 1, 162, 65535},  // BiologicallyDerivedProduct.parent
+    {70412, 7, 'r', 1, 1, 163, 65535},  // BiologicallyDerivedProduct.request
+    {59725, 10, 'i', 1, 1, 0, 65535},  // BiologicallyDerivedProduct.identifier
+    {29301, 21, 'b', 0, 1, 0, 65535},  // BiologicallyDerivedProduct.biologicalSourceEvent
+    {68031, 18, 'p', 1, 1, 7, 65535},  // BiologicallyDerivedProduct.processingFacility
+    {34121, 8, 'd', 0, 1, 3, 65535},  // BiologicallyDerivedProduct.division
+    {68208, 13, 'p', 0, 1, 125, 65535},  // BiologicallyDerivedProduct.productStatus
+    {35643, 14, 'e', 0, 1, 20, 65535},  // BiologicallyDerivedProduct.expirationDate
+    {30599, 10, 'c', 0, 1, 164, 65535},  // BiologicallyDerivedProduct.collection
+    {73155, 23, 's', 0, 1, 165, 65535},  // BiologicallyDerivedProduct.storageTempRequirements
+    {68389, 8, 'p', 1, 1, 166, 65535},  // BiologicallyDerivedProduct.property
+    {30610, 9, 'c', 0, 1, 167, 65535},  // BiologicallyDerivedProduct.collection.collector
+    {72348, 6, 's', 0, 1, 168, 65535},  // BiologicallyDerivedProduct.collection.source
+    {30589, 9, 'c', 4, 2, 169, 65535},  // BiologicallyDerivedProduct.collection.collected
+    {75284, 4, 't', 2, 1, 2, 65535},  // BiologicallyDerivedProduct.property.type
+    {76136, 5, 'v', 6, 9, 171, 65535},  // BiologicallyDerivedProduct.property.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // BiologicallyDerivedProductDispense.identifier
+    {29068, 7, 'b', 1, 1, 163, 65535},  // BiologicallyDerivedProductDispense.basedOn
+    {66182, 6, 'p', 1, 1, 180, 65535},  // BiologicallyDerivedProductDispense.partOf
+    {73030, 6, 's', 2, 1, 1, 30},  // BiologicallyDerivedProductDispense.status
+    {65638, 22, 'o', 0, 1, 2, 65535},  // BiologicallyDerivedProductDispense.originRelationshipType
+    {68106, 7, 'p', 2, 1, 162, 65535},  // BiologicallyDerivedProductDispense.product
+    {66358, 7, 'p', 2, 1, 98, 65535},  // BiologicallyDerivedProductDispense.patient
+    {62492, 11, 'm', 0, 1, 2, 65535},  // BiologicallyDerivedProductDispense.matchStatus
+    {66661, 9, 'p', 1, 1, 181, 65535},  // BiologicallyDerivedProductDispense.performer
+    {61994, 8, 'l', 0, 1, 75, 65535},  // BiologicallyDerivedProductDispense.location
+    {68889, 8, 'q', 0, 1, 46, 65535},  // BiologicallyDerivedProductDispense.quantity
+    {67679, 12, 'p', 0, 1, 20, 65535},  // BiologicallyDerivedProductDispense.preparedDate
+    {76688, 14, 'w', 0, 1, 20, 65535},  // BiologicallyDerivedProductDispense.whenHandedOver
+    {33480, 11, 'd', 0, 1, 75, 65535},  // BiologicallyDerivedProductDispense.destination
+    {64497, 4, 'n', 1, 1, 84, 65535},  // BiologicallyDerivedProductDispense.note
+    {75787, 16, 'u', 0, 1, 3, 65535},  // BiologicallyDerivedProductDispense.usageInstruction
+    {36555, 8, 'f', 0, 1, 2, 65535},  // BiologicallyDerivedProductDispense.performer.function
+    {26970, 5, 'a', 2, 1, 182, 65535},  // BiologicallyDerivedProductDispense.performer.actor
+    {59725, 10, 'i', 1, 1, 0, 65535},  // BodyStructure.identifier
+    {26954, 6, 'a', 8, 1, 18, 65535},  // BodyStructure.active
+    {63555, 10, 'm', 0, 1, 2, 65535},  // BodyStructure.morphology
+    {60103, 17, 'i', 3, 1, 183, 65535},  // BodyStructure.includedStructure
+    {35411, 17, 'e', 1, 1, 183, 65535},  // BodyStructure.excludedStructure
+    {33437, 11, 'd', 0, 1, 8, 65535},  // BodyStructure.description
+    {59813, 5, 'i', 1, 1, 184, 65535},  // BodyStructure.image
+    {66358, 7, 'p', 2, 1, 98, 65535},  // BodyStructure.patient
+    {73246, 9, 's', 2, 1, 2, 65535},  // BodyStructure.includedStructure.structure
+    {61679, 10, 'l', 0, 1, 2, 65535},  // BodyStructure.includedStructure.laterality
+    {29374, 23, 'b', 1, 1, 185, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation
+    {72601, 16, 's', 1, 1, 186, 65535},  // BodyStructure.includedStructure.spatialReference
+    {68852, 9, 'q', 1, 1, 2, 65535},  // BodyStructure.includedStructure.qualifier
+    {61518, 19, 'l', 1, 1, 2, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.landmarkDescription
+    {30469, 17, 'c', 1, 1, 2, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.clockFacePosition
+    {34058, 20, 'd', 1, 1, 187, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.distanceFromLandmark
+    {74161, 18, 's', 1, 1, 2, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.surfaceOrientation
+    {33548, 6, 'd', 1, 1, 188, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.distanceFromLandmark.device
+    {76136, 5, 'v', 1, 1, 64, 65535},  // BodyStructure.includedStructure.bodyLandmarkOrientation.distanceFromLandmark.value
+    {59725, 10, 'i', 0, 1, 0, 65535},  // Bundle.identifier
+    {75284, 4, 't', 2, 1, 1, 31},  // Bundle.type
+    {74893, 9, 't', 0, 1, 14, 65535},  // Bundle.timestamp
+    {74964, 5, 't', 0, 1, 189, 65535},  // Bundle.total
+    {61932, 4, 'l', 1, 1, 190, 65535},  // Bundle.link
+    {34961, 5, 'e', 1, 1, 191, 65535},  // Bundle.entry
+    {72158, 9, 's', 0, 1, 192, 65535},  // Bundle.signature
+    {61366, 6, 'i', 0, 1, 193, 65535},  // Bundle.issues
+    {69963, 8, 'r', 2, 1, 1, 111},  // Bundle.link.relation
+    {75761, 3, 'u', 2, 1, 25, 65535},  // Bundle.link.url
+    {61932, 4, 'l', 1, 1, 190, 65535},  // Bundle.entry.link
+    {36547, 7, 'f', 0, 1, 25, 65535},  // Bundle.entry.fullUrl
+    {70820, 8, 'r', 0, 1, 193, 65535},  // Bundle.entry.resource
+    {71455, 6, 's', 0, 1, 194, 65535},  // Bundle.entry.search
+    {70412, 7, 'r', 0, 1, 195, 65535},  // Bundle.entry.request
+    {70876, 8, 'r', 0, 1, 196, 65535},  // Bundle.entry.response
+    {63251, 4, 'm', 0, 1, 1, 205},  // Bundle.entry.search.mode
+    {71422, 5, 's', 0, 1, 97, 65535},  // Bundle.entry.search.score
+    {63038, 6, 'm', 2, 1, 1, 110},  // Bundle.entry.request.method
+    {75761, 3, 'u', 2, 1, 25, 65535},  // Bundle.entry.request.url
+    {59801, 11, 'i', 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneMatch
+    {59773, 15, 'i', 0, 1, 14, 65535},  // Bundle.entry.request.ifModifiedSince
+    {59765, 7, 'i', 0, 1, 3, 65535},  // Bundle.entry.request.ifMatch
+    {59789, 11, 'i', 0, 1, 3, 65535},  // Bundle.entry.request.ifNoneExist
+    {73030, 6, 's', 2, 1, 3, 65535},  // Bundle.entry.response.status
+    {61994, 8, 'l', 0, 1, 25, 65535},  // Bundle.entry.response.location
+    {35182, 4, 'e', 0, 1, 3, 65535},  // Bundle.entry.response.etag
+    {61565, 12, 'l', 0, 1, 14, 65535},  // Bundle.entry.response.lastModified
+    {65771, 7, 'o', 0, 1, 193, 65535},  // Bundle.entry.response.outcome
+    {75761, 3, 'u', 0, 1, 25, 65535},  // CanonicalResource.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // CanonicalResource.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // CanonicalResource.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // CanonicalResource.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // CanonicalResource.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // CanonicalResource.title
+    {73030, 6, 's', 10, 1, 1, 178},  // CanonicalResource.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // CanonicalResource.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // CanonicalResource.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // CanonicalResource.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // CanonicalResource.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // CanonicalResource.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // CanonicalResource.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // CanonicalResource.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // CanonicalResource.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // CanonicalResource.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // CanonicalResource.copyrightLabel
+    {75761, 3, 'u', 0, 1, 25, 65535},  // CapabilityStatement.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // CapabilityStatement.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // CapabilityStatement.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // CapabilityStatement.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // CapabilityStatement.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // CapabilityStatement.title
+    {73030, 6, 's', 10, 1, 1, 178},  // CapabilityStatement.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // CapabilityStatement.experimental
+    {32616, 4, 'd', 2, 1, 20, 65535},  // CapabilityStatement.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // CapabilityStatement.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // CapabilityStatement.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // CapabilityStatement.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // CapabilityStatement.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // CapabilityStatement.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // CapabilityStatement.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // CapabilityStatement.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // CapabilityStatement.copyrightLabel
+    {61467, 4, 'k', 2, 1, 1, 32},  // CapabilityStatement.kind
+    {60544, 12, 'i', 1, 1, 35, 65535},  // CapabilityStatement.instantiates
+    {59952, 7, 'i', 1, 1, 35, 65535},  // CapabilityStatement.imports
+    {72308, 8, 's', 0, 1, 197, 65535},  // CapabilityStatement.software
+    {59885, 14, 'i', 0, 1, 198, 65535},  // CapabilityStatement.implementation
+    {35927, 11, 'f', 2, 1, 1, 0},  // CapabilityStatement.fhirVersion
+    {36306, 6, 'f', 3, 1, 1, 65535},  // CapabilityStatement.format
+    {66301, 11, 'p', 1, 1, 1, 65535},  // CapabilityStatement.patchFormat
+    {26834, 14, 'a', 1, 1, 1, 65535},  // CapabilityStatement.acceptLanguage
+    {59900, 19, 'i', 1, 1, 35, 65535},  // CapabilityStatement.implementationGuide
+    {70994, 4, 'r', 1, 1, 199, 65535},  // CapabilityStatement.rest
+    {63014, 9, 'm', 1, 1, 200, 65535},  // CapabilityStatement.messaging
+    {34170, 8, 'd', 1, 1, 201, 65535},  // CapabilityStatement.document
+    {63803, 4, 'n', 2, 1, 3, 65535},  // CapabilityStatement.software.name
+    {76371, 7, 'v', 0, 1, 3, 65535},  // CapabilityStatement.software.version
+    {70037, 11, 'r', 0, 1, 20, 65535},  // CapabilityStatement.software.releaseDate
+    {33437, 11, 'd', 2, 1, 8, 65535},  // CapabilityStatement.implementation.description
+    {75761, 3, 'u', 0, 1, 51, 65535},  // CapabilityStatement.implementation.url
+    {32375, 9, 'c', 0, 1, 7, 65535},  // CapabilityStatement.implementation.custodian
+    {63251, 4, 'm', 2, 1, 1, 203},  // CapabilityStatement.rest.mode
+    {34192, 13, 'd', 0, 1, 8, 65535},  // CapabilityStatement.rest.documentation
+    {71577, 8, 's', 0, 1, 202, 65535},  // CapabilityStatement.rest.security
+    {70820, 8, 'r', 1, 1, 203, 65535},  // CapabilityStatement.rest.resource
+    {60764, 11, 'i', 1, 1, 204, 65535},  // CapabilityStatement.rest.interaction
+    {71502, 11, 's', 1, 1, 205, 65535},  // CapabilityStatement.rest.searchParam
+    {65240, 9, 'o', 1, 1, 206, 65535},  // CapabilityStatement.rest.operation
+    {30865, 11, 'c', 1, 1, 35, 65535},  // CapabilityStatement.rest.compartment
+    {32037, 4, 'c', 0, 1, 18, 65535},  // CapabilityStatement.rest.security.cors
+    {71900, 7, 's', 1, 1, 2, 65535},  // CapabilityStatement.rest.security.service
+    {33437, 11, 'd', 0, 1, 8, 65535},  // CapabilityStatement.rest.security.description
+    {75284, 4, 't', 2, 1, 1, 201},  // CapabilityStatement.rest.resource.type
+    {68260, 7, 'p', 0, 1, 35, 65535},  // CapabilityStatement.rest.resource.profile
+    {73993, 16, 's', 1, 1, 35, 65535},  // CapabilityStatement.rest.resource.supportedProfile
+    {34192, 13, 'd', 0, 1, 8, 65535},  // CapabilityStatement.rest.resource.documentation
+    {60764, 11, 'i', 1, 1, 207, 65535},  // CapabilityStatement.rest.resource.interaction
+    {76480, 10, 'v', 0, 1, 1, 241},  // CapabilityStatement.rest.resource.versioning
+    {69157, 11, 'r', 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.readHistory
+    {75699, 12, 'u', 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.updateCreate
+    {31157, 17, 'c', 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.conditionalCreate
+    {31210, 15, 'c', 0, 1, 1, 53},  // CapabilityStatement.rest.resource.conditionalRead
+    {31226, 17, 'c', 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.conditionalUpdate
+    {31193, 16, 'c', 0, 1, 18, 65535},  // CapabilityStatement.rest.resource.conditionalPatch
+    {31175, 17, 'c', 0, 1, 1, 52},  // CapabilityStatement.rest.resource.conditionalDelete
+    {69435, 15, 'r', 1, 1, 1, 186},  // CapabilityStatement.rest.resource.referencePolicy
+    {71488, 13, 's', 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchInclude
+    {71514, 16, 's', 1, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchRevInclude
+    {71502, 11, 's', 1, 1, 205, 65535},  // CapabilityStatement.rest.resource.searchParam
+    {65240, 9, 'o', 1, 1, 206, 65535},  // CapabilityStatement.rest.resource.operation
+    {30502, 4, 'c', 2, 1, 1, 234},  // CapabilityStatement.rest.resource.interaction.code
+    {34192, 13, 'd', 0, 1, 8, 65535},  // CapabilityStatement.rest.resource.interaction.documentation
+    {63803, 4, 'n', 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.searchParam.name
+    {32914, 10, 'd', 0, 1, 35, 65535},  // CapabilityStatement.rest.resource.searchParam.definition
+    {75284, 4, 't', 2, 1, 1, 207},  // CapabilityStatement.rest.resource.searchParam.type
+    {34192, 13, 'd', 0, 1, 8, 65535},  // CapabilityStatement.rest.resource.searchParam.documentation
+    {63803, 4, 'n', 2, 1, 3, 65535},  // CapabilityStatement.rest.resource.operation.name
+    {32914, 10, 'd', 2, 1, 35, 65535},  // CapabilityStatement.rest.resource.operation.definition
+    {34192, 13, 'd', 0, 1, 8, 65535},  // CapabilityStatement.rest.resource.operation.documentation
+    {30502, 4, 'c', 2, 1, 1, 227},  // CapabilityStatement.rest.interaction.code
+    {34192, 13, 'd', 0, 1, 8, 65535},  // CapabilityStatement.rest.interaction.documentation
+    {34866, 8, 'e', 1, 1, 208, 65535},  // CapabilityStatement.messaging.endpoint
+    {70065, 13, 'r', 0, 1, 189, 65535},  // CapabilityStatement.messaging.reliableCache
+    {34192, 13, 'd', 0, 1, 8, 65535},  // CapabilityStatement.messaging.documentation
+    {73976, 16, 's', 1, 1, 209, 65535},  // CapabilityStatement.messaging.supportedMessage
+    {68464, 8, 'p', 2, 1, 125, 65535},  // CapabilityStatement.messaging.endpoint.protocol
+    {27215, 7, 'a', 2, 1, 51, 65535},  // CapabilityStatement.messaging.endpoint.address
+    {63251, 4, 'm', 2, 1, 1, 89},  // CapabilityStatement.messaging.supportedMessage.mode
+    {32914, 10, 'd', 2, 1, 35, 65535},  // CapabilityStatement.messaging.supportedMessage.definition
+    {63251, 4, 'm', 2, 1, 1, 79},  // CapabilityStatement.document.mode
+    {34192, 13, 'd', 0, 1, 8, 65535},  // CapabilityStatement.document.documentation
+    {68260, 7, 'p', 2, 1, 35, 65535},  // CapabilityStatement.document.profile
+    {59725, 10, 'i', 1, 1, 0, 65535},  // CarePlan.identifier
+    {60557, 21, 'i', 1, 1, 35, 65535},  // CarePlan.instantiatesCanonical
+    {60579, 15, 'i', 1, 1, 25, 65535},  // CarePlan.instantiatesUri
+    {29068, 7, 'b', 1, 1, 210, 65535},  // CarePlan.basedOn
+    {70275, 8, 'r', 1, 1, 211, 65535},  // CarePlan.replaces
+    {66182, 6, 'p', 1, 1, 211, 65535},  // CarePlan.partOf
+    {73030, 6, 's', 10, 1, 1, 198},  // CarePlan.status
+    {60745, 6, 'i', 10, 1, 1, 33},  // CarePlan.intent
+    {30011, 8, 'c', 1, 1, 2, 65535},  // CarePlan.category
+    {74926, 5, 't', 0, 1, 3, 65535},  // CarePlan.title
+    {33437, 11, 'd', 0, 1, 3, 65535},  // CarePlan.description
+    {73467, 7, 's', 2, 1, 118, 65535},  // CarePlan.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // CarePlan.encounter
+    {66738, 6, 'p', 0, 1, 5, 65535},  // CarePlan.period
+    {32212, 7, 'c', 0, 1, 20, 65535},  // CarePlan.created
+    {32375, 9, 'c', 0, 1, 106, 65535},  // CarePlan.custodian
+    {31805, 11, 'c', 1, 1, 106, 65535},  // CarePlan.contributor
+    {29929, 8, 'c', 1, 1, 212, 65535},  // CarePlan.careTeam
+    {27223, 9, 'a', 1, 1, 19, 65535},  // CarePlan.addresses
+    {74033, 14, 's', 1, 1, 114, 65535},  // CarePlan.supportingInfo
+    {36896, 4, 'g', 1, 1, 213, 65535},  // CarePlan.goal
+    {26961, 8, 'a', 1, 1, 214, 65535},  // CarePlan.activity
+    {64497, 4, 'n', 1, 1, 84, 65535},  // CarePlan.note
+    {66643, 17, 'p', 1, 1, 215, 65535},  // CarePlan.activity.performedActivity
+    {68365, 8, 'p', 1, 1, 84, 65535},  // CarePlan.activity.progress
+    {67007, 24, 'p', 0, 1, 216, 65535},  // CarePlan.activity.plannedActivityReference
+    {59725, 10, 'i', 1, 1, 0, 65535},  // CareTeam.identifier
+    {73030, 6, 's', 8, 1, 1, 34},  // CareTeam.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // CareTeam.category
+    {63803, 4, 'n', 0, 1, 3, 65535},  // CareTeam.name
+    {73467, 7, 's', 0, 1, 118, 65535},  // CareTeam.subject
+    {66738, 6, 'p', 0, 1, 5, 65535},  // CareTeam.period
+    {66212, 11, 'p', 1, 1, 217, 65535},  // CareTeam.participant
+    {69184, 6, 'r', 1, 1, 19, 65535},  // CareTeam.reason
+    {62204, 20, 'm', 1, 1, 7, 65535},  // CareTeam.managingOrganization
+    {74441, 7, 't', 1, 1, 218, 65535},  // CareTeam.telecom
+    {64497, 4, 'n', 1, 1, 84, 65535},  // CareTeam.note
+    {71283, 4, 'r', 0, 1, 2, 65535},  // CareTeam.participant.role
+    {62980, 6, 'm', 0, 1, 219, 65535},  // CareTeam.participant.member
+    {65129, 10, 'o', 0, 1, 7, 65535},  // CareTeam.participant.onBehalfOf
+    {32168, 8, 'c', 4, 2, 220, 65535},  // CareTeam.participant.coverage
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ChargeItem.identifier
+    {33074, 13, 'd', 1, 1, 25, 65535},  // ChargeItem.definitionUri
+    {32974, 19, 'd', 1, 1, 35, 65535},  // ChargeItem.definitionCanonical
+    {73030, 6, 's', 10, 1, 1, 36},  // ChargeItem.status
+    {66182, 6, 'p', 1, 1, 222, 65535},  // ChargeItem.partOf
+    {30502, 4, 'c', 2, 1, 2, 65535},  // ChargeItem.code
+    {73467, 7, 's', 2, 1, 118, 65535},  // ChargeItem.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // ChargeItem.encounter
+    {64911, 10, 'o', 4, 3, 71, 65535},  // ChargeItem.occurrence
+    {66661, 9, 'p', 1, 1, 223, 65535},  // ChargeItem.performer
+    {66715, 22, 'p', 0, 1, 7, 65535},  // ChargeItem.performingOrganization
+    {70607, 22, 'r', 0, 1, 7, 65535},  // ChargeItem.requestingOrganization
+    {32047, 10, 'c', 0, 1, 7, 65535},  // ChargeItem.costCenter
+    {68889, 8, 'q', 0, 1, 64, 65535},  // ChargeItem.quantity
+    {29421, 8, 'b', 1, 1, 2, 65535},  // ChargeItem.bodysite
+    {75561, 18, 'u', 0, 1, 224, 65535},  // ChargeItem.unitPriceComponent
+    {74990, 19, 't', 0, 1, 224, 65535},  // ChargeItem.totalPriceComponent
+    {65871, 14, 'o', 0, 1, 2, 65535},  // ChargeItem.overrideReason
+    {34928, 7, 'e', 0, 1, 225, 65535},  // ChargeItem.enterer
+    {34916, 11, 'e', 0, 1, 20, 65535},  // ChargeItem.enteredDate
+    {69184, 6, 'r', 1, 1, 2, 65535},  // ChargeItem.reason
+    {71900, 7, 's', 1, 1, 226, 65535},  // ChargeItem.service
+    {68106, 7, 'p', 1, 1, 227, 65535},  // ChargeItem.product
+    {26903, 7, 'a', 1, 1, 23, 65535},  // ChargeItem.account
+    {64497, 4, 'n', 1, 1, 84, 65535},  // ChargeItem.note
+    {74071, 21, 's', 1, 1, 114, 65535},  // ChargeItem.supportingInformation
+    {36555, 8, 'f', 0, 1, 2, 65535},  // ChargeItem.performer.function
+    {26970, 5, 'a', 2, 1, 228, 65535},  // ChargeItem.performer.actor
+    {75761, 3, 'u', 0, 1, 25, 65535},  // ChargeItemDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ChargeItemDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ChargeItemDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // ChargeItemDefinition.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ChargeItemDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ChargeItemDefinition.title
+    {33359, 14, 'd', 1, 1, 25, 65535},  // ChargeItemDefinition.derivedFromUri
+    {66182, 6, 'p', 1, 1, 35, 65535},  // ChargeItemDefinition.partOf
+    {70275, 8, 'r', 1, 1, 35, 65535},  // ChargeItemDefinition.replaces
+    {73030, 6, 's', 10, 1, 1, 178},  // ChargeItemDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // ChargeItemDefinition.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ChargeItemDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // ChargeItemDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // ChargeItemDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ChargeItemDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // ChargeItemDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // ChargeItemDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // ChargeItemDefinition.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // ChargeItemDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // ChargeItemDefinition.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // ChargeItemDefinition.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // ChargeItemDefinition.lastReviewDate
+    {30502, 4, 'c', 0, 1, 2, 65535},  // ChargeItemDefinition.code
+    {60484, 8, 'i', 1, 1, 229, 65535},  // ChargeItemDefinition.instance
+    {28001, 13, 'a', 1, 1, 230, 65535},  // ChargeItemDefinition.applicability
+    {68398, 13, 'p', 1, 1, 231, 65535},  // ChargeItemDefinition.propertyGroup
+    {31147, 9, 'c', 0, 1, 50, 65535},  // ChargeItemDefinition.applicability.condition
+    {34564, 15, 'e', 0, 1, 5, 65535},  // ChargeItemDefinition.applicability.effectivePeriod
+    {69813, 15, 'r', 0, 1, 34, 65535},  // ChargeItemDefinition.applicability.relatedArtifact
+    {28001, 13, 'a', 1, 1, 230, 65535},  // ChargeItemDefinition.propertyGroup.applicability
+    {67825, 14, 'p', 1, 1, 224, 65535},  // ChargeItemDefinition.propertyGroup.priceComponent
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Citation.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Citation.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Citation.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // Citation.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Citation.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // Citation.title
+    {73030, 6, 's', 10, 1, 1, 178},  // Citation.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // Citation.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // Citation.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // Citation.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // Citation.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Citation.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // Citation.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // Citation.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // Citation.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // Citation.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // Citation.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // Citation.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // Citation.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // Citation.effectivePeriod
+    {28574, 6, 'a', 1, 1, 31, 65535},  // Citation.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // Citation.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // Citation.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // Citation.endorser
+    {73841, 7, 's', 1, 1, 232, 65535},  // Citation.summary
+    {30342, 14, 'c', 1, 1, 233, 65535},  // Citation.classification
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Citation.note
+    {32362, 12, 'c', 1, 1, 2, 65535},  // Citation.currentState
+    {73051, 10, 's', 1, 1, 234, 65535},  // Citation.statusDate
+    {69813, 15, 'r', 1, 1, 34, 65535},  // Citation.relatedArtifact
+    {30279, 13, 'c', 0, 1, 235, 65535},  // Citation.citedArtifact
+    {73331, 5, 's', 0, 1, 2, 65535},  // Citation.summary.style
+    {74690, 4, 't', 2, 1, 8, 65535},  // Citation.summary.text
+    {75284, 4, 't', 0, 1, 2, 65535},  // Citation.classification.type
+    {30373, 10, 'c', 1, 1, 2, 65535},  // Citation.classification.classifier
+    {26961, 8, 'a', 2, 1, 2, 65535},  // Citation.statusDate.activity
+    {26984, 6, 'a', 0, 1, 18, 65535},  // Citation.statusDate.actual
+    {66738, 6, 'p', 2, 1, 5, 65535},  // Citation.statusDate.period
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Citation.citedArtifact.identifier
+    {69882, 17, 'r', 1, 1, 0, 65535},  // Citation.citedArtifact.relatedIdentifier
+    {32621, 12, 'd', 0, 1, 20, 65535},  // Citation.citedArtifact.dateAccessed
+    {76371, 7, 'v', 0, 1, 236, 65535},  // Citation.citedArtifact.version
+    {32362, 12, 'c', 1, 1, 2, 65535},  // Citation.citedArtifact.currentState
+    {73051, 10, 's', 1, 1, 237, 65535},  // Citation.citedArtifact.statusDate
+    {74926, 5, 't', 1, 1, 238, 65535},  // Citation.citedArtifact.title
+    {26818, 8, 'a', 1, 1, 239, 65535},  // Citation.citedArtifact.abstract
+    {66129, 4, 'p', 0, 1, 240, 65535},  // Citation.citedArtifact.part
+    {69953, 9, 'r', 1, 1, 241, 65535},  // Citation.citedArtifact.relatesTo
+    {68705, 15, 'p', 1, 1, 242, 65535},  // Citation.citedArtifact.publicationForm
+    {76613, 11, 'w', 1, 1, 243, 65535},  // Citation.citedArtifact.webLocation
+    {30342, 14, 'c', 1, 1, 244, 65535},  // Citation.citedArtifact.classification
+    {31817, 15, 'c', 0, 1, 245, 65535},  // Citation.citedArtifact.contributorship
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Citation.citedArtifact.note
+    {76136, 5, 'v', 2, 1, 3, 65535},  // Citation.citedArtifact.version.value
+    {28992, 12, 'b', 0, 1, 246, 65535},  // Citation.citedArtifact.version.baseCitation
+    {26961, 8, 'a', 2, 1, 2, 65535},  // Citation.citedArtifact.statusDate.activity
+    {26984, 6, 'a', 0, 1, 18, 65535},  // Citation.citedArtifact.statusDate.actual
+    {66738, 6, 'p', 2, 1, 5, 65535},  // Citation.citedArtifact.statusDate.period
+    {75284, 4, 't', 1, 1, 2, 65535},  // Citation.citedArtifact.title.type
+    {61538, 8, 'l', 0, 1, 2, 65535},  // Citation.citedArtifact.title.language
+    {74690, 4, 't', 2, 1, 8, 65535},  // Citation.citedArtifact.title.text
+    {75284, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.abstract.type
+    {61538, 8, 'l', 0, 1, 2, 65535},  // Citation.citedArtifact.abstract.language
+    {74690, 4, 't', 2, 1, 8, 65535},  // Citation.citedArtifact.abstract.text
+    {31941, 9, 'c', 0, 1, 8, 65535},  // Citation.citedArtifact.abstract.copyright
+    {75284, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.part.type
+    {76136, 5, 'v', 0, 1, 3, 65535},  // Citation.citedArtifact.part.value
+    {28992, 12, 'b', 0, 1, 246, 65535},  // Citation.citedArtifact.part.baseCitation
+    {75284, 4, 't', 2, 1, 1, 189},  // Citation.citedArtifact.relatesTo.type
+    {30373, 10, 'c', 1, 1, 2, 65535},  // Citation.citedArtifact.relatesTo.classifier
+    {61512, 5, 'l', 0, 1, 3, 65535},  // Citation.citedArtifact.relatesTo.label
+    {34017, 7, 'd', 0, 1, 3, 65535},  // Citation.citedArtifact.relatesTo.display
+    {30246, 8, 'c', 0, 1, 8, 65535},  // Citation.citedArtifact.relatesTo.citation
+    {34170, 8, 'd', 0, 1, 184, 65535},  // Citation.citedArtifact.relatesTo.document
+    {70820, 8, 'r', 0, 1, 35, 65535},  // Citation.citedArtifact.relatesTo.resource
+    {70829, 17, 'r', 0, 1, 114, 65535},  // Citation.citedArtifact.relatesTo.resourceReference
+    {68749, 11, 'p', 0, 1, 247, 65535},  // Citation.citedArtifact.publicationForm.publishedIn
+    {30293, 11, 'c', 0, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.citedMedium
+    {76523, 6, 'v', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.volume
+    {61335, 5, 'i', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.issue
+    {28167, 11, 'a', 0, 1, 20, 65535},  // Citation.citedArtifact.publicationForm.articleDate
+    {68685, 19, 'p', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publicationDateText
+    {68663, 21, 'p', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publicationDateSeason
+    {61650, 16, 'l', 0, 1, 20, 65535},  // Citation.citedArtifact.publicationForm.lastRevisionDate
+    {61538, 8, 'l', 1, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.language
+    {26878, 15, 'a', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.accessionNumber
+    {66002, 10, 'p', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.pageString
+    {36079, 9, 'f', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.firstPage
+    {61612, 8, 'l', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.lastPage
+    {65992, 9, 'p', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.pageCount
+    {31941, 9, 'c', 0, 1, 8, 65535},  // Citation.citedArtifact.publicationForm.copyright
+    {75284, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.type
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.identifier
+    {74926, 5, 't', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.title
+    {68761, 9, 'p', 0, 1, 7, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.publisher
+    {68771, 17, 'p', 0, 1, 3, 65535},  // Citation.citedArtifact.publicationForm.publishedIn.publisherLocation
+    {30373, 10, 'c', 1, 1, 2, 65535},  // Citation.citedArtifact.webLocation.classifier
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Citation.citedArtifact.webLocation.url
+    {75284, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.classification.type
+    {30373, 10, 'c', 1, 1, 2, 65535},  // Citation.citedArtifact.classification.classifier
+    {28188, 18, 'a', 1, 1, 248, 65535},  // Citation.citedArtifact.classification.artifactAssessment
+    {30877, 8, 'c', 0, 1, 18, 65535},  // Citation.citedArtifact.contributorship.complete
+    {34961, 5, 'e', 1, 1, 249, 65535},  // Citation.citedArtifact.contributorship.entry
+    {73841, 7, 's', 1, 1, 250, 65535},  // Citation.citedArtifact.contributorship.summary
+    {31805, 11, 'c', 2, 1, 251, 65535},  // Citation.citedArtifact.contributorship.entry.contributor
+    {36268, 16, 'f', 0, 1, 3, 65535},  // Citation.citedArtifact.contributorship.entry.forenameInitials
+    {27441, 11, 'a', 1, 1, 252, 65535},  // Citation.citedArtifact.contributorship.entry.affiliation
+    {31788, 16, 'c', 1, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.contributionType
+    {71283, 4, 'r', 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.role
+    {31767, 20, 'c', 1, 1, 253, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance
+    {32016, 20, 'c', 0, 1, 18, 65535},  // Citation.citedArtifact.contributorship.entry.correspondingContact
+    {69036, 12, 'r', 0, 1, 16, 65535},  // Citation.citedArtifact.contributorship.entry.rankingOrder
+    {75284, 4, 't', 2, 1, 2, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance.type
+    {74828, 4, 't', 0, 1, 20, 65535},  // Citation.citedArtifact.contributorship.entry.contributionInstance.time
+    {75284, 4, 't', 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.type
+    {73331, 5, 's', 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.style
+    {72348, 6, 's', 0, 1, 2, 65535},  // Citation.citedArtifact.contributorship.summary.source
+    {76136, 5, 'v', 2, 1, 8, 65535},  // Citation.citedArtifact.contributorship.summary.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Claim.identifier
+    {75022, 11, 't', 1, 1, 0, 65535},  // Claim.traceNumber
+    {73030, 6, 's', 10, 1, 1, 98},  // Claim.status
+    {75284, 4, 't', 2, 1, 2, 65535},  // Claim.type
+    {73428, 7, 's', 0, 1, 2, 65535},  // Claim.subType
+    {75828, 3, 'u', 2, 1, 1, 38},  // Claim.use
+    {66358, 7, 'p', 2, 1, 98, 65535},  // Claim.patient
+    {29222, 14, 'b', 0, 1, 5, 65535},  // Claim.billablePeriod
+    {32212, 7, 'c', 2, 1, 20, 65535},  // Claim.created
+    {34928, 7, 'e', 0, 1, 254, 65535},  // Claim.enterer
+    {60631, 7, 'i', 0, 1, 7, 65535},  // Claim.insurer
+    {68518, 8, 'p', 0, 1, 255, 65535},  // Claim.provider
+    {67922, 8, 'p', 0, 1, 2, 65535},  // Claim.priority
+    {36578, 12, 'f', 0, 1, 2, 65535},  // Claim.fundsReserve
+    {69765, 7, 'r', 1, 1, 256, 65535},  // Claim.related
+    {67713, 12, 'p', 0, 1, 257, 65535},  // Claim.prescription
+    {65685, 20, 'o', 0, 1, 257, 65535},  // Claim.originalPrescription
+    {66474, 5, 'p', 0, 1, 258, 65535},  // Claim.payee
+    {69510, 8, 'r', 0, 1, 163, 65535},  // Claim.referral
+    {34804, 9, 'e', 1, 1, 70, 65535},  // Claim.encounter
+    {35789, 8, 'f', 0, 1, 259, 65535},  // Claim.facility
+    {33593, 21, 'd', 0, 1, 2, 65535},  // Claim.diagnosisRelatedGroup
+    {35237, 5, 'e', 1, 1, 260, 65535},  // Claim.event
+    {29929, 8, 'c', 1, 1, 261, 65535},  // Claim.careTeam
+    {74033, 14, 's', 1, 1, 262, 65535},  // Claim.supportingInfo
+    {33583, 9, 'd', 1, 1, 263, 65535},  // Claim.diagnosis
+    {67972, 9, 'p', 1, 1, 264, 65535},  // Claim.procedure
+    {60607, 9, 'i', 1, 1, 265, 65535},  // Claim.insurance
+    {26894, 8, 'a', 0, 1, 266, 65535},  // Claim.accident
+    {66429, 11, 'p', 0, 1, 24, 65535},  // Claim.patientPaid
+    {61388, 4, 'i', 1, 1, 267, 65535},  // Claim.item
+    {74964, 5, 't', 0, 1, 24, 65535},  // Claim.total
+    {30316, 5, 'c', 0, 1, 268, 65535},  // Claim.related.claim
+    {69972, 12, 'r', 0, 1, 2, 65535},  // Claim.related.relationship
+    {69388, 9, 'r', 0, 1, 0, 65535},  // Claim.related.reference
+    {75284, 4, 't', 2, 1, 2, 65535},  // Claim.payee.type
+    {66284, 5, 'p', 0, 1, 269, 65535},  // Claim.payee.party
+    {75284, 4, 't', 2, 1, 2, 65535},  // Claim.event.type
+    {76683, 4, 'w', 6, 2, 169, 65535},  // Claim.event.when
+    {71742, 8, 's', 2, 1, 16, 65535},  // Claim.careTeam.sequence
+    {68518, 8, 'p', 2, 1, 255, 65535},  // Claim.careTeam.provider
+    {70941, 11, 'r', 0, 1, 18, 65535},  // Claim.careTeam.responsible
+    {71283, 4, 'r', 0, 1, 2, 65535},  // Claim.careTeam.role
+    {72721, 9, 's', 0, 1, 2, 65535},  // Claim.careTeam.specialty
+    {71742, 8, 's', 2, 1, 16, 65535},  // Claim.supportingInfo.sequence
+    {30011, 8, 'c', 2, 1, 2, 65535},  // Claim.supportingInfo.category
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Claim.supportingInfo.code
+    {74912, 6, 't', 4, 2, 270, 65535},  // Claim.supportingInfo.timing
+    {76136, 5, 'v', 4, 6, 272, 65535},  // Claim.supportingInfo.value
+    {69184, 6, 'r', 0, 1, 2, 65535},  // Claim.supportingInfo.reason
+    {71742, 8, 's', 2, 1, 16, 65535},  // Claim.diagnosis.sequence
+    {33583, 9, 'd', 6, 2, 278, 65535},  // Claim.diagnosis.diagnosis
+    {75284, 4, 't', 1, 1, 2, 65535},  // Claim.diagnosis.type
+    {65117, 11, 'o', 0, 1, 2, 65535},  // Claim.diagnosis.onAdmission
+    {71742, 8, 's', 2, 1, 16, 65535},  // Claim.procedure.sequence
+    {75284, 4, 't', 1, 1, 2, 65535},  // Claim.procedure.type
+    {32616, 4, 'd', 0, 1, 20, 65535},  // Claim.procedure.date
+    {67972, 9, 'p', 6, 2, 280, 65535},  // Claim.procedure.procedure
+    {75381, 3, 'u', 1, 1, 22, 65535},  // Claim.procedure.udi
+    {71742, 8, 's', 2, 1, 16, 65535},  // Claim.insurance.sequence
+    {36139, 5, 'f', 2, 1, 18, 65535},  // Claim.insurance.focal
+    {59725, 10, 'i', 0, 1, 0, 65535},  // Claim.insurance.identifier
+    {32168, 8, 'c', 2, 1, 15, 65535},  // Claim.insurance.coverage
+    {29508, 19, 'b', 0, 1, 3, 65535},  // Claim.insurance.businessArrangement
+    {67368, 10, 'p', 1, 1, 3, 65535},  // Claim.insurance.preAuthRef
+    {30322, 13, 'c', 0, 1, 282, 65535},  // Claim.insurance.claimResponse
+    {32616, 4, 'd', 2, 1, 33, 65535},  // Claim.accident.date
+    {75284, 4, 't', 0, 1, 2, 65535},  // Claim.accident.type
+    {61994, 8, 'l', 4, 2, 283, 65535},  // Claim.accident.location
+    {71742, 8, 's', 2, 1, 16, 65535},  // Claim.item.sequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // Claim.item.traceNumber
+    {29938, 16, 'c', 1, 1, 16, 65535},  // Claim.item.careTeamSequence
+    {33615, 17, 'd', 1, 1, 16, 65535},  // Claim.item.diagnosisSequence
+    {67982, 17, 'p', 1, 1, 16, 65535},  // Claim.item.procedureSequence
+    {60262, 19, 'i', 1, 1, 16, 65535},  // Claim.item.informationSequence
+    {71196, 7, 'r', 0, 1, 2, 65535},  // Claim.item.revenue
+    {30011, 8, 'c', 0, 1, 2, 65535},  // Claim.item.category
+    {68154, 16, 'p', 0, 1, 2, 65535},  // Claim.item.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // Claim.item.productOrServiceEnd
+    {70412, 7, 'r', 1, 1, 285, 65535},  // Claim.item.request
+    {63340, 8, 'm', 1, 1, 2, 65535},  // Claim.item.modifier
+    {68320, 11, 'p', 1, 1, 2, 65535},  // Claim.item.programCode
+    {72044, 8, 's', 4, 2, 270, 65535},  // Claim.item.serviced
+    {61994, 8, 'l', 4, 3, 286, 65535},  // Claim.item.location
+    {66429, 11, 'p', 0, 1, 24, 65535},  // Claim.item.patientPaid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // Claim.item.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // Claim.item.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // Claim.item.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // Claim.item.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // Claim.item.net
+    {75381, 3, 'u', 1, 1, 22, 65535},  // Claim.item.udi
+    {29398, 8, 'b', 1, 1, 289, 65535},  // Claim.item.bodySite
+    {34804, 9, 'e', 1, 1, 70, 65535},  // Claim.item.encounter
+    {33492, 6, 'd', 1, 1, 290, 65535},  // Claim.item.detail
+    {72209, 4, 's', 3, 1, 291, 65535},  // Claim.item.bodySite.site
+    {73420, 7, 's', 1, 1, 2, 65535},  // Claim.item.bodySite.subSite
+    {71742, 8, 's', 2, 1, 16, 65535},  // Claim.item.detail.sequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // Claim.item.detail.traceNumber
+    {71196, 7, 'r', 0, 1, 2, 65535},  // Claim.item.detail.revenue
+    {30011, 8, 'c', 0, 1, 2, 65535},  // Claim.item.detail.category
+    {68154, 16, 'p', 0, 1, 2, 65535},  // Claim.item.detail.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // Claim.item.detail.productOrServiceEnd
+    {63340, 8, 'm', 1, 1, 2, 65535},  // Claim.item.detail.modifier
+    {68320, 11, 'p', 1, 1, 2, 65535},  // Claim.item.detail.programCode
+    {66429, 11, 'p', 0, 1, 24, 65535},  // Claim.item.detail.patientPaid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // Claim.item.detail.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // Claim.item.detail.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // Claim.item.detail.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // Claim.item.detail.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // Claim.item.detail.net
+    {75381, 3, 'u', 1, 1, 22, 65535},  // Claim.item.detail.udi
+    {73348, 9, 's', 1, 1, 292, 65535},  // Claim.item.detail.subDetail
+    {71742, 8, 's', 2, 1, 16, 65535},  // Claim.item.detail.subDetail.sequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // Claim.item.detail.subDetail.traceNumber
+    {71196, 7, 'r', 0, 1, 2, 65535},  // Claim.item.detail.subDetail.revenue
+    {30011, 8, 'c', 0, 1, 2, 65535},  // Claim.item.detail.subDetail.category
+    {68154, 16, 'p', 0, 1, 2, 65535},  // Claim.item.detail.subDetail.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // Claim.item.detail.subDetail.productOrServiceEnd
+    {63340, 8, 'm', 1, 1, 2, 65535},  // Claim.item.detail.subDetail.modifier
+    {68320, 11, 'p', 1, 1, 2, 65535},  // Claim.item.detail.subDetail.programCode
+    {66429, 11, 'p', 0, 1, 24, 65535},  // Claim.item.detail.subDetail.patientPaid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // Claim.item.detail.subDetail.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // Claim.item.detail.subDetail.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // Claim.item.detail.subDetail.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // Claim.item.detail.subDetail.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // Claim.item.detail.subDetail.net
+    {75381, 3, 'u', 1, 1, 22, 65535},  // Claim.item.detail.subDetail.udi
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ClaimResponse.identifier
+    {75022, 11, 't', 1, 1, 0, 65535},  // ClaimResponse.traceNumber
+    {73030, 6, 's', 10, 1, 1, 98},  // ClaimResponse.status
+    {75284, 4, 't', 2, 1, 2, 65535},  // ClaimResponse.type
+    {73428, 7, 's', 0, 1, 2, 65535},  // ClaimResponse.subType
+    {75828, 3, 'u', 2, 1, 1, 38},  // ClaimResponse.use
+    {66358, 7, 'p', 2, 1, 98, 65535},  // ClaimResponse.patient
+    {32212, 7, 'c', 2, 1, 20, 65535},  // ClaimResponse.created
+    {60631, 7, 'i', 0, 1, 7, 65535},  // ClaimResponse.insurer
+    {70630, 9, 'r', 0, 1, 255, 65535},  // ClaimResponse.requestor
+    {70412, 7, 'r', 0, 1, 268, 65535},  // ClaimResponse.request
+    {65771, 7, 'o', 2, 1, 1, 37},  // ClaimResponse.outcome
+    {32827, 8, 'd', 0, 1, 2, 65535},  // ClaimResponse.decision
+    {34037, 11, 'd', 0, 1, 3, 65535},  // ClaimResponse.disposition
+    {67368, 10, 'p', 0, 1, 3, 65535},  // ClaimResponse.preAuthRef
+    {67354, 13, 'p', 0, 1, 5, 65535},  // ClaimResponse.preAuthPeriod
+    {35237, 5, 'e', 1, 1, 293, 65535},  // ClaimResponse.event
+    {66480, 9, 'p', 0, 1, 2, 65535},  // ClaimResponse.payeeType
+    {34804, 9, 'e', 1, 1, 70, 65535},  // ClaimResponse.encounter
+    {33593, 21, 'd', 0, 1, 2, 65535},  // ClaimResponse.diagnosisRelatedGroup
+    {61388, 4, 'i', 1, 1, 294, 65535},  // ClaimResponse.item
+    {27068, 7, 'a', 1, 1, 295, 65535},  // ClaimResponse.addItem
+    {27243, 12, 'a', 1, 1, 296, 65535},  // ClaimResponse.adjudication
+    {74964, 5, 't', 1, 1, 297, 65535},  // ClaimResponse.total
+    {66498, 7, 'p', 0, 1, 298, 65535},  // ClaimResponse.payment
+    {36578, 12, 'f', 0, 1, 2, 65535},  // ClaimResponse.fundsReserve
+    {36290, 8, 'f', 0, 1, 2, 65535},  // ClaimResponse.formCode
+    {36285, 4, 'f', 0, 1, 184, 65535},  // ClaimResponse.form
+    {68008, 11, 'p', 1, 1, 299, 65535},  // ClaimResponse.processNote
+    {30741, 20, 'c', 1, 1, 300, 65535},  // ClaimResponse.communicationRequest
+    {60607, 9, 'i', 1, 1, 301, 65535},  // ClaimResponse.insurance
+    {35117, 5, 'e', 1, 1, 302, 65535},  // ClaimResponse.error
+    {75284, 4, 't', 2, 1, 2, 65535},  // ClaimResponse.event.type
+    {76683, 4, 'w', 6, 2, 169, 65535},  // ClaimResponse.event.when
+    {61393, 12, 'i', 2, 1, 16, 65535},  // ClaimResponse.item.itemSequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // ClaimResponse.item.traceNumber
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ClaimResponse.item.noteNumber
+    {71204, 13, 'r', 0, 1, 303, 65535},  // ClaimResponse.item.reviewOutcome
+    {27243, 12, 'a', 1, 1, 296, 65535},  // ClaimResponse.item.adjudication
+    {33492, 6, 'd', 1, 1, 304, 65535},  // ClaimResponse.item.detail
+    {32827, 8, 'd', 0, 1, 2, 65535},  // ClaimResponse.item.reviewOutcome.decision
+    {69184, 6, 'r', 1, 1, 2, 65535},  // ClaimResponse.item.reviewOutcome.reason
+    {67368, 10, 'p', 0, 1, 3, 65535},  // ClaimResponse.item.reviewOutcome.preAuthRef
+    {67354, 13, 'p', 0, 1, 5, 65535},  // ClaimResponse.item.reviewOutcome.preAuthPeriod
+    {30011, 8, 'c', 2, 1, 2, 65535},  // ClaimResponse.item.adjudication.category
+    {69184, 6, 'r', 0, 1, 2, 65535},  // ClaimResponse.item.adjudication.reason
+    {27763, 6, 'a', 0, 1, 24, 65535},  // ClaimResponse.item.adjudication.amount
+    {68889, 8, 'q', 0, 1, 64, 65535},  // ClaimResponse.item.adjudication.quantity
+    {33499, 14, 'd', 2, 1, 16, 65535},  // ClaimResponse.item.detail.detailSequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // ClaimResponse.item.detail.traceNumber
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ClaimResponse.item.detail.noteNumber
+    {71204, 13, 'r', 0, 1, 303, 65535},  // ClaimResponse.item.detail.reviewOutcome
+    {27243, 12, 'a', 1, 1, 296, 65535},  // ClaimResponse.item.detail.adjudication
+    {73348, 9, 's', 1, 1, 305, 65535},  // ClaimResponse.item.detail.subDetail
+    {73358, 17, 's', 2, 1, 16, 65535},  // ClaimResponse.item.detail.subDetail.subDetailSequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // ClaimResponse.item.detail.subDetail.traceNumber
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ClaimResponse.item.detail.subDetail.noteNumber
+    {71204, 13, 'r', 0, 1, 303, 65535},  // ClaimResponse.item.detail.subDetail.reviewOutcome
+    {27243, 12, 'a', 1, 1, 296, 65535},  // ClaimResponse.item.detail.subDetail.adjudication
+    {61393, 12, 'i', 1, 1, 16, 65535},  // ClaimResponse.addItem.itemSequence
+    {33499, 14, 'd', 1, 1, 16, 65535},  // ClaimResponse.addItem.detailSequence
+    {73449, 17, 's', 1, 1, 16, 65535},  // ClaimResponse.addItem.subdetailSequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // ClaimResponse.addItem.traceNumber
+    {68518, 8, 'p', 1, 1, 255, 65535},  // ClaimResponse.addItem.provider
+    {71196, 7, 'r', 0, 1, 2, 65535},  // ClaimResponse.addItem.revenue
+    {68154, 16, 'p', 0, 1, 2, 65535},  // ClaimResponse.addItem.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // ClaimResponse.addItem.productOrServiceEnd
+    {70412, 7, 'r', 1, 1, 285, 65535},  // ClaimResponse.addItem.request
+    {63340, 8, 'm', 1, 1, 2, 65535},  // ClaimResponse.addItem.modifier
+    {68320, 11, 'p', 1, 1, 2, 65535},  // ClaimResponse.addItem.programCode
+    {72044, 8, 's', 4, 2, 270, 65535},  // ClaimResponse.addItem.serviced
+    {61994, 8, 'l', 4, 3, 286, 65535},  // ClaimResponse.addItem.location
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ClaimResponse.addItem.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // ClaimResponse.addItem.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // ClaimResponse.addItem.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // ClaimResponse.addItem.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // ClaimResponse.addItem.net
+    {29398, 8, 'b', 1, 1, 306, 65535},  // ClaimResponse.addItem.bodySite
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ClaimResponse.addItem.noteNumber
+    {71204, 13, 'r', 0, 1, 303, 65535},  // ClaimResponse.addItem.reviewOutcome
+    {27243, 12, 'a', 1, 1, 296, 65535},  // ClaimResponse.addItem.adjudication
+    {33492, 6, 'd', 1, 1, 307, 65535},  // ClaimResponse.addItem.detail
+    {72209, 4, 's', 3, 1, 291, 65535},  // ClaimResponse.addItem.bodySite.site
+    {73420, 7, 's', 1, 1, 2, 65535},  // ClaimResponse.addItem.bodySite.subSite
+    {75022, 11, 't', 1, 1, 0, 65535},  // ClaimResponse.addItem.detail.traceNumber
+    {71196, 7, 'r', 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.revenue
+    {68154, 16, 'p', 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.productOrServiceEnd
+    {63340, 8, 'm', 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.modifier
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ClaimResponse.addItem.detail.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // ClaimResponse.addItem.detail.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.net
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ClaimResponse.addItem.detail.noteNumber
+    {71204, 13, 'r', 0, 1, 303, 65535},  // ClaimResponse.addItem.detail.reviewOutcome
+    {27243, 12, 'a', 1, 1, 296, 65535},  // ClaimResponse.addItem.detail.adjudication
+    {73348, 9, 's', 1, 1, 308, 65535},  // ClaimResponse.addItem.detail.subDetail
+    {75022, 11, 't', 1, 1, 0, 65535},  // ClaimResponse.addItem.detail.subDetail.traceNumber
+    {71196, 7, 'r', 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.revenue
+    {68154, 16, 'p', 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.productOrServiceEnd
+    {63340, 8, 'm', 1, 1, 2, 65535},  // ClaimResponse.addItem.detail.subDetail.modifier
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ClaimResponse.addItem.detail.subDetail.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.subDetail.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // ClaimResponse.addItem.detail.subDetail.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.subDetail.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // ClaimResponse.addItem.detail.subDetail.net
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ClaimResponse.addItem.detail.subDetail.noteNumber
+    {71204, 13, 'r', 0, 1, 303, 65535},  // ClaimResponse.addItem.detail.subDetail.reviewOutcome
+    {27243, 12, 'a', 1, 1, 296, 65535},  // ClaimResponse.addItem.detail.subDetail.adjudication
+    {30011, 8, 'c', 2, 1, 2, 65535},  // ClaimResponse.total.category
+    {27763, 6, 'a', 2, 1, 24, 65535},  // ClaimResponse.total.amount
+    {75284, 4, 't', 2, 1, 2, 65535},  // ClaimResponse.payment.type
+    {27256, 10, 'a', 0, 1, 24, 65535},  // ClaimResponse.payment.adjustment
+    {27267, 16, 'a', 0, 1, 2, 65535},  // ClaimResponse.payment.adjustmentReason
+    {32616, 4, 'd', 0, 1, 33, 65535},  // ClaimResponse.payment.date
+    {27763, 6, 'a', 2, 1, 24, 65535},  // ClaimResponse.payment.amount
+    {59725, 10, 'i', 0, 1, 0, 65535},  // ClaimResponse.payment.identifier
+    {64596, 6, 'n', 0, 1, 16, 65535},  // ClaimResponse.processNote.number
+    {75284, 4, 't', 0, 1, 2, 65535},  // ClaimResponse.processNote.type
+    {74690, 4, 't', 2, 1, 3, 65535},  // ClaimResponse.processNote.text
+    {61538, 8, 'l', 0, 1, 2, 65535},  // ClaimResponse.processNote.language
+    {71742, 8, 's', 2, 1, 16, 65535},  // ClaimResponse.insurance.sequence
+    {36139, 5, 'f', 2, 1, 18, 65535},  // ClaimResponse.insurance.focal
+    {32168, 8, 'c', 2, 1, 15, 65535},  // ClaimResponse.insurance.coverage
+    {29508, 19, 'b', 0, 1, 3, 65535},  // ClaimResponse.insurance.businessArrangement
+    {30322, 13, 'c', 0, 1, 282, 65535},  // ClaimResponse.insurance.claimResponse
+    {61393, 12, 'i', 0, 1, 16, 65535},  // ClaimResponse.error.itemSequence
+    {33499, 14, 'd', 0, 1, 16, 65535},  // ClaimResponse.error.detailSequence
+    {73358, 17, 's', 0, 1, 16, 65535},  // ClaimResponse.error.subDetailSequence
+    {30502, 4, 'c', 2, 1, 2, 65535},  // ClaimResponse.error.code
+    {35712, 10, 'e', 1, 1, 3, 65535},  // ClaimResponse.error.expression
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ClinicalImpression.identifier
+    {73030, 6, 's', 10, 1, 1, 90},  // ClinicalImpression.status
+    {73076, 12, 's', 0, 1, 2, 65535},  // ClinicalImpression.statusReason
+    {33437, 11, 'd', 0, 1, 3, 65535},  // ClinicalImpression.description
+    {73467, 7, 's', 2, 1, 118, 65535},  // ClinicalImpression.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // ClinicalImpression.encounter
+    {34520, 9, 'e', 4, 2, 169, 65535},  // ClinicalImpression.effective
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ClinicalImpression.date
+    {66661, 9, 'p', 0, 1, 167, 65535},  // ClinicalImpression.performer
+    {67796, 8, 'p', 0, 1, 309, 65535},  // ClinicalImpression.previous
+    {67964, 7, 'p', 1, 1, 310, 65535},  // ClinicalImpression.problem
+    {30072, 13, 'c', 0, 1, 2, 65535},  // ClinicalImpression.changePattern
+    {68464, 8, 'p', 1, 1, 25, 65535},  // ClinicalImpression.protocol
+    {73841, 7, 's', 0, 1, 3, 65535},  // ClinicalImpression.summary
+    {36046, 7, 'f', 1, 1, 311, 65535},  // ClinicalImpression.finding
+    {68268, 24, 'p', 1, 1, 2, 65535},  // ClinicalImpression.prognosisCodeableConcept
+    {68293, 18, 'p', 1, 1, 312, 65535},  // ClinicalImpression.prognosisReference
+    {74033, 14, 's', 1, 1, 114, 65535},  // ClinicalImpression.supportingInfo
+    {64497, 4, 'n', 1, 1, 84, 65535},  // ClinicalImpression.note
+    {61388, 4, 'i', 0, 1, 313, 65535},  // ClinicalImpression.finding.item
+    {29082, 5, 'b', 0, 1, 3, 65535},  // ClinicalImpression.finding.basis
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ClinicalUseDefinition.identifier
+    {75284, 4, 't', 2, 1, 1, 39},  // ClinicalUseDefinition.type
+    {30011, 8, 'c', 1, 1, 2, 65535},  // ClinicalUseDefinition.category
+    {73467, 7, 's', 1, 1, 314, 65535},  // ClinicalUseDefinition.subject
+    {73030, 6, 's', 0, 1, 2, 65535},  // ClinicalUseDefinition.status
+    {31712, 16, 'c', 0, 1, 315, 65535},  // ClinicalUseDefinition.contraindication
+    {60180, 10, 'i', 0, 1, 316, 65535},  // ClinicalUseDefinition.indication
+    {60764, 11, 'i', 0, 1, 317, 65535},  // ClinicalUseDefinition.interaction
+    {67190, 10, 'p', 1, 1, 318, 65535},  // ClinicalUseDefinition.population
+    {61857, 7, 'l', 1, 1, 35, 65535},  // ClinicalUseDefinition.library
+    {75488, 17, 'u', 0, 1, 319, 65535},  // ClinicalUseDefinition.undesirableEffect
+    {76571, 7, 'w', 0, 1, 320, 65535},  // ClinicalUseDefinition.warning
+    {33929, 23, 'd', 0, 1, 321, 65535},  // ClinicalUseDefinition.contraindication.diseaseSymptomProcedure
+    {33915, 13, 'd', 0, 1, 321, 65535},  // ClinicalUseDefinition.contraindication.diseaseStatus
+    {30762, 11, 'c', 1, 1, 321, 65535},  // ClinicalUseDefinition.contraindication.comorbidity
+    {60180, 10, 'i', 1, 1, 322, 65535},  // ClinicalUseDefinition.contraindication.indication
+    {28001, 13, 'a', 0, 1, 50, 65535},  // ClinicalUseDefinition.contraindication.applicability
+    {65754, 12, 'o', 1, 1, 323, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy
+    {69985, 16, 'r', 2, 1, 2, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy.relationshipType
+    {75199, 9, 't', 2, 1, 324, 65535},  // ClinicalUseDefinition.contraindication.otherTherapy.treatment
+    {33929, 23, 'd', 0, 1, 321, 65535},  // ClinicalUseDefinition.indication.diseaseSymptomProcedure
+    {33915, 13, 'd', 0, 1, 321, 65535},  // ClinicalUseDefinition.indication.diseaseStatus
+    {30762, 11, 'c', 1, 1, 321, 65535},  // ClinicalUseDefinition.indication.comorbidity
+    {60666, 14, 'i', 0, 1, 321, 65535},  // ClinicalUseDefinition.indication.intendedEffect
+    {34408, 8, 'd', 4, 2, 325, 65535},  // ClinicalUseDefinition.indication.duration
+    {75488, 17, 'u', 1, 1, 322, 65535},  // ClinicalUseDefinition.indication.undesirableEffect
+    {28001, 13, 'a', 0, 1, 50, 65535},  // ClinicalUseDefinition.indication.applicability
+    {65754, 12, 'o', 1, 1, 323, 65535},  // ClinicalUseDefinition.indication.otherTherapy
+    {60752, 11, 'i', 1, 1, 327, 65535},  // ClinicalUseDefinition.interaction.interactant
+    {75284, 4, 't', 0, 1, 2, 65535},  // ClinicalUseDefinition.interaction.type
+    {34513, 6, 'e', 0, 1, 321, 65535},  // ClinicalUseDefinition.interaction.effect
+    {60085, 9, 'i', 0, 1, 2, 65535},  // ClinicalUseDefinition.interaction.incidence
+    {62170, 10, 'm', 1, 1, 2, 65535},  // ClinicalUseDefinition.interaction.management
+    {61388, 4, 'i', 6, 2, 328, 65535},  // ClinicalUseDefinition.interaction.interactant.item
+    {74232, 22, 's', 0, 1, 321, 65535},  // ClinicalUseDefinition.undesirableEffect.symptomConditionEffect
+    {30342, 14, 'c', 0, 1, 2, 65535},  // ClinicalUseDefinition.undesirableEffect.classification
+    {36468, 21, 'f', 0, 1, 2, 65535},  // ClinicalUseDefinition.undesirableEffect.frequencyOfOccurrence
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ClinicalUseDefinition.warning.description
+    {30502, 4, 'c', 0, 1, 2, 65535},  // ClinicalUseDefinition.warning.code
+    {75761, 3, 'u', 0, 1, 25, 65535},  // CodeSystem.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // CodeSystem.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // CodeSystem.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // CodeSystem.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // CodeSystem.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // CodeSystem.title
+    {73030, 6, 's', 10, 1, 1, 178},  // CodeSystem.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // CodeSystem.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // CodeSystem.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // CodeSystem.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // CodeSystem.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // CodeSystem.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // CodeSystem.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // CodeSystem.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // CodeSystem.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // CodeSystem.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // CodeSystem.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // CodeSystem.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // CodeSystem.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // CodeSystem.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // CodeSystem.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // CodeSystem.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // CodeSystem.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // CodeSystem.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // CodeSystem.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // CodeSystem.relatedArtifact
+    {29992, 13, 'c', 0, 1, 18, 65535},  // CodeSystem.caseSensitive
+    {76211, 8, 'v', 0, 1, 35, 65535},  // CodeSystem.valueSet
+    {37316, 16, 'h', 0, 1, 1, 42},  // CodeSystem.hierarchyMeaning
+    {31020, 13, 'c', 0, 1, 18, 65535},  // CodeSystem.compositional
+    {76422, 13, 'v', 0, 1, 18, 65535},  // CodeSystem.versionNeeded
+    {31519, 7, 'c', 2, 1, 1, 41},  // CodeSystem.content
+    {73906, 11, 's', 0, 1, 35, 65535},  // CodeSystem.supplements
+    {32082, 5, 'c', 0, 1, 189, 65535},  // CodeSystem.count
+    {35981, 6, 'f', 1, 1, 330, 65535},  // CodeSystem.filter
+    {68389, 8, 'p', 1, 1, 331, 65535},  // CodeSystem.property
+    {31060, 7, 'c', 1, 1, 332, 65535},  // CodeSystem.concept
+    {30502, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.filter.code
+    {33437, 11, 'd', 0, 1, 3, 65535},  // CodeSystem.filter.description
+    {65302, 8, 'o', 3, 1, 1, 96},  // CodeSystem.filter.operator
+    {76136, 5, 'v', 2, 1, 3, 65535},  // CodeSystem.filter.value
+    {30502, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.property.code
+    {75746, 3, 'u', 0, 1, 25, 65535},  // CodeSystem.property.uri
+    {33437, 11, 'd', 0, 1, 3, 65535},  // CodeSystem.property.description
+    {75284, 4, 't', 2, 1, 1, 46},  // CodeSystem.property.type
+    {30502, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.concept.code
+    {34017, 7, 'd', 0, 1, 3, 65535},  // CodeSystem.concept.display
+    {32914, 10, 'd', 0, 1, 3, 65535},  // CodeSystem.concept.definition
+    {33468, 11, 'd', 1, 1, 333, 65535},  // CodeSystem.concept.designation
+    {68389, 8, 'p', 1, 1, 334, 65535},  // CodeSystem.concept.property
+    {31060, 7, 'c', 1, 1, 332, 65535},  // CodeSystem.concept.concept
+    {61538, 8, 'l', 0, 1, 1, 65535},  // CodeSystem.concept.designation.language
+    {75828, 3, 'u', 0, 1, 125, 65535},  // CodeSystem.concept.designation.use
+    {27192, 13, 'a', 1, 1, 125, 65535},  // CodeSystem.concept.designation.additionalUse
+    {76136, 5, 'v', 2, 1, 3, 65535},  // CodeSystem.concept.designation.value
+    {30502, 4, 'c', 2, 1, 1, 65535},  // CodeSystem.concept.property.code
+    {76136, 5, 'v', 6, 7, 335, 65535},  // CodeSystem.concept.property.value
+    {30582, 6, 'c', 1, 1, 125, 65535},  // CodeableConcept.coding
+    {74690, 4, 't', 0, 1, 3, 65535},  // CodeableConcept.text
+    {31060, 7, 'c', 0, 1, 2, 65535},  // CodeableReference.concept
+    {69388, 9, 'r', 0, 1, 114, 65535},  // CodeableReference.reference
+    {74277, 6, 's', 0, 1, 25, 65535},  // Coding.system
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Coding.version
+    {30502, 4, 'c', 0, 1, 1, 65535},  // Coding.code
+    {34017, 7, 'd', 0, 1, 3, 65535},  // Coding.display
+    {75908, 12, 'u', 0, 1, 18, 65535},  // Coding.userSelected
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Communication.identifier
+    {60557, 21, 'i', 1, 1, 35, 65535},  // Communication.instantiatesCanonical
+    {60579, 15, 'i', 1, 1, 25, 65535},  // Communication.instantiatesUri
+    {29068, 7, 'b', 1, 1, 114, 65535},  // Communication.basedOn
+    {66182, 6, 'p', 1, 1, 114, 65535},  // Communication.partOf
+    {60063, 12, 'i', 1, 1, 342, 65535},  // Communication.inResponseTo
+    {73030, 6, 's', 10, 1, 1, 90},  // Communication.status
+    {73076, 12, 's', 0, 1, 2, 65535},  // Communication.statusReason
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Communication.category
+    {67922, 8, 'p', 0, 1, 1, 196},  // Communication.priority
+    {62973, 6, 'm', 1, 1, 2, 65535},  // Communication.medium
+    {73467, 7, 's', 0, 1, 118, 65535},  // Communication.subject
+    {74958, 5, 't', 0, 1, 2, 65535},  // Communication.topic
+    {26797, 5, 'a', 1, 1, 114, 65535},  // Communication.about
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Communication.encounter
+    {71722, 4, 's', 0, 1, 20, 65535},  // Communication.sent
+    {69211, 8, 'r', 0, 1, 20, 65535},  // Communication.received
+    {69257, 9, 'r', 1, 1, 343, 65535},  // Communication.recipient
+    {71699, 6, 's', 0, 1, 344, 65535},  // Communication.sender
+    {69184, 6, 'r', 1, 1, 215, 65535},  // Communication.reason
+    {66490, 7, 'p', 1, 1, 345, 65535},  // Communication.payload
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Communication.note
+    {31519, 7, 'c', 6, 3, 346, 65535},  // Communication.payload.content
+    {59725, 10, 'i', 1, 1, 0, 65535},  // CommunicationRequest.identifier
+    {29068, 7, 'b', 1, 1, 114, 65535},  // CommunicationRequest.basedOn
+    {70275, 8, 'r', 1, 1, 300, 65535},  // CommunicationRequest.replaces
+    {36975, 15, 'g', 0, 1, 0, 65535},  // CommunicationRequest.groupIdentifier
+    {73030, 6, 's', 10, 1, 1, 198},  // CommunicationRequest.status
+    {73076, 12, 's', 0, 1, 2, 65535},  // CommunicationRequest.statusReason
+    {60745, 6, 'i', 10, 1, 1, 195},  // CommunicationRequest.intent
+    {30011, 8, 'c', 1, 1, 2, 65535},  // CommunicationRequest.category
+    {67922, 8, 'p', 0, 1, 1, 196},  // CommunicationRequest.priority
+    {34147, 12, 'd', 8, 1, 18, 65535},  // CommunicationRequest.doNotPerform
+    {62973, 6, 'm', 1, 1, 2, 65535},  // CommunicationRequest.medium
+    {73467, 7, 's', 0, 1, 118, 65535},  // CommunicationRequest.subject
+    {26797, 5, 'a', 1, 1, 114, 65535},  // CommunicationRequest.about
+    {34804, 9, 'e', 0, 1, 70, 65535},  // CommunicationRequest.encounter
+    {66490, 7, 'p', 1, 1, 349, 65535},  // CommunicationRequest.payload
+    {64911, 10, 'o', 4, 2, 169, 65535},  // CommunicationRequest.occurrence
+    {28619, 10, 'a', 0, 1, 20, 65535},  // CommunicationRequest.authoredOn
+    {70581, 9, 'r', 0, 1, 225, 65535},  // CommunicationRequest.requester
+    {69257, 9, 'r', 1, 1, 350, 65535},  // CommunicationRequest.recipient
+    {60242, 19, 'i', 1, 1, 351, 65535},  // CommunicationRequest.informationProvider
+    {69184, 6, 'r', 1, 1, 215, 65535},  // CommunicationRequest.reason
+    {64497, 4, 'n', 1, 1, 84, 65535},  // CommunicationRequest.note
+    {31519, 7, 'c', 6, 3, 346, 65535},  // CommunicationRequest.payload.content
+    {75761, 3, 'u', 2, 1, 25, 65535},  // CompartmentDefinition.url
+    {76371, 7, 'v', 0, 1, 3, 65535},  // CompartmentDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // CompartmentDefinition.versionAlgorithm
+    {63803, 4, 'n', 2, 1, 3, 65535},  // CompartmentDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // CompartmentDefinition.title
+    {73030, 6, 's', 10, 1, 1, 178},  // CompartmentDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // CompartmentDefinition.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // CompartmentDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // CompartmentDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // CompartmentDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // CompartmentDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // CompartmentDefinition.useContext
+    {68789, 7, 'p', 0, 1, 8, 65535},  // CompartmentDefinition.purpose
+    {30502, 4, 'c', 2, 1, 1, 43},  // CompartmentDefinition.code
+    {71455, 6, 's', 2, 1, 18, 65535},  // CompartmentDefinition.search
+    {70820, 8, 'r', 1, 1, 352, 65535},  // CompartmentDefinition.resource
+    {30502, 4, 'c', 2, 1, 1, 201},  // CompartmentDefinition.resource.code
+    {66032, 5, 'p', 1, 1, 3, 65535},  // CompartmentDefinition.resource.param
+    {34192, 13, 'd', 0, 1, 3, 65535},  // CompartmentDefinition.resource.documentation
+    {72912, 10, 's', 0, 1, 25, 65535},  // CompartmentDefinition.resource.startParam
+    {34826, 8, 'e', 0, 1, 25, 65535},  // CompartmentDefinition.resource.endParam
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Composition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Composition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Composition.version
+    {73030, 6, 's', 10, 1, 1, 44},  // Composition.status
+    {75284, 4, 't', 2, 1, 2, 65535},  // Composition.type
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Composition.category
+    {73467, 7, 's', 1, 1, 114, 65535},  // Composition.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Composition.encounter
+    {32616, 4, 'd', 2, 1, 20, 65535},  // Composition.date
+    {75854, 10, 'u', 1, 1, 32, 65535},  // Composition.useContext
+    {28574, 6, 'a', 3, 1, 225, 65535},  // Composition.author
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Composition.name
+    {74926, 5, 't', 2, 1, 3, 65535},  // Composition.title
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Composition.note
+    {28519, 8, 'a', 1, 1, 353, 65535},  // Composition.attester
+    {32375, 9, 'c', 0, 1, 7, 65535},  // Composition.custodian
+    {69953, 9, 'r', 1, 1, 34, 65535},  // Composition.relatesTo
+    {35237, 5, 'e', 1, 1, 354, 65535},  // Composition.event
+    {71569, 7, 's', 1, 1, 355, 65535},  // Composition.section
+    {63251, 4, 'm', 2, 1, 2, 65535},  // Composition.attester.mode
+    {74828, 4, 't', 0, 1, 20, 65535},  // Composition.attester.time
+    {66284, 5, 'p', 0, 1, 269, 65535},  // Composition.attester.party
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Composition.event.period
+    {33492, 6, 'd', 1, 1, 215, 65535},  // Composition.event.detail
+    {74926, 5, 't', 0, 1, 3, 65535},  // Composition.section.title
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Composition.section.code
+    {28574, 6, 'a', 1, 1, 225, 65535},  // Composition.section.author
+    {36157, 5, 'f', 0, 1, 114, 65535},  // Composition.section.focus
+    {74690, 4, 't', 0, 1, 356, 65535},  // Composition.section.text
+    {65480, 9, 'o', 0, 1, 2, 65535},  // Composition.section.orderedBy
+    {34961, 5, 'e', 1, 1, 114, 65535},  // Composition.section.entry
+    {34694, 11, 'e', 0, 1, 2, 65535},  // Composition.section.emptyReason
+    {71569, 7, 's', 1, 1, 355, 65535},  // Composition.section.section
+    {75761, 3, 'u', 0, 1, 25, 65535},  // ConceptMap.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ConceptMap.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ConceptMap.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // ConceptMap.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ConceptMap.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ConceptMap.title
+    {73030, 6, 's', 10, 1, 1, 178},  // ConceptMap.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // ConceptMap.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ConceptMap.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // ConceptMap.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // ConceptMap.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ConceptMap.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // ConceptMap.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // ConceptMap.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // ConceptMap.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // ConceptMap.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // ConceptMap.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // ConceptMap.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // ConceptMap.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // ConceptMap.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // ConceptMap.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // ConceptMap.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // ConceptMap.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // ConceptMap.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // ConceptMap.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // ConceptMap.relatedArtifact
+    {68389, 8, 'p', 1, 1, 357, 65535},  // ConceptMap.property
+    {27087, 19, 'a', 1, 1, 358, 65535},  // ConceptMap.additionalAttribute
+    {72573, 11, 's', 4, 2, 359, 65535},  // ConceptMap.sourceScope
+    {74384, 11, 't', 4, 2, 359, 65535},  // ConceptMap.targetScope
+    {36953, 5, 'g', 1, 1, 361, 65535},  // ConceptMap.group
+    {30502, 4, 'c', 2, 1, 1, 65535},  // ConceptMap.property.code
+    {75746, 3, 'u', 0, 1, 25, 65535},  // ConceptMap.property.uri
+    {33437, 11, 'd', 0, 1, 3, 65535},  // ConceptMap.property.description
+    {75284, 4, 't', 2, 1, 1, 48},  // ConceptMap.property.type
+    {74277, 6, 's', 0, 1, 35, 65535},  // ConceptMap.property.system
+    {30502, 4, 'c', 2, 1, 1, 65535},  // ConceptMap.additionalAttribute.code
+    {75746, 3, 'u', 0, 1, 25, 65535},  // ConceptMap.additionalAttribute.uri
+    {33437, 11, 'd', 0, 1, 3, 65535},  // ConceptMap.additionalAttribute.description
+    {75284, 4, 't', 2, 1, 1, 47},  // ConceptMap.additionalAttribute.type
+    {72348, 6, 's', 0, 1, 35, 65535},  // ConceptMap.group.source
+    {74288, 6, 't', 0, 1, 35, 65535},  // ConceptMap.group.target
+    {34634, 7, 'e', 3, 1, 362, 65535},  // ConceptMap.group.element
+    {75588, 8, 'u', 0, 1, 363, 65535},  // ConceptMap.group.unmapped
+    {30502, 4, 'c', 0, 1, 1, 65535},  // ConceptMap.group.element.code
+    {34017, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.element.display
+    {76211, 8, 'v', 0, 1, 35, 65535},  // ConceptMap.group.element.valueSet
+    {64031, 5, 'n', 0, 1, 18, 65535},  // ConceptMap.group.element.noMap
+    {74288, 6, 't', 1, 1, 364, 65535},  // ConceptMap.group.element.target
+    {30502, 4, 'c', 0, 1, 1, 65535},  // ConceptMap.group.element.target.code
+    {34017, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.element.target.display
+    {76211, 8, 'v', 0, 1, 35, 65535},  // ConceptMap.group.element.target.valueSet
+    {69972, 12, 'r', 10, 1, 1, 45},  // ConceptMap.group.element.target.relationship
+    {30676, 7, 'c', 0, 1, 3, 65535},  // ConceptMap.group.element.target.comment
+    {68389, 8, 'p', 1, 1, 365, 65535},  // ConceptMap.group.element.target.property
+    {33281, 9, 'd', 1, 1, 366, 65535},  // ConceptMap.group.element.target.dependsOn
+    {68106, 7, 'p', 1, 1, 366, 65535},  // ConceptMap.group.element.target.product
+    {30502, 4, 'c', 2, 1, 1, 65535},  // ConceptMap.group.element.target.property.code
+    {76136, 5, 'v', 6, 7, 367, 65535},  // ConceptMap.group.element.target.property.value
+    {28528, 9, 'a', 2, 1, 1, 65535},  // ConceptMap.group.element.target.dependsOn.attribute
+    {76136, 5, 'v', 4, 5, 374, 65535},  // ConceptMap.group.element.target.dependsOn.value
+    {76211, 8, 'v', 0, 1, 35, 65535},  // ConceptMap.group.element.target.dependsOn.valueSet
+    {63251, 4, 'm', 2, 1, 1, 49},  // ConceptMap.group.unmapped.mode
+    {30502, 4, 'c', 0, 1, 1, 65535},  // ConceptMap.group.unmapped.code
+    {34017, 7, 'd', 0, 1, 3, 65535},  // ConceptMap.group.unmapped.display
+    {76211, 8, 'v', 0, 1, 35, 65535},  // ConceptMap.group.unmapped.valueSet
+    {69972, 12, 'r', 8, 1, 1, 45},  // ConceptMap.group.unmapped.relationship
+    {65745, 8, 'o', 0, 1, 35, 65535},  // ConceptMap.group.unmapped.otherMap
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Condition.identifier
+    {30423, 14, 'c', 10, 1, 2, 65535},  // Condition.clinicalStatus
+    {76302, 18, 'v', 8, 1, 2, 65535},  // Condition.verificationStatus
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Condition.category
+    {72085, 8, 's', 0, 1, 2, 65535},  // Condition.severity
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Condition.code
+    {29398, 8, 'b', 1, 1, 2, 65535},  // Condition.bodySite
+    {73467, 7, 's', 2, 1, 118, 65535},  // Condition.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Condition.encounter
+    {65175, 5, 'o', 4, 5, 99, 65535},  // Condition.onset
+    {26757, 9, 'a', 4, 5, 99, 65535},  // Condition.abatement
+    {69291, 12, 'r', 0, 1, 20, 65535},  // Condition.recordedDate
+    {66212, 11, 'p', 1, 1, 379, 65535},  // Condition.participant
+    {72882, 5, 's', 1, 1, 380, 65535},  // Condition.stage
+    {35329, 8, 'e', 1, 1, 215, 65535},  // Condition.evidence
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Condition.note
+    {36555, 8, 'f', 0, 1, 2, 65535},  // Condition.participant.function
+    {26970, 5, 'a', 2, 1, 106, 65535},  // Condition.participant.actor
+    {73841, 7, 's', 0, 1, 2, 65535},  // Condition.stage.summary
+    {28269, 10, 'a', 1, 1, 381, 65535},  // Condition.stage.assessment
+    {75284, 4, 't', 0, 1, 2, 65535},  // Condition.stage.type
+    {75761, 3, 'u', 0, 1, 25, 65535},  // ConditionDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ConditionDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ConditionDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // ConditionDefinition.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ConditionDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ConditionDefinition.title
+    {73767, 8, 's', 0, 1, 3, 65535},  // ConditionDefinition.subtitle
+    {73030, 6, 's', 10, 1, 1, 178},  // ConditionDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // ConditionDefinition.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ConditionDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // ConditionDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // ConditionDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ConditionDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // ConditionDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // ConditionDefinition.jurisdiction
+    {30502, 4, 'c', 2, 1, 2, 65535},  // ConditionDefinition.code
+    {72085, 8, 's', 0, 1, 2, 65535},  // ConditionDefinition.severity
+    {29398, 8, 'b', 0, 1, 2, 65535},  // ConditionDefinition.bodySite
+    {72882, 5, 's', 0, 1, 2, 65535},  // ConditionDefinition.stage
+    {37154, 11, 'h', 0, 1, 18, 65535},  // ConditionDefinition.hasSeverity
+    {37110, 11, 'h', 0, 1, 18, 65535},  // ConditionDefinition.hasBodySite
+    {37166, 8, 'h', 0, 1, 18, 65535},  // ConditionDefinition.hasStage
+    {32914, 10, 'd', 1, 1, 25, 65535},  // ConditionDefinition.definition
+    {64796, 11, 'o', 1, 1, 382, 65535},  // ConditionDefinition.observation
+    {62939, 10, 'm', 1, 1, 383, 65535},  // ConditionDefinition.medication
+    {67464, 12, 'p', 1, 1, 384, 65535},  // ConditionDefinition.precondition
+    {74417, 4, 't', 1, 1, 212, 65535},  // ConditionDefinition.team
+    {68960, 13, 'q', 1, 1, 385, 65535},  // ConditionDefinition.questionnaire
+    {66994, 4, 'p', 1, 1, 386, 65535},  // ConditionDefinition.plan
+    {30011, 8, 'c', 0, 1, 2, 65535},  // ConditionDefinition.observation.category
+    {30502, 4, 'c', 0, 1, 2, 65535},  // ConditionDefinition.observation.code
+    {30011, 8, 'c', 0, 1, 2, 65535},  // ConditionDefinition.medication.category
+    {30502, 4, 'c', 0, 1, 2, 65535},  // ConditionDefinition.medication.code
+    {75284, 4, 't', 2, 1, 1, 50},  // ConditionDefinition.precondition.type
+    {30502, 4, 'c', 2, 1, 2, 65535},  // ConditionDefinition.precondition.code
+    {76136, 5, 'v', 4, 2, 387, 65535},  // ConditionDefinition.precondition.value
+    {68789, 7, 'p', 2, 1, 1, 51},  // ConditionDefinition.questionnaire.purpose
+    {69388, 9, 'r', 2, 1, 389, 65535},  // ConditionDefinition.questionnaire.reference
+    {71283, 4, 'r', 0, 1, 2, 65535},  // ConditionDefinition.plan.role
+    {69388, 9, 'r', 2, 1, 390, 65535},  // ConditionDefinition.plan.reference
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Consent.identifier
+    {73030, 6, 's', 10, 1, 1, 57},  // Consent.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Consent.category
+    {73467, 7, 's', 0, 1, 391, 65535},  // Consent.subject
+    {32616, 4, 'd', 0, 1, 33, 65535},  // Consent.date
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Consent.period
+    {36927, 7, 'g', 1, 1, 392, 65535},  // Consent.grantor
+    {36919, 7, 'g', 1, 1, 392, 65535},  // Consent.grantee
+    {62181, 7, 'm', 1, 1, 393, 65535},  // Consent.manager
+    {31841, 10, 'c', 1, 1, 393, 65535},  // Consent.controller
+    {72416, 16, 's', 1, 1, 184, 65535},  // Consent.sourceAttachment
+    {72557, 15, 's', 1, 1, 394, 65535},  // Consent.sourceReference
+    {69700, 15, 'r', 1, 1, 2, 65535},  // Consent.regulatoryBasis
+    {67108, 11, 'p', 0, 1, 395, 65535},  // Consent.policyBasis
+    {67133, 10, 'p', 1, 1, 396, 65535},  // Consent.policyText
+    {76272, 12, 'v', 1, 1, 397, 65535},  // Consent.verification
+    {32827, 8, 'd', 8, 1, 1, 56},  // Consent.decision
+    {68527, 9, 'p', 1, 1, 398, 65535},  // Consent.provision
+    {69388, 9, 'r', 0, 1, 114, 65535},  // Consent.policyBasis.reference
+    {75761, 3, 'u', 0, 1, 51, 65535},  // Consent.policyBasis.url
+    {76338, 8, 'v', 2, 1, 18, 65535},  // Consent.verification.verified
+    {76321, 16, 'v', 0, 1, 2, 65535},  // Consent.verification.verificationType
+    {76347, 10, 'v', 0, 1, 255, 65535},  // Consent.verification.verifiedBy
+    {76358, 12, 'v', 0, 1, 399, 65535},  // Consent.verification.verifiedWith
+    {76285, 16, 'v', 1, 1, 20, 65535},  // Consent.verification.verificationDate
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Consent.provision.period
+    {26970, 5, 'a', 1, 1, 400, 65535},  // Consent.provision.actor
+    {26947, 6, 'a', 1, 1, 2, 65535},  // Consent.provision.action
+    {71602, 13, 's', 1, 1, 125, 65535},  // Consent.provision.securityLabel
+    {68789, 7, 'p', 1, 1, 125, 65535},  // Consent.provision.purpose
+    {34179, 12, 'd', 1, 1, 125, 65535},  // Consent.provision.documentType
+    {70863, 12, 'r', 1, 1, 125, 65535},  // Consent.provision.resourceType
+    {30502, 4, 'c', 1, 1, 2, 65535},  // Consent.provision.code
+    {32566, 10, 'd', 0, 1, 5, 65535},  // Consent.provision.dataPeriod
+    {32418, 4, 'd', 1, 1, 401, 65535},  // Consent.provision.data
+    {35712, 10, 'e', 0, 1, 50, 65535},  // Consent.provision.expression
+    {68527, 9, 'p', 1, 1, 398, 65535},  // Consent.provision.provision
+    {71283, 4, 'r', 0, 1, 2, 65535},  // Consent.provision.actor.role
+    {69388, 9, 'r', 0, 1, 402, 65535},  // Consent.provision.actor.reference
+    {62808, 7, 'm', 2, 1, 1, 55},  // Consent.provision.data.meaning
+    {69388, 9, 'r', 2, 1, 114, 65535},  // Consent.provision.data.reference
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ContactDetail.name
+    {74441, 7, 't', 1, 1, 218, 65535},  // ContactDetail.telecom
+    {74277, 6, 's', 0, 1, 1, 59},  // ContactPoint.system
+    {76136, 5, 'v', 0, 1, 3, 65535},  // ContactPoint.value
+    {75828, 3, 'u', 8, 1, 1, 60},  // ContactPoint.use
+    {69031, 4, 'r', 0, 1, 16, 65535},  // ContactPoint.rank
+    {66738, 6, 'p', 0, 1, 5, 65535},  // ContactPoint.period
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Contract.identifier
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Contract.url
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Contract.version
+    {73030, 6, 's', 8, 1, 1, 62},  // Contract.status
+    {61728, 10, 'l', 0, 1, 2, 65535},  // Contract.legalState
+    {60557, 21, 'i', 0, 1, 403, 65535},  // Contract.instantiatesCanonical
+    {60579, 15, 'i', 0, 1, 25, 65535},  // Contract.instantiatesUri
+    {31545, 17, 'c', 0, 1, 2, 65535},  // Contract.contentDerivative
+    {61341, 6, 'i', 0, 1, 20, 65535},  // Contract.issued
+    {28035, 7, 'a', 0, 1, 5, 65535},  // Contract.applies
+    {35658, 14, 'e', 0, 1, 2, 65535},  // Contract.expirationType
+    {73467, 7, 's', 1, 1, 114, 65535},  // Contract.subject
+    {28655, 9, 'a', 1, 1, 7, 65535},  // Contract.authority
+    {34216, 6, 'd', 1, 1, 75, 65535},  // Contract.domain
+    {72209, 4, 's', 1, 1, 75, 65535},  // Contract.site
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Contract.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // Contract.title
+    {73767, 8, 's', 0, 1, 3, 65535},  // Contract.subtitle
+    {27535, 5, 'a', 1, 1, 3, 65535},  // Contract.alias
+    {28574, 6, 'a', 0, 1, 404, 65535},  // Contract.author
+    {71416, 5, 's', 0, 1, 2, 65535},  // Contract.scope
+    {74958, 5, 't', 4, 2, 405, 65535},  // Contract.topic
+    {75284, 4, 't', 0, 1, 2, 65535},  // Contract.type
+    {73428, 7, 's', 1, 1, 2, 65535},  // Contract.subType
+    {31527, 17, 'c', 0, 1, 407, 65535},  // Contract.contentDefinition
+    {74544, 4, 't', 1, 1, 408, 65535},  // Contract.term
+    {74033, 14, 's', 1, 1, 114, 65535},  // Contract.supportingInfo
+    {70049, 15, 'r', 1, 1, 409, 65535},  // Contract.relevantHistory
+    {72168, 6, 's', 1, 1, 410, 65535},  // Contract.signer
+    {36501, 8, 'f', 1, 1, 411, 65535},  // Contract.friendly
+    {61722, 5, 'l', 1, 1, 412, 65535},  // Contract.legal
+    {71338, 4, 'r', 1, 1, 413, 65535},  // Contract.rule
+    {61759, 14, 'l', 4, 2, 414, 65535},  // Contract.legallyBinding
+    {75284, 4, 't', 2, 1, 2, 65535},  // Contract.contentDefinition.type
+    {73428, 7, 's', 0, 1, 2, 65535},  // Contract.contentDefinition.subType
+    {68761, 9, 'p', 0, 1, 255, 65535},  // Contract.contentDefinition.publisher
+    {68647, 15, 'p', 0, 1, 20, 65535},  // Contract.contentDefinition.publicationDate
+    {68721, 17, 'p', 2, 1, 1, 61},  // Contract.contentDefinition.publicationStatus
+    {31941, 9, 'c', 0, 1, 8, 65535},  // Contract.contentDefinition.copyright
+    {59725, 10, 'i', 0, 1, 0, 65535},  // Contract.term.identifier
+    {61341, 6, 'i', 0, 1, 20, 65535},  // Contract.term.issued
+    {28035, 7, 'a', 0, 1, 5, 65535},  // Contract.term.applies
+    {74958, 5, 't', 4, 2, 405, 65535},  // Contract.term.topic
+    {75284, 4, 't', 0, 1, 2, 65535},  // Contract.term.type
+    {73428, 7, 's', 0, 1, 2, 65535},  // Contract.term.subType
+    {74690, 4, 't', 0, 1, 3, 65535},  // Contract.term.text
+    {71602, 13, 's', 1, 1, 416, 65535},  // Contract.term.securityLabel
+    {65002, 5, 'o', 2, 1, 417, 65535},  // Contract.term.offer
+    {28297, 5, 'a', 1, 1, 418, 65535},  // Contract.term.asset
+    {26947, 6, 'a', 1, 1, 419, 65535},  // Contract.term.action
+    {36953, 5, 'g', 1, 1, 408, 65535},  // Contract.term.group
+    {64596, 6, 'n', 1, 1, 189, 65535},  // Contract.term.securityLabel.number
+    {30342, 14, 'c', 2, 1, 125, 65535},  // Contract.term.securityLabel.classification
+    {30011, 8, 'c', 1, 1, 125, 65535},  // Contract.term.securityLabel.category
+    {31833, 7, 'c', 1, 1, 125, 65535},  // Contract.term.securityLabel.control
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Contract.term.offer.identifier
+    {66284, 5, 'p', 1, 1, 420, 65535},  // Contract.term.offer.party
+    {74958, 5, 't', 0, 1, 114, 65535},  // Contract.term.offer.topic
+    {75284, 4, 't', 0, 1, 2, 65535},  // Contract.term.offer.type
+    {32827, 8, 'd', 0, 1, 2, 65535},  // Contract.term.offer.decision
+    {32836, 12, 'd', 1, 1, 2, 65535},  // Contract.term.offer.decisionMode
+    {27822, 6, 'a', 1, 1, 421, 65535},  // Contract.term.offer.answer
+    {74690, 4, 't', 0, 1, 3, 65535},  // Contract.term.offer.text
+    {61937, 6, 'l', 1, 1, 3, 65535},  // Contract.term.offer.linkId
+    {71616, 19, 's', 1, 1, 189, 65535},  // Contract.term.offer.securityLabelNumber
+    {69388, 9, 'r', 3, 1, 422, 65535},  // Contract.term.offer.party.reference
+    {71283, 4, 'r', 2, 1, 2, 65535},  // Contract.term.offer.party.role
+    {76136, 5, 'v', 6, 12, 423, 65535},  // Contract.term.offer.answer.value
+    {71416, 5, 's', 0, 1, 2, 65535},  // Contract.term.asset.scope
+    {75284, 4, 't', 1, 1, 2, 65535},  // Contract.term.asset.type
+    {75350, 13, 't', 1, 1, 114, 65535},  // Contract.term.asset.typeReference
+    {73776, 7, 's', 1, 1, 2, 65535},  // Contract.term.asset.subtype
+    {69972, 12, 'r', 0, 1, 125, 65535},  // Contract.term.asset.relationship
+    {31617, 7, 'c', 1, 1, 435, 65535},  // Contract.term.asset.context
+    {31147, 9, 'c', 0, 1, 3, 65535},  // Contract.term.asset.condition
+    {66755, 10, 'p', 1, 1, 2, 65535},  // Contract.term.asset.periodType
+    {66738, 6, 'p', 1, 1, 5, 65535},  // Contract.term.asset.period
+    {75865, 9, 'u', 1, 1, 5, 65535},  // Contract.term.asset.usePeriod
+    {74690, 4, 't', 0, 1, 3, 65535},  // Contract.term.asset.text
+    {61937, 6, 'l', 1, 1, 3, 65535},  // Contract.term.asset.linkId
+    {27822, 6, 'a', 1, 1, 421, 65535},  // Contract.term.asset.answer
+    {71616, 19, 's', 1, 1, 189, 65535},  // Contract.term.asset.securityLabelNumber
+    {76220, 10, 'v', 1, 1, 436, 65535},  // Contract.term.asset.valuedItem
+    {69388, 9, 'r', 0, 1, 114, 65535},  // Contract.term.asset.context.reference
+    {30502, 4, 'c', 1, 1, 2, 65535},  // Contract.term.asset.context.code
+    {74690, 4, 't', 0, 1, 3, 65535},  // Contract.term.asset.context.text
+    {34936, 6, 'e', 4, 2, 405, 65535},  // Contract.term.asset.valuedItem.entity
+    {59725, 10, 'i', 0, 1, 0, 65535},  // Contract.term.asset.valuedItem.identifier
+    {34580, 13, 'e', 0, 1, 20, 65535},  // Contract.term.asset.valuedItem.effectiveTime
+    {68889, 8, 'q', 0, 1, 46, 65535},  // Contract.term.asset.valuedItem.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // Contract.term.asset.valuedItem.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // Contract.term.asset.valuedItem.factor
+    {67094, 6, 'p', 0, 1, 97, 65535},  // Contract.term.asset.valuedItem.points
+    {63896, 3, 'n', 0, 1, 24, 65535},  // Contract.term.asset.valuedItem.net
+    {66498, 7, 'p', 0, 1, 3, 65535},  // Contract.term.asset.valuedItem.payment
+    {66516, 11, 'p', 0, 1, 20, 65535},  // Contract.term.asset.valuedItem.paymentDate
+    {70941, 11, 'r', 0, 1, 269, 65535},  // Contract.term.asset.valuedItem.responsible
+    {69257, 9, 'r', 0, 1, 269, 65535},  // Contract.term.asset.valuedItem.recipient
+    {61937, 6, 'l', 1, 1, 3, 65535},  // Contract.term.asset.valuedItem.linkId
+    {71616, 19, 's', 1, 1, 189, 65535},  // Contract.term.asset.valuedItem.securityLabelNumber
+    {34147, 12, 'd', 8, 1, 18, 65535},  // Contract.term.action.doNotPerform
+    {75284, 4, 't', 2, 1, 2, 65535},  // Contract.term.action.type
+    {73467, 7, 's', 1, 1, 437, 65535},  // Contract.term.action.subject
+    {60745, 6, 'i', 2, 1, 2, 65535},  // Contract.term.action.intent
+    {61937, 6, 'l', 1, 1, 3, 65535},  // Contract.term.action.linkId
+    {73030, 6, 's', 2, 1, 2, 65535},  // Contract.term.action.status
+    {31617, 7, 'c', 0, 1, 438, 65535},  // Contract.term.action.context
+    {31642, 13, 'c', 1, 1, 3, 65535},  // Contract.term.action.contextLinkId
+    {64911, 10, 'o', 4, 3, 71, 65535},  // Contract.term.action.occurrence
+    {70581, 9, 'r', 1, 1, 422, 65535},  // Contract.term.action.requester
+    {70591, 15, 'r', 1, 1, 3, 65535},  // Contract.term.action.requesterLinkId
+    {66701, 13, 'p', 1, 1, 2, 65535},  // Contract.term.action.performerType
+    {66687, 13, 'p', 0, 1, 2, 65535},  // Contract.term.action.performerRole
+    {66661, 9, 'p', 0, 1, 439, 65535},  // Contract.term.action.performer
+    {66671, 15, 'p', 1, 1, 3, 65535},  // Contract.term.action.performerLinkId
+    {69184, 6, 'r', 1, 1, 440, 65535},  // Contract.term.action.reason
+    {69191, 12, 'r', 1, 1, 3, 65535},  // Contract.term.action.reasonLinkId
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Contract.term.action.note
+    {71616, 19, 's', 1, 1, 189, 65535},  // Contract.term.action.securityLabelNumber
+    {69388, 9, 'r', 3, 1, 422, 65535},  // Contract.term.action.subject.reference
+    {71283, 4, 'r', 0, 1, 2, 65535},  // Contract.term.action.subject.role
+    {75284, 4, 't', 2, 1, 125, 65535},  // Contract.signer.type
+    {66284, 5, 'p', 2, 1, 269, 65535},  // Contract.signer.party
+    {72158, 9, 's', 3, 1, 192, 65535},  // Contract.signer.signature
+    {31519, 7, 'c', 6, 2, 441, 65535},  // Contract.friendly.content
+    {31519, 7, 'c', 6, 2, 441, 65535},  // Contract.legal.content
+    {31519, 7, 'c', 6, 2, 443, 65535},  // Contract.rule.content
+    {75284, 4, 't', 2, 1, 1, 63},  // Contributor.type
+    {63803, 4, 'n', 2, 1, 3, 65535},  // Contributor.name
+    {31415, 7, 'c', 1, 1, 31, 65535},  // Contributor.contact
+    {76136, 5, 'v', 0, 1, 97, 65535},  // Count.value
+    {30774, 10, 'c', 8, 1, 1, 179},  // Count.comparator
+    {75527, 4, 'u', 0, 1, 3, 65535},  // Count.unit
+    {74277, 6, 's', 0, 1, 25, 65535},  // Count.system
+    {30502, 4, 'c', 0, 1, 1, 65535},  // Count.code
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Coverage.identifier
+    {73030, 6, 's', 10, 1, 1, 98},  // Coverage.status
+    {61467, 4, 'k', 2, 1, 1, 64},  // Coverage.kind
+    {66506, 9, 'p', 1, 1, 445, 65535},  // Coverage.paymentBy
+    {75284, 4, 't', 0, 1, 2, 65535},  // Coverage.type
+    {67120, 12, 'p', 0, 1, 17, 65535},  // Coverage.policyHolder
+    {73613, 10, 's', 0, 1, 399, 65535},  // Coverage.subscriber
+    {73624, 12, 's', 1, 1, 0, 65535},  // Coverage.subscriberId
+    {29146, 11, 'b', 2, 1, 98, 65535},  // Coverage.beneficiary
+    {33249, 9, 'd', 0, 1, 3, 65535},  // Coverage.dependent
+    {69972, 12, 'r', 0, 1, 2, 65535},  // Coverage.relationship
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Coverage.period
+    {60631, 7, 'i', 0, 1, 7, 65535},  // Coverage.insurer
+    {30336, 5, 'c', 1, 1, 446, 65535},  // Coverage.class
+    {65393, 5, 'o', 0, 1, 16, 65535},  // Coverage.order
+    {63922, 7, 'n', 0, 1, 3, 65535},  // Coverage.network
+    {32058, 17, 'c', 1, 1, 447, 65535},  // Coverage.costToBeneficiary
+    {73601, 11, 's', 0, 1, 18, 65535},  // Coverage.subrogation
+    {31676, 8, 'c', 1, 1, 403, 65535},  // Coverage.contract
+    {60617, 13, 'i', 0, 1, 448, 65535},  // Coverage.insurancePlan
+    {66284, 5, 'p', 2, 1, 17, 65535},  // Coverage.paymentBy.party
+    {70926, 14, 'r', 0, 1, 3, 65535},  // Coverage.paymentBy.responsibility
+    {75284, 4, 't', 2, 1, 2, 65535},  // Coverage.class.type
+    {76136, 5, 'v', 2, 1, 0, 65535},  // Coverage.class.value
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Coverage.class.name
+    {75284, 4, 't', 0, 1, 2, 65535},  // Coverage.costToBeneficiary.type
+    {30011, 8, 'c', 0, 1, 2, 65535},  // Coverage.costToBeneficiary.category
+    {63922, 7, 'n', 0, 1, 2, 65535},  // Coverage.costToBeneficiary.network
+    {75527, 4, 'u', 0, 1, 2, 65535},  // Coverage.costToBeneficiary.unit
+    {74544, 4, 't', 0, 1, 2, 65535},  // Coverage.costToBeneficiary.term
+    {76136, 5, 'v', 4, 2, 449, 65535},  // Coverage.costToBeneficiary.value
+    {35364, 9, 'e', 1, 1, 451, 65535},  // Coverage.costToBeneficiary.exception
+    {75284, 4, 't', 2, 1, 2, 65535},  // Coverage.costToBeneficiary.exception.type
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Coverage.costToBeneficiary.exception.period
+    {59725, 10, 'i', 1, 1, 0, 65535},  // CoverageEligibilityRequest.identifier
+    {73030, 6, 's', 10, 1, 1, 98},  // CoverageEligibilityRequest.status
+    {67922, 8, 'p', 0, 1, 2, 65535},  // CoverageEligibilityRequest.priority
+    {68789, 7, 'p', 3, 1, 1, 82},  // CoverageEligibilityRequest.purpose
+    {66358, 7, 'p', 2, 1, 98, 65535},  // CoverageEligibilityRequest.patient
+    {35237, 5, 'e', 1, 1, 452, 65535},  // CoverageEligibilityRequest.event
+    {72044, 8, 's', 4, 2, 270, 65535},  // CoverageEligibilityRequest.serviced
+    {32212, 7, 'c', 2, 1, 20, 65535},  // CoverageEligibilityRequest.created
+    {34928, 7, 'e', 0, 1, 167, 65535},  // CoverageEligibilityRequest.enterer
+    {68518, 8, 'p', 0, 1, 255, 65535},  // CoverageEligibilityRequest.provider
+    {60631, 7, 'i', 2, 1, 7, 65535},  // CoverageEligibilityRequest.insurer
+    {35789, 8, 'f', 0, 1, 75, 65535},  // CoverageEligibilityRequest.facility
+    {74033, 14, 's', 1, 1, 453, 65535},  // CoverageEligibilityRequest.supportingInfo
+    {60607, 9, 'i', 1, 1, 454, 65535},  // CoverageEligibilityRequest.insurance
+    {61388, 4, 'i', 1, 1, 455, 65535},  // CoverageEligibilityRequest.item
+    {75284, 4, 't', 2, 1, 2, 65535},  // CoverageEligibilityRequest.event.type
+    {76683, 4, 'w', 6, 2, 169, 65535},  // CoverageEligibilityRequest.event.when
+    {71742, 8, 's', 2, 1, 16, 65535},  // CoverageEligibilityRequest.supportingInfo.sequence
+    {60230, 11, 'i', 2, 1, 114, 65535},  // CoverageEligibilityRequest.supportingInfo.information
+    {28053, 12, 'a', 0, 1, 18, 65535},  // CoverageEligibilityRequest.supportingInfo.appliesToAll
+    {36139, 5, 'f', 0, 1, 18, 65535},  // CoverageEligibilityRequest.insurance.focal
+    {32168, 8, 'c', 2, 1, 15, 65535},  // CoverageEligibilityRequest.insurance.coverage
+    {29508, 19, 'b', 0, 1, 3, 65535},  // CoverageEligibilityRequest.insurance.businessArrangement
+    {74048, 22, 's', 1, 1, 16, 65535},  // CoverageEligibilityRequest.item.supportingInfoSequence
+    {30011, 8, 'c', 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.category
+    {68154, 16, 'p', 0, 1, 2, 65535},  // CoverageEligibilityRequest.item.productOrService
+    {63340, 8, 'm', 1, 1, 2, 65535},  // CoverageEligibilityRequest.item.modifier
+    {68518, 8, 'p', 0, 1, 167, 65535},  // CoverageEligibilityRequest.item.provider
+    {68889, 8, 'q', 0, 1, 46, 65535},  // CoverageEligibilityRequest.item.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // CoverageEligibilityRequest.item.unitPrice
+    {35789, 8, 'f', 0, 1, 259, 65535},  // CoverageEligibilityRequest.item.facility
+    {33583, 9, 'd', 1, 1, 456, 65535},  // CoverageEligibilityRequest.item.diagnosis
+    {33492, 6, 'd', 1, 1, 114, 65535},  // CoverageEligibilityRequest.item.detail
+    {33583, 9, 'd', 4, 2, 278, 65535},  // CoverageEligibilityRequest.item.diagnosis.diagnosis
+    {59725, 10, 'i', 1, 1, 0, 65535},  // CoverageEligibilityResponse.identifier
+    {73030, 6, 's', 10, 1, 1, 98},  // CoverageEligibilityResponse.status
+    {68789, 7, 'p', 3, 1, 1, 83},  // CoverageEligibilityResponse.purpose
+    {66358, 7, 'p', 2, 1, 98, 65535},  // CoverageEligibilityResponse.patient
+    {35237, 5, 'e', 1, 1, 457, 65535},  // CoverageEligibilityResponse.event
+    {72044, 8, 's', 4, 2, 270, 65535},  // CoverageEligibilityResponse.serviced
+    {32212, 7, 'c', 2, 1, 20, 65535},  // CoverageEligibilityResponse.created
+    {70630, 9, 'r', 0, 1, 255, 65535},  // CoverageEligibilityResponse.requestor
+    {70412, 7, 'r', 2, 1, 458, 65535},  // CoverageEligibilityResponse.request
+    {65771, 7, 'o', 2, 1, 1, 81},  // CoverageEligibilityResponse.outcome
+    {34037, 11, 'd', 0, 1, 3, 65535},  // CoverageEligibilityResponse.disposition
+    {60631, 7, 'i', 2, 1, 7, 65535},  // CoverageEligibilityResponse.insurer
+    {60607, 9, 'i', 1, 1, 459, 65535},  // CoverageEligibilityResponse.insurance
+    {67368, 10, 'p', 0, 1, 3, 65535},  // CoverageEligibilityResponse.preAuthRef
+    {36285, 4, 'f', 0, 1, 2, 65535},  // CoverageEligibilityResponse.form
+    {35117, 5, 'e', 1, 1, 460, 65535},  // CoverageEligibilityResponse.error
+    {75284, 4, 't', 2, 1, 2, 65535},  // CoverageEligibilityResponse.event.type
+    {76683, 4, 'w', 6, 2, 169, 65535},  // CoverageEligibilityResponse.event.when
+    {32168, 8, 'c', 2, 1, 15, 65535},  // CoverageEligibilityResponse.insurance.coverage
+    {60222, 7, 'i', 0, 1, 18, 65535},  // CoverageEligibilityResponse.insurance.inforce
+    {29181, 13, 'b', 0, 1, 5, 65535},  // CoverageEligibilityResponse.insurance.benefitPeriod
+    {61388, 4, 'i', 1, 1, 461, 65535},  // CoverageEligibilityResponse.insurance.item
+    {30011, 8, 'c', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.category
+    {68154, 16, 'p', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.productOrService
+    {63340, 8, 'm', 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.modifier
+    {68518, 8, 'p', 0, 1, 167, 65535},  // CoverageEligibilityResponse.insurance.item.provider
+    {35402, 8, 'e', 0, 1, 18, 65535},  // CoverageEligibilityResponse.insurance.item.excluded
+    {63803, 4, 'n', 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.name
+    {33437, 11, 'd', 0, 1, 3, 65535},  // CoverageEligibilityResponse.insurance.item.description
+    {63922, 7, 'n', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.network
+    {75527, 4, 'u', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.unit
+    {74544, 4, 't', 0, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.term
+    {29158, 7, 'b', 1, 1, 462, 65535},  // CoverageEligibilityResponse.insurance.item.benefit
+    {28679, 21, 'a', 0, 1, 18, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationRequired
+    {28701, 23, 'a', 1, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationSupporting
+    {28725, 16, 'a', 0, 1, 25, 65535},  // CoverageEligibilityResponse.insurance.item.authorizationUrl
+    {75284, 4, 't', 2, 1, 2, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.type
+    {27631, 7, 'a', 4, 3, 463, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.allowed
+    {75884, 4, 'u', 4, 3, 463, 65535},  // CoverageEligibilityResponse.insurance.item.benefit.used
+    {30502, 4, 'c', 2, 1, 2, 65535},  // CoverageEligibilityResponse.error.code
+    {35712, 10, 'e', 1, 1, 3, 65535},  // CoverageEligibilityResponse.error.expression
+    {75284, 4, 't', 2, 1, 1, 95},  // DataRequirement.type
+    {68260, 7, 'p', 1, 1, 35, 65535},  // DataRequirement.profile
+    {73467, 7, 's', 4, 2, 466, 65535},  // DataRequirement.subject
+    {63745, 11, 'm', 1, 1, 3, 65535},  // DataRequirement.mustSupport
+    {30530, 10, 'c', 1, 1, 468, 65535},  // DataRequirement.codeFilter
+    {32661, 10, 'd', 1, 1, 469, 65535},  // DataRequirement.dateFilter
+    {76174, 11, 'v', 1, 1, 470, 65535},  // DataRequirement.valueFilter
+    {61897, 5, 'l', 0, 1, 16, 65535},  // DataRequirement.limit
+    {72343, 4, 's', 1, 1, 471, 65535},  // DataRequirement.sort
+    {66353, 4, 'p', 0, 1, 3, 65535},  // DataRequirement.codeFilter.path
+    {71502, 11, 's', 0, 1, 3, 65535},  // DataRequirement.codeFilter.searchParam
+    {76211, 8, 'v', 0, 1, 35, 65535},  // DataRequirement.codeFilter.valueSet
+    {30502, 4, 'c', 1, 1, 125, 65535},  // DataRequirement.codeFilter.code
+    {66353, 4, 'p', 0, 1, 3, 65535},  // DataRequirement.dateFilter.path
+    {71502, 11, 's', 0, 1, 3, 65535},  // DataRequirement.dateFilter.searchParam
+    {76136, 5, 'v', 4, 3, 472, 65535},  // DataRequirement.dateFilter.value
+    {66353, 4, 'p', 0, 1, 3, 65535},  // DataRequirement.valueFilter.path
+    {71502, 11, 's', 0, 1, 3, 65535},  // DataRequirement.valueFilter.searchParam
+    {30774, 10, 'c', 0, 1, 1, 237},  // DataRequirement.valueFilter.comparator
+    {76136, 5, 'v', 4, 3, 472, 65535},  // DataRequirement.valueFilter.value
+    {66353, 4, 'p', 2, 1, 3, 65535},  // DataRequirement.sort.path
+    {33750, 9, 'd', 2, 1, 1, 211},  // DataRequirement.sort.direction
+    {59725, 10, 'i', 1, 1, 0, 65535},  // DetectedIssue.identifier
+    {73030, 6, 's', 10, 1, 1, 67},  // DetectedIssue.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // DetectedIssue.category
+    {30502, 4, 'c', 0, 1, 2, 65535},  // DetectedIssue.code
+    {72085, 8, 's', 0, 1, 1, 66},  // DetectedIssue.severity
+    {73467, 7, 's', 0, 1, 475, 65535},  // DetectedIssue.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // DetectedIssue.encounter
+    {59714, 10, 'i', 4, 2, 169, 65535},  // DetectedIssue.identified
+    {28574, 6, 'a', 0, 1, 476, 65535},  // DetectedIssue.author
+    {59920, 10, 'i', 1, 1, 114, 65535},  // DetectedIssue.implicated
+    {35329, 8, 'e', 1, 1, 477, 65535},  // DetectedIssue.evidence
+    {33492, 6, 'd', 0, 1, 8, 65535},  // DetectedIssue.detail
+    {69388, 9, 'r', 0, 1, 25, 65535},  // DetectedIssue.reference
+    {63221, 10, 'm', 1, 1, 478, 65535},  // DetectedIssue.mitigation
+    {30502, 4, 'c', 1, 1, 2, 65535},  // DetectedIssue.evidence.code
+    {33492, 6, 'd', 1, 1, 114, 65535},  // DetectedIssue.evidence.detail
+    {26947, 6, 'a', 2, 1, 2, 65535},  // DetectedIssue.mitigation.action
+    {32616, 4, 'd', 0, 1, 20, 65535},  // DetectedIssue.mitigation.date
+    {28574, 6, 'a', 0, 1, 167, 65535},  // DetectedIssue.mitigation.author
+    {64497, 4, 'n', 1, 1, 84, 65535},  // DetectedIssue.mitigation.note
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Device.identifier
+    {34025, 11, 'd', 0, 1, 3, 65535},  // Device.displayName
+    {32914, 10, 'd', 0, 1, 479, 65535},  // Device.definition
+    {75385, 10, 'u', 1, 1, 480, 65535},  // Device.udiCarrier
+    {73030, 6, 's', 8, 1, 1, 71},  // Device.status
+    {28801, 18, 'a', 0, 1, 2, 65535},  // Device.availabilityStatus
+    {29301, 21, 'b', 0, 1, 0, 65535},  // Device.biologicalSourceEvent
+    {62333, 12, 'm', 0, 1, 3, 65535},  // Device.manufacturer
+    {62278, 15, 'm', 0, 1, 20, 65535},  // Device.manufactureDate
+    {35643, 14, 'e', 0, 1, 20, 65535},  // Device.expirationDate
+    {62097, 9, 'l', 0, 1, 3, 65535},  // Device.lotNumber
+    {71826, 12, 's', 0, 1, 3, 65535},  // Device.serialNumber
+    {63803, 4, 'n', 1, 1, 481, 65535},  // Device.name
+    {63282, 11, 'm', 0, 1, 3, 65535},  // Device.modelNumber
+    {66171, 10, 'p', 0, 1, 3, 65535},  // Device.partNumber
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Device.category
+    {75284, 4, 't', 1, 1, 2, 65535},  // Device.type
+    {76371, 7, 'v', 1, 1, 482, 65535},  // Device.version
+    {31305, 10, 'c', 1, 1, 483, 65535},  // Device.conformsTo
+    {68389, 8, 'p', 1, 1, 484, 65535},  // Device.property
+    {63251, 4, 'm', 0, 1, 2, 65535},  // Device.mode
+    {32392, 5, 'c', 0, 1, 485, 65535},  // Device.cycle
+    {34408, 8, 'd', 0, 1, 66, 65535},  // Device.duration
+    {65894, 5, 'o', 0, 1, 7, 65535},  // Device.owner
+    {31415, 7, 'c', 1, 1, 218, 65535},  // Device.contact
+    {61994, 8, 'l', 0, 1, 75, 65535},  // Device.location
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Device.url
+    {34866, 8, 'e', 1, 1, 486, 65535},  // Device.endpoint
+    {36638, 7, 'g', 1, 1, 188, 65535},  // Device.gateway
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Device.note
+    {71364, 6, 's', 1, 1, 2, 65535},  // Device.safety
+    {66084, 6, 'p', 0, 1, 22, 65535},  // Device.parent
+    {33555, 16, 'd', 2, 1, 3, 65535},  // Device.udiCarrier.deviceIdentifier
+    {61348, 6, 'i', 2, 1, 25, 65535},  // Device.udiCarrier.issuer
+    {61428, 12, 'j', 0, 1, 25, 65535},  // Device.udiCarrier.jurisdiction
+    {29964, 11, 'c', 0, 1, 134, 65535},  // Device.udiCarrier.carrierAIDC
+    {29976, 10, 'c', 0, 1, 3, 65535},  // Device.udiCarrier.carrierHRF
+    {35012, 9, 'e', 0, 1, 1, 235},  // Device.udiCarrier.entryType
+    {76136, 5, 'v', 2, 1, 3, 65535},  // Device.name.value
+    {75284, 4, 't', 2, 1, 1, 69},  // Device.name.type
+    {34017, 7, 'd', 8, 1, 18, 65535},  // Device.name.display
+    {75284, 4, 't', 0, 1, 2, 65535},  // Device.version.type
+    {30937, 9, 'c', 0, 1, 0, 65535},  // Device.version.component
+    {60472, 11, 'i', 0, 1, 20, 65535},  // Device.version.installDate
+    {76136, 5, 'v', 2, 1, 3, 65535},  // Device.version.value
+    {30011, 8, 'c', 0, 1, 2, 65535},  // Device.conformsTo.category
+    {72761, 13, 's', 2, 1, 2, 65535},  // Device.conformsTo.specification
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Device.conformsTo.version
+    {75284, 4, 't', 2, 1, 2, 65535},  // Device.property.type
+    {76136, 5, 'v', 6, 7, 487, 65535},  // Device.property.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // DeviceAssociation.identifier
+    {33548, 6, 'd', 2, 1, 22, 65535},  // DeviceAssociation.device
+    {30011, 8, 'c', 1, 1, 2, 65535},  // DeviceAssociation.category
+    {73030, 6, 's', 2, 1, 2, 72},  // DeviceAssociation.status
+    {73076, 12, 's', 1, 1, 2, 73},  // DeviceAssociation.statusReason
+    {73467, 7, 's', 0, 1, 494, 65535},  // DeviceAssociation.subject
+    {29407, 13, 'b', 0, 1, 495, 65535},  // DeviceAssociation.bodyStructure
+    {66738, 6, 'p', 0, 1, 5, 65535},  // DeviceAssociation.period
+    {65240, 9, 'o', 1, 1, 496, 65535},  // DeviceAssociation.operation
+    {73030, 6, 's', 2, 1, 2, 65535},  // DeviceAssociation.operation.status
+    {65302, 8, 'o', 1, 1, 497, 65535},  // DeviceAssociation.operation.operator
+    {66738, 6, 'p', 0, 1, 5, 65535},  // DeviceAssociation.operation.period
+    {33437, 11, 'd', 0, 1, 8, 65535},  // DeviceDefinition.description
+    {59725, 10, 'i', 1, 1, 0, 65535},  // DeviceDefinition.identifier
+    {75396, 19, 'u', 1, 1, 498, 65535},  // DeviceDefinition.udiDeviceIdentifier
+    {69716, 20, 'r', 1, 1, 499, 65535},  // DeviceDefinition.regulatoryIdentifier
+    {66171, 10, 'p', 0, 1, 3, 65535},  // DeviceDefinition.partNumber
+    {62333, 12, 'm', 0, 1, 7, 65535},  // DeviceDefinition.manufacturer
+    {33572, 10, 'd', 1, 1, 500, 65535},  // DeviceDefinition.deviceName
+    {63282, 11, 'm', 0, 1, 3, 65535},  // DeviceDefinition.modelNumber
+    {30342, 14, 'c', 1, 1, 501, 65535},  // DeviceDefinition.classification
+    {31305, 10, 'c', 1, 1, 502, 65535},  // DeviceDefinition.conformsTo
+    {37146, 7, 'h', 1, 1, 503, 65535},  // DeviceDefinition.hasPart
+    {65977, 9, 'p', 1, 1, 504, 65535},  // DeviceDefinition.packaging
+    {76371, 7, 'v', 1, 1, 505, 65535},  // DeviceDefinition.version
+    {71364, 6, 's', 1, 1, 2, 65535},  // DeviceDefinition.safety
+    {72104, 16, 's', 1, 1, 506, 65535},  // DeviceDefinition.shelfLifeStorage
+    {61547, 12, 'l', 1, 1, 2, 65535},  // DeviceDefinition.languageCode
+    {68389, 8, 'p', 1, 1, 507, 65535},  // DeviceDefinition.property
+    {65894, 5, 'o', 0, 1, 7, 65535},  // DeviceDefinition.owner
+    {31415, 7, 'c', 1, 1, 218, 65535},  // DeviceDefinition.contact
+    {61932, 4, 'l', 1, 1, 508, 65535},  // DeviceDefinition.link
+    {64497, 4, 'n', 1, 1, 84, 65535},  // DeviceDefinition.note
+    {62513, 8, 'm', 1, 1, 509, 65535},  // DeviceDefinition.material
+    {68234, 25, 'p', 1, 1, 1, 70},  // DeviceDefinition.productionIdentifierInUDI
+    {37079, 9, 'g', 0, 1, 510, 65535},  // DeviceDefinition.guideline
+    {31990, 16, 'c', 0, 1, 511, 65535},  // DeviceDefinition.correctiveAction
+    {30176, 10, 'c', 1, 1, 512, 65535},  // DeviceDefinition.chargeItem
+    {33555, 16, 'd', 2, 1, 3, 65535},  // DeviceDefinition.udiDeviceIdentifier.deviceIdentifier
+    {61348, 6, 'i', 2, 1, 25, 65535},  // DeviceDefinition.udiDeviceIdentifier.issuer
+    {61428, 12, 'j', 2, 1, 25, 65535},  // DeviceDefinition.udiDeviceIdentifier.jurisdiction
+    {62381, 18, 'm', 1, 1, 513, 65535},  // DeviceDefinition.udiDeviceIdentifier.marketDistribution
+    {62400, 12, 'm', 2, 1, 5, 65535},  // DeviceDefinition.udiDeviceIdentifier.marketDistribution.marketPeriod
+    {73376, 15, 's', 2, 1, 25, 65535},  // DeviceDefinition.udiDeviceIdentifier.marketDistribution.subJurisdiction
+    {75284, 4, 't', 2, 1, 1, 74},  // DeviceDefinition.regulatoryIdentifier.type
+    {33555, 16, 'd', 2, 1, 3, 65535},  // DeviceDefinition.regulatoryIdentifier.deviceIdentifier
+    {61348, 6, 'i', 2, 1, 25, 65535},  // DeviceDefinition.regulatoryIdentifier.issuer
+    {61428, 12, 'j', 2, 1, 25, 65535},  // DeviceDefinition.regulatoryIdentifier.jurisdiction
+    {63803, 4, 'n', 2, 1, 3, 65535},  // DeviceDefinition.deviceName.name
+    {75284, 4, 't', 2, 1, 1, 69},  // DeviceDefinition.deviceName.type
+    {75284, 4, 't', 2, 1, 2, 65535},  // DeviceDefinition.classification.type
+    {61441, 13, 'j', 1, 1, 34, 65535},  // DeviceDefinition.classification.justification
+    {30011, 8, 'c', 0, 1, 2, 65535},  // DeviceDefinition.conformsTo.category
+    {72761, 13, 's', 2, 1, 2, 65535},  // DeviceDefinition.conformsTo.specification
+    {76371, 7, 'v', 1, 1, 3, 65535},  // DeviceDefinition.conformsTo.version
+    {72348, 6, 's', 1, 1, 34, 65535},  // DeviceDefinition.conformsTo.source
+    {69388, 9, 'r', 2, 1, 54, 65535},  // DeviceDefinition.hasPart.reference
+    {32082, 5, 'c', 0, 1, 514, 65535},  // DeviceDefinition.hasPart.count
+    {59725, 10, 'i', 0, 1, 0, 65535},  // DeviceDefinition.packaging.identifier
+    {75284, 4, 't', 0, 1, 2, 65535},  // DeviceDefinition.packaging.type
+    {32082, 5, 'c', 0, 1, 514, 65535},  // DeviceDefinition.packaging.count
+    {34079, 11, 'd', 1, 1, 515, 65535},  // DeviceDefinition.packaging.distributor
+    {75396, 19, 'u', 1, 1, 498, 65535},  // DeviceDefinition.packaging.udiDeviceIdentifier
+    {65977, 9, 'p', 1, 1, 504, 65535},  // DeviceDefinition.packaging.packaging
+    {63803, 4, 'n', 0, 1, 3, 65535},  // DeviceDefinition.packaging.distributor.name
+    {65597, 21, 'o', 1, 1, 7, 65535},  // DeviceDefinition.packaging.distributor.organizationReference
+    {75284, 4, 't', 0, 1, 2, 65535},  // DeviceDefinition.version.type
+    {30937, 9, 'c', 0, 1, 0, 65535},  // DeviceDefinition.version.component
+    {76136, 5, 'v', 2, 1, 3, 65535},  // DeviceDefinition.version.value
+    {75284, 4, 't', 2, 1, 2, 65535},  // DeviceDefinition.property.type
+    {76136, 5, 'v', 6, 7, 487, 65535},  // DeviceDefinition.property.value
+    {69963, 8, 'r', 2, 1, 125, 65535},  // DeviceDefinition.link.relation
+    {69868, 13, 'r', 2, 1, 479, 65535},  // DeviceDefinition.link.relatedDevice
+    {73712, 9, 's', 2, 1, 2, 65535},  // DeviceDefinition.material.substance
+    {27667, 9, 'a', 0, 1, 18, 65535},  // DeviceDefinition.material.alternate
+    {27571, 19, 'a', 0, 1, 18, 65535},  // DeviceDefinition.material.allergenicIndicator
+    {75854, 10, 'u', 1, 1, 32, 65535},  // DeviceDefinition.guideline.useContext
+    {75787, 16, 'u', 0, 1, 8, 65535},  // DeviceDefinition.guideline.usageInstruction
+    {69813, 15, 'r', 1, 1, 34, 65535},  // DeviceDefinition.guideline.relatedArtifact
+    {60180, 10, 'i', 1, 1, 2, 65535},  // DeviceDefinition.guideline.indication
+    {31712, 16, 'c', 1, 1, 2, 65535},  // DeviceDefinition.guideline.contraindication
+    {76571, 7, 'w', 1, 1, 2, 65535},  // DeviceDefinition.guideline.warning
+    {60733, 11, 'i', 0, 1, 3, 65535},  // DeviceDefinition.guideline.intendedUse
+    {69204, 6, 'r', 2, 1, 18, 65535},  // DeviceDefinition.correctiveAction.recall
+    {71416, 5, 's', 0, 1, 1, 68},  // DeviceDefinition.correctiveAction.scope
+    {66738, 6, 'p', 2, 1, 5, 65535},  // DeviceDefinition.correctiveAction.period
+    {30187, 14, 'c', 2, 1, 516, 65535},  // DeviceDefinition.chargeItem.chargeItemCode
+    {32082, 5, 'c', 2, 1, 64, 65535},  // DeviceDefinition.chargeItem.count
+    {34564, 15, 'e', 0, 1, 5, 65535},  // DeviceDefinition.chargeItem.effectivePeriod
+    {75854, 10, 'u', 1, 1, 32, 65535},  // DeviceDefinition.chargeItem.useContext
+    {59725, 10, 'i', 1, 1, 0, 65535},  // DeviceDispense.identifier
+    {29068, 7, 'b', 1, 1, 517, 65535},  // DeviceDispense.basedOn
+    {66182, 6, 'p', 1, 1, 518, 65535},  // DeviceDispense.partOf
+    {73030, 6, 's', 10, 1, 1, 75},  // DeviceDispense.status
+    {73076, 12, 's', 0, 1, 519, 65535},  // DeviceDispense.statusReason
+    {30011, 8, 'c', 1, 1, 2, 65535},  // DeviceDispense.category
+    {33548, 6, 'd', 2, 1, 520, 65535},  // DeviceDispense.device
+    {73467, 7, 's', 2, 1, 521, 65535},  // DeviceDispense.subject
+    {69233, 8, 'r', 0, 1, 522, 65535},  // DeviceDispense.receiver
+    {34804, 9, 'e', 0, 1, 70, 65535},  // DeviceDispense.encounter
+    {74071, 21, 's', 1, 1, 114, 65535},  // DeviceDispense.supportingInformation
+    {66661, 9, 'p', 1, 1, 523, 65535},  // DeviceDispense.performer
+    {61994, 8, 'l', 0, 1, 75, 65535},  // DeviceDispense.location
+    {75284, 4, 't', 0, 1, 2, 65535},  // DeviceDispense.type
+    {68889, 8, 'q', 0, 1, 46, 65535},  // DeviceDispense.quantity
+    {67679, 12, 'p', 0, 1, 20, 65535},  // DeviceDispense.preparedDate
+    {76688, 14, 'w', 0, 1, 20, 65535},  // DeviceDispense.whenHandedOver
+    {33480, 11, 'd', 0, 1, 75, 65535},  // DeviceDispense.destination
+    {64497, 4, 'n', 1, 1, 84, 65535},  // DeviceDispense.note
+    {75787, 16, 'u', 0, 1, 8, 65535},  // DeviceDispense.usageInstruction
+    {35262, 12, 'e', 1, 1, 409, 65535},  // DeviceDispense.eventHistory
+    {36555, 8, 'f', 0, 1, 2, 65535},  // DeviceDispense.performer.function
+    {26970, 5, 'a', 2, 1, 106, 65535},  // DeviceDispense.performer.actor
+    {59725, 10, 'i', 1, 1, 0, 65535},  // DeviceMetric.identifier
+    {75284, 4, 't', 2, 1, 2, 65535},  // DeviceMetric.type
+    {75527, 4, 'u', 0, 1, 2, 65535},  // DeviceMetric.unit
+    {33548, 6, 'd', 2, 1, 22, 65535},  // DeviceMetric.device
+    {65284, 17, 'o', 0, 1, 1, 156},  // DeviceMetric.operationalStatus
+    {30620, 5, 'c', 0, 1, 1, 65535},  // DeviceMetric.color
+    {30011, 8, 'c', 2, 1, 1, 155},  // DeviceMetric.category
+    {62868, 20, 'm', 0, 1, 64, 65535},  // DeviceMetric.measurementFrequency
+    {29688, 11, 'c', 1, 1, 524, 65535},  // DeviceMetric.calibration
+    {75284, 4, 't', 0, 1, 1, 154},  // DeviceMetric.calibration.type
+    {72978, 5, 's', 0, 1, 1, 153},  // DeviceMetric.calibration.state
+    {74828, 4, 't', 0, 1, 14, 65535},  // DeviceMetric.calibration.time
+    {59725, 10, 'i', 1, 1, 0, 65535},  // DeviceRequest.identifier
+    {60557, 21, 'i', 1, 1, 35, 65535},  // DeviceRequest.instantiatesCanonical
+    {60579, 15, 'i', 1, 1, 25, 65535},  // DeviceRequest.instantiatesUri
+    {29068, 7, 'b', 1, 1, 114, 65535},  // DeviceRequest.basedOn
+    {70275, 8, 'r', 1, 1, 525, 65535},  // DeviceRequest.replaces
+    {36975, 15, 'g', 0, 1, 0, 65535},  // DeviceRequest.groupIdentifier
+    {73030, 6, 's', 8, 1, 1, 198},  // DeviceRequest.status
+    {60745, 6, 'i', 10, 1, 1, 195},  // DeviceRequest.intent
+    {67922, 8, 'p', 0, 1, 1, 196},  // DeviceRequest.priority
+    {34147, 12, 'd', 8, 1, 18, 65535},  // DeviceRequest.doNotPerform
+    {30502, 4, 'c', 2, 1, 520, 65535},  // DeviceRequest.code
+    {68889, 8, 'q', 0, 1, 514, 65535},  // DeviceRequest.quantity
+    {66038, 9, 'p', 1, 1, 526, 65535},  // DeviceRequest.parameter
+    {73467, 7, 's', 2, 1, 527, 65535},  // DeviceRequest.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // DeviceRequest.encounter
+    {64911, 10, 'o', 4, 3, 71, 65535},  // DeviceRequest.occurrence
+    {28619, 10, 'a', 0, 1, 20, 65535},  // DeviceRequest.authoredOn
+    {70581, 9, 'r', 0, 1, 528, 65535},  // DeviceRequest.requester
+    {66661, 9, 'p', 0, 1, 529, 65535},  // DeviceRequest.performer
+    {69184, 6, 'r', 1, 1, 530, 65535},  // DeviceRequest.reason
+    {28207, 8, 'a', 0, 1, 18, 65535},  // DeviceRequest.asNeeded
+    {28216, 11, 'a', 0, 1, 2, 65535},  // DeviceRequest.asNeededFor
+    {60607, 9, 'i', 1, 1, 531, 65535},  // DeviceRequest.insurance
+    {74033, 14, 's', 1, 1, 114, 65535},  // DeviceRequest.supportingInfo
+    {64497, 4, 'n', 1, 1, 84, 65535},  // DeviceRequest.note
+    {70049, 15, 'r', 1, 1, 409, 65535},  // DeviceRequest.relevantHistory
+    {30502, 4, 'c', 0, 1, 2, 65535},  // DeviceRequest.parameter.code
+    {76136, 5, 'v', 4, 4, 532, 65535},  // DeviceRequest.parameter.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // DeviceUsage.identifier
+    {29068, 7, 'b', 1, 1, 163, 65535},  // DeviceUsage.basedOn
+    {73030, 6, 's', 10, 1, 1, 76},  // DeviceUsage.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // DeviceUsage.category
+    {66358, 7, 'p', 2, 1, 98, 65535},  // DeviceUsage.patient
+    {33326, 11, 'd', 1, 1, 536, 65535},  // DeviceUsage.derivedFrom
+    {31617, 7, 'c', 0, 1, 438, 65535},  // DeviceUsage.context
+    {74912, 6, 't', 4, 3, 537, 65535},  // DeviceUsage.timing
+    {32634, 12, 'd', 0, 1, 20, 65535},  // DeviceUsage.dateAsserted
+    {75816, 11, 'u', 0, 1, 2, 76},  // DeviceUsage.usageStatus
+    {75804, 11, 'u', 1, 1, 2, 65535},  // DeviceUsage.usageReason
+    {27233, 9, 'a', 0, 1, 540, 65535},  // DeviceUsage.adherence
+    {60282, 17, 'i', 0, 1, 269, 65535},  // DeviceUsage.informationSource
+    {33548, 6, 'd', 2, 1, 520, 65535},  // DeviceUsage.device
+    {69184, 6, 'r', 1, 1, 541, 65535},  // DeviceUsage.reason
+    {29398, 8, 'b', 0, 1, 291, 65535},  // DeviceUsage.bodySite
+    {64497, 4, 'n', 1, 1, 84, 65535},  // DeviceUsage.note
+    {30502, 4, 'c', 2, 1, 2, 65535},  // DeviceUsage.adherence.code
+    {69184, 6, 'r', 3, 1, 2, 65535},  // DeviceUsage.adherence.reason
+    {59725, 10, 'i', 1, 1, 0, 65535},  // DiagnosticReport.identifier
+    {29068, 7, 'b', 1, 1, 542, 65535},  // DiagnosticReport.basedOn
+    {73030, 6, 's', 10, 1, 1, 77},  // DiagnosticReport.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // DiagnosticReport.category
+    {30502, 4, 'c', 2, 1, 2, 65535},  // DiagnosticReport.code
+    {73467, 7, 's', 0, 1, 543, 65535},  // DiagnosticReport.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // DiagnosticReport.encounter
+    {34520, 9, 'e', 4, 2, 169, 65535},  // DiagnosticReport.effective
+    {61341, 6, 'i', 0, 1, 14, 65535},  // DiagnosticReport.issued
+    {66661, 9, 'p', 1, 1, 544, 65535},  // DiagnosticReport.performer
+    {71087, 18, 'r', 1, 1, 544, 65535},  // DiagnosticReport.resultsInterpreter
+    {72792, 8, 's', 1, 1, 545, 65535},  // DiagnosticReport.specimen
+    {71032, 6, 'r', 1, 1, 546, 65535},  // DiagnosticReport.result
+    {64497, 4, 'n', 1, 1, 84, 65535},  // DiagnosticReport.note
+    {73304, 5, 's', 1, 1, 547, 65535},  // DiagnosticReport.study
+    {74033, 14, 's', 1, 1, 548, 65535},  // DiagnosticReport.supportingInfo
+    {62922, 5, 'm', 1, 1, 549, 65535},  // DiagnosticReport.media
+    {31008, 11, 'c', 0, 1, 550, 65535},  // DiagnosticReport.composition
+    {31068, 10, 'c', 0, 1, 8, 65535},  // DiagnosticReport.conclusion
+    {31079, 14, 'c', 1, 1, 2, 65535},  // DiagnosticReport.conclusionCode
+    {67739, 13, 'p', 1, 1, 184, 65535},  // DiagnosticReport.presentedForm
+    {75284, 4, 't', 2, 1, 2, 65535},  // DiagnosticReport.supportingInfo.type
+    {69388, 9, 'r', 2, 1, 551, 65535},  // DiagnosticReport.supportingInfo.reference
+    {30676, 7, 'c', 0, 1, 3, 65535},  // DiagnosticReport.media.comment
+    {61932, 4, 'l', 2, 1, 396, 65535},  // DiagnosticReport.media.link
+    {76136, 5, 'v', 0, 1, 97, 65535},  // Distance.value
+    {30774, 10, 'c', 8, 1, 1, 179},  // Distance.comparator
+    {75527, 4, 'u', 0, 1, 3, 65535},  // Distance.unit
+    {74277, 6, 's', 0, 1, 25, 65535},  // Distance.system
+    {30502, 4, 'c', 0, 1, 1, 65535},  // Distance.code
+    {59725, 10, 'i', 1, 1, 0, 65535},  // DocumentReference.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // DocumentReference.version
+    {29068, 7, 'b', 1, 1, 552, 65535},  // DocumentReference.basedOn
+    {73030, 6, 's', 10, 1, 1, 80},  // DocumentReference.status
+    {34160, 9, 'd', 0, 1, 1, 44},  // DocumentReference.docStatus
+    {63242, 8, 'm', 1, 1, 2, 65535},  // DocumentReference.modality
+    {75284, 4, 't', 0, 1, 2, 65535},  // DocumentReference.type
+    {30011, 8, 'c', 1, 1, 2, 65535},  // DocumentReference.category
+    {73467, 7, 's', 0, 1, 114, 65535},  // DocumentReference.subject
+    {31617, 7, 'c', 1, 1, 553, 65535},  // DocumentReference.context
+    {35237, 5, 'e', 1, 1, 215, 65535},  // DocumentReference.event
+    {29398, 8, 'b', 1, 1, 291, 65535},  // DocumentReference.bodySite
+    {35798, 12, 'f', 0, 1, 2, 65535},  // DocumentReference.facilityType
+    {67285, 15, 'p', 0, 1, 2, 65535},  // DocumentReference.practiceSetting
+    {66738, 6, 'p', 0, 1, 5, 65535},  // DocumentReference.period
+    {32616, 4, 'd', 0, 1, 14, 65535},  // DocumentReference.date
+    {28574, 6, 'a', 1, 1, 106, 65535},  // DocumentReference.author
+    {28519, 8, 'a', 1, 1, 554, 65535},  // DocumentReference.attester
+    {32375, 9, 'c', 0, 1, 7, 65535},  // DocumentReference.custodian
+    {69953, 9, 'r', 1, 1, 555, 65535},  // DocumentReference.relatesTo
+    {33437, 11, 'd', 0, 1, 8, 65535},  // DocumentReference.description
+    {71602, 13, 's', 1, 1, 2, 65535},  // DocumentReference.securityLabel
+    {31519, 7, 'c', 3, 1, 556, 65535},  // DocumentReference.content
+    {63251, 4, 'm', 2, 1, 2, 65535},  // DocumentReference.attester.mode
+    {74828, 4, 't', 0, 1, 20, 65535},  // DocumentReference.attester.time
+    {66284, 5, 'p', 0, 1, 269, 65535},  // DocumentReference.attester.party
+    {30502, 4, 'c', 2, 1, 2, 65535},  // DocumentReference.relatesTo.code
+    {74288, 6, 't', 2, 1, 396, 65535},  // DocumentReference.relatesTo.target
+    {28466, 10, 'a', 2, 1, 184, 65535},  // DocumentReference.content.attachment
+    {68260, 7, 'p', 1, 1, 557, 65535},  // DocumentReference.content.profile
+    {76136, 5, 'v', 6, 3, 558, 65535},  // DocumentReference.content.profile.value
+    {74690, 4, 't', 0, 1, 356, 65535},  // DomainResource.text
+    {31423, 9, 'c', 1, 1, 193, 65535},  // DomainResource.contained
+    {35742, 9, 'e', 1, 1, 161, 65535},  // DomainResource.extension
+    {63349, 17, 'm', 9, 1, 161, 65535},  // DomainResource.modifierExtension
+    {71742, 8, 's', 0, 1, 514, 65535},  // Dosage.sequence
+    {74690, 4, 't', 0, 1, 3, 65535},  // Dosage.text
+    {27140, 21, 'a', 1, 1, 2, 65535},  // Dosage.additionalInstruction
+    {66410, 18, 'p', 0, 1, 3, 65535},  // Dosage.patientInstruction
+    {74912, 6, 't', 0, 1, 561, 65535},  // Dosage.timing
+    {28207, 8, 'a', 0, 1, 18, 65535},  // Dosage.asNeeded
+    {28216, 11, 'a', 1, 1, 2, 65535},  // Dosage.asNeededFor
+    {72209, 4, 's', 0, 1, 2, 65535},  // Dosage.site
+    {71293, 5, 'r', 0, 1, 2, 65535},  // Dosage.route
+    {63038, 6, 'm', 0, 1, 2, 65535},  // Dosage.method
+    {34275, 11, 'd', 1, 1, 562, 65535},  // Dosage.doseAndRate
+    {62658, 16, 'm', 1, 1, 65, 65535},  // Dosage.maxDosePerPeriod
+    {62600, 24, 'm', 0, 1, 46, 65535},  // Dosage.maxDosePerAdministration
+    {62639, 18, 'm', 0, 1, 46, 65535},  // Dosage.maxDosePerLifetime
+    {63349, 17, 'm', 9, 1, 161, 65535},  // Dosage.modifierExtension
+    {75284, 4, 't', 0, 1, 2, 65535},  // Dosage.doseAndRate.type
+    {34248, 4, 'd', 4, 2, 563, 65535},  // Dosage.doseAndRate.dose
+    {69049, 4, 'r', 4, 3, 565, 65535},  // Dosage.doseAndRate.rate
+    {76136, 5, 'v', 0, 1, 97, 65535},  // Duration.value
+    {30774, 10, 'c', 8, 1, 1, 179},  // Duration.comparator
+    {75527, 4, 'u', 0, 1, 3, 65535},  // Duration.unit
+    {74277, 6, 's', 0, 1, 25, 65535},  // Duration.system
+    {30502, 4, 'c', 0, 1, 1, 65535},  // Duration.code
+    {59693, 2, 'i', 0, 1, 3, 65535},  // Element.id
+    {35742, 9, 'e', 1, 1, 161, 65535},  // Element.extension
+    {66353, 4, 'p', 2, 1, 3, 65535},  // ElementDefinition.path
+    {70366, 14, 'r', 1, 1, 1, 176},  // ElementDefinition.representation
+    {72272, 9, 's', 0, 1, 3, 65535},  // ElementDefinition.sliceName
+    {72252, 19, 's', 0, 1, 18, 65535},  // ElementDefinition.sliceIsConstraining
+    {61512, 5, 'l', 0, 1, 3, 65535},  // ElementDefinition.label
+    {30502, 4, 'c', 1, 1, 125, 65535},  // ElementDefinition.code
+    {72282, 7, 's', 0, 1, 568, 65535},  // ElementDefinition.slicing
+    {72121, 5, 's', 0, 1, 3, 65535},  // ElementDefinition.short
+    {32914, 10, 'd', 0, 1, 8, 65535},  // ElementDefinition.definition
+    {30676, 7, 'c', 0, 1, 8, 65535},  // ElementDefinition.comment
+    {70690, 12, 'r', 0, 1, 8, 65535},  // ElementDefinition.requirements
+    {27535, 5, 'a', 1, 1, 3, 65535},  // ElementDefinition.alias
+    {63106, 3, 'm', 0, 1, 189, 65535},  // ElementDefinition.min
+    {62575, 3, 'm', 0, 1, 3, 65535},  // ElementDefinition.max
+    {28974, 4, 'b', 0, 1, 569, 65535},  // ElementDefinition.base
+    {31563, 16, 'c', 0, 1, 25, 65535},  // ElementDefinition.contentReference
+    {75284, 4, 't', 1, 1, 570, 65535},  // ElementDefinition.type
+    {32892, 12, 'd', 4, 54, 571, 65535},  // ElementDefinition.defaultValue
+    {62816, 18, 'm', 0, 1, 8, 65535},  // ElementDefinition.meaningWhenMissing
+    {65411, 12, 'o', 0, 1, 3, 65535},  // ElementDefinition.orderMeaning
+    {36099, 5, 'f', 4, 54, 571, 65535},  // ElementDefinition.fixed
+    {66460, 7, 'p', 4, 54, 571, 65535},  // ElementDefinition.pattern
+    {35356, 7, 'e', 1, 1, 625, 65535},  // ElementDefinition.example
+    {63110, 8, 'm', 4, 10, 626, 65535},  // ElementDefinition.minValue
+    {62772, 8, 'm', 4, 10, 626, 65535},  // ElementDefinition.maxValue
+    {62713, 9, 'm', 0, 1, 514, 65535},  // ElementDefinition.maxLength
+    {31147, 9, 'c', 1, 1, 636, 65535},  // ElementDefinition.condition
+    {31382, 10, 'c', 1, 1, 637, 65535},  // ElementDefinition.constraint
+    {63731, 13, 'm', 0, 1, 18, 65535},  // ElementDefinition.mustHaveValue
+    {76142, 17, 'v', 1, 1, 35, 65535},  // ElementDefinition.valueAlternatives
+    {63745, 11, 'm', 0, 1, 18, 65535},  // ElementDefinition.mustSupport
+    {61273, 10, 'i', 0, 1, 18, 65535},  // ElementDefinition.isModifier
+    {61284, 16, 'i', 0, 1, 3, 65535},  // ElementDefinition.isModifierReason
+    {61325, 9, 'i', 0, 1, 18, 65535},  // ElementDefinition.isSummary
+    {29266, 7, 'b', 0, 1, 638, 65535},  // ElementDefinition.binding
+    {62350, 7, 'm', 1, 1, 639, 65535},  // ElementDefinition.mapping
+    {63349, 17, 'm', 9, 1, 161, 65535},  // ElementDefinition.modifierExtension
+    {33901, 13, 'd', 1, 1, 640, 65535},  // ElementDefinition.slicing.discriminator
+    {33437, 11, 'd', 0, 1, 3, 65535},  // ElementDefinition.slicing.description
+    {65424, 7, 'o', 0, 1, 18, 65535},  // ElementDefinition.slicing.ordered
+    {71353, 5, 'r', 2, 1, 1, 200},  // ElementDefinition.slicing.rules
+    {75284, 4, 't', 2, 1, 1, 78},  // ElementDefinition.slicing.discriminator.type
+    {66353, 4, 'p', 2, 1, 3, 65535},  // ElementDefinition.slicing.discriminator.path
+    {66353, 4, 'p', 2, 1, 3, 65535},  // ElementDefinition.base.path
+    {63106, 3, 'm', 2, 1, 189, 65535},  // ElementDefinition.base.min
+    {62575, 3, 'm', 2, 1, 3, 65535},  // ElementDefinition.base.max
+    {30502, 4, 'c', 2, 1, 25, 65535},  // ElementDefinition.type.code
+    {68260, 7, 'p', 1, 1, 35, 65535},  // ElementDefinition.type.profile
+    {74370, 13, 't', 1, 1, 35, 65535},  // ElementDefinition.type.targetProfile
+    {27517, 11, 'a', 1, 1, 1, 199},  // ElementDefinition.type.aggregation
+    {76480, 10, 'v', 0, 1, 1, 187},  // ElementDefinition.type.versioning
+    {61512, 5, 'l', 2, 1, 3, 65535},  // ElementDefinition.example.label
+    {76136, 5, 'v', 6, 54, 571, 65535},  // ElementDefinition.example.value
+    {61455, 3, 'k', 2, 1, 636, 65535},  // ElementDefinition.constraint.key
+    {70690, 12, 'r', 0, 1, 8, 65535},  // ElementDefinition.constraint.requirements
+    {72085, 8, 's', 2, 1, 1, 58},  // ElementDefinition.constraint.severity
+    {74131, 8, 's', 0, 1, 18, 65535},  // ElementDefinition.constraint.suppress
+    {59657, 5, 'h', 2, 1, 3, 65535},  // ElementDefinition.constraint.human
+    {35712, 10, 'e', 0, 1, 3, 65535},  // ElementDefinition.constraint.expression
+    {72348, 6, 's', 0, 1, 35, 65535},  // ElementDefinition.constraint.source
+    {73205, 8, 's', 2, 1, 1, 29},  // ElementDefinition.binding.strength
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ElementDefinition.binding.description
+    {76211, 8, 'v', 0, 1, 35, 65535},  // ElementDefinition.binding.valueSet
+    {27076, 10, 'a', 1, 1, 641, 65535},  // ElementDefinition.binding.additional
+    {68789, 7, 'p', 2, 1, 1, 10},  // ElementDefinition.binding.additional.purpose
+    {76211, 8, 'v', 2, 1, 35, 65535},  // ElementDefinition.binding.additional.valueSet
+    {34192, 13, 'd', 0, 1, 8, 65535},  // ElementDefinition.binding.additional.documentation
+    {72127, 9, 's', 0, 1, 3, 65535},  // ElementDefinition.binding.additional.shortDoco
+    {75781, 5, 'u', 1, 1, 32, 65535},  // ElementDefinition.binding.additional.usage
+    {27884, 3, 'a', 0, 1, 18, 65535},  // ElementDefinition.binding.additional.any
+    {59736, 8, 'i', 2, 1, 636, 65535},  // ElementDefinition.mapping.identity
+    {61538, 8, 'l', 0, 1, 1, 65535},  // ElementDefinition.mapping.language
+    {62346, 3, 'm', 2, 1, 3, 65535},  // ElementDefinition.mapping.map
+    {30676, 7, 'c', 0, 1, 8, 65535},  // ElementDefinition.mapping.comment
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Encounter.identifier
+    {73030, 6, 's', 10, 1, 1, 85},  // Encounter.status
+    {30336, 5, 'c', 1, 1, 2, 65535},  // Encounter.class
+    {67922, 8, 'p', 0, 1, 2, 65535},  // Encounter.priority
+    {75284, 4, 't', 1, 1, 2, 65535},  // Encounter.type
+    {72013, 11, 's', 1, 1, 110, 65535},  // Encounter.serviceType
+    {73467, 7, 's', 0, 1, 118, 65535},  // Encounter.subject
+    {73530, 13, 's', 0, 1, 2, 65535},  // Encounter.subjectStatus
+    {35082, 13, 'e', 1, 1, 642, 65535},  // Encounter.episodeOfCare
+    {29068, 7, 'b', 1, 1, 117, 65535},  // Encounter.basedOn
+    {29929, 8, 'c', 1, 1, 212, 65535},  // Encounter.careTeam
+    {66182, 6, 'p', 0, 1, 70, 65535},  // Encounter.partOf
+    {71976, 15, 's', 0, 1, 7, 65535},  // Encounter.serviceProvider
+    {66212, 11, 'p', 1, 1, 643, 65535},  // Encounter.participant
+    {28066, 11, 'a', 1, 1, 112, 65535},  // Encounter.appointment
+    {76495, 14, 'v', 1, 1, 113, 65535},  // Encounter.virtualService
+    {27038, 12, 'a', 0, 1, 5, 65535},  // Encounter.actualPeriod
+    {67047, 16, 'p', 0, 1, 20, 65535},  // Encounter.plannedStartDate
+    {67032, 14, 'p', 0, 1, 20, 65535},  // Encounter.plannedEndDate
+    {61774, 6, 'l', 0, 1, 66, 65535},  // Encounter.length
+    {69184, 6, 'r', 1, 1, 644, 65535},  // Encounter.reason
+    {33583, 9, 'd', 1, 1, 645, 65535},  // Encounter.diagnosis
+    {26903, 7, 'a', 1, 1, 23, 65535},  // Encounter.account
+    {33666, 14, 'd', 1, 1, 2, 65535},  // Encounter.dietPreference
+    {72626, 18, 's', 1, 1, 2, 65535},  // Encounter.specialArrangement
+    {72645, 15, 's', 1, 1, 2, 65535},  // Encounter.specialCourtesy
+    {27406, 9, 'a', 0, 1, 646, 65535},  // Encounter.admission
+    {61994, 8, 'l', 1, 1, 647, 65535},  // Encounter.location
+    {75284, 4, 't', 1, 1, 2, 65535},  // Encounter.participant.type
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Encounter.participant.period
+    {26970, 5, 'a', 0, 1, 648, 65535},  // Encounter.participant.actor
+    {75828, 3, 'u', 1, 1, 2, 65535},  // Encounter.reason.use
+    {76136, 5, 'v', 1, 1, 649, 65535},  // Encounter.reason.value
+    {31147, 9, 'c', 1, 1, 19, 65535},  // Encounter.diagnosis.condition
+    {75828, 3, 'u', 1, 1, 2, 65535},  // Encounter.diagnosis.use
+    {67331, 22, 'p', 0, 1, 0, 65535},  // Encounter.admission.preAdmissionIdentifier
+    {65631, 6, 'o', 0, 1, 259, 65535},  // Encounter.admission.origin
+    {27416, 11, 'a', 0, 1, 2, 65535},  // Encounter.admission.admitSource
+    {69131, 11, 'r', 0, 1, 2, 65535},  // Encounter.admission.reAdmission
+    {33480, 11, 'd', 0, 1, 259, 65535},  // Encounter.admission.destination
+    {33802, 20, 'd', 0, 1, 2, 65535},  // Encounter.admission.dischargeDisposition
+    {61994, 8, 'l', 2, 1, 75, 65535},  // Encounter.location.location
+    {73030, 6, 's', 0, 1, 1, 84},  // Encounter.location.status
+    {36285, 4, 'f', 0, 1, 2, 65535},  // Encounter.location.form
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Encounter.location.period
+    {34804, 9, 'e', 0, 1, 70, 65535},  // EncounterHistory.encounter
+    {59725, 10, 'i', 1, 1, 0, 65535},  // EncounterHistory.identifier
+    {73030, 6, 's', 10, 1, 1, 85},  // EncounterHistory.status
+    {30336, 5, 'c', 2, 1, 2, 65535},  // EncounterHistory.class
+    {75284, 4, 't', 1, 1, 2, 65535},  // EncounterHistory.type
+    {72013, 11, 's', 1, 1, 110, 65535},  // EncounterHistory.serviceType
+    {73467, 7, 's', 0, 1, 118, 65535},  // EncounterHistory.subject
+    {73530, 13, 's', 0, 1, 2, 65535},  // EncounterHistory.subjectStatus
+    {27038, 12, 'a', 0, 1, 5, 65535},  // EncounterHistory.actualPeriod
+    {67047, 16, 'p', 0, 1, 20, 65535},  // EncounterHistory.plannedStartDate
+    {67032, 14, 'p', 0, 1, 20, 65535},  // EncounterHistory.plannedEndDate
+    {61774, 6, 'l', 0, 1, 66, 65535},  // EncounterHistory.length
+    {61994, 8, 'l', 1, 1, 650, 65535},  // EncounterHistory.location
+    {61994, 8, 'l', 2, 1, 75, 65535},  // EncounterHistory.location.location
+    {36285, 4, 'f', 0, 1, 2, 65535},  // EncounterHistory.location.form
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Endpoint.identifier
+    {73030, 6, 's', 10, 1, 1, 86},  // Endpoint.status
+    {31316, 14, 'c', 3, 1, 2, 65535},  // Endpoint.connectionType
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Endpoint.name
+    {33437, 11, 'd', 0, 1, 3, 65535},  // Endpoint.description
+    {35045, 15, 'e', 1, 1, 2, 65535},  // Endpoint.environmentType
+    {62204, 20, 'm', 0, 1, 7, 65535},  // Endpoint.managingOrganization
+    {31415, 7, 'c', 1, 1, 218, 65535},  // Endpoint.contact
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Endpoint.period
+    {66490, 7, 'p', 1, 1, 651, 65535},  // Endpoint.payload
+    {27215, 7, 'a', 2, 1, 51, 65535},  // Endpoint.address
+    {37185, 6, 'h', 1, 1, 3, 65535},  // Endpoint.header
+    {75284, 4, 't', 1, 1, 2, 65535},  // Endpoint.payload.type
+    {63097, 8, 'm', 1, 1, 1, 65535},  // Endpoint.payload.mimeType
+    {59725, 10, 'i', 1, 1, 0, 65535},  // EnrollmentRequest.identifier
+    {73030, 6, 's', 8, 1, 1, 98},  // EnrollmentRequest.status
+    {32212, 7, 'c', 0, 1, 20, 65535},  // EnrollmentRequest.created
+    {60631, 7, 'i', 0, 1, 7, 65535},  // EnrollmentRequest.insurer
+    {68518, 8, 'p', 0, 1, 255, 65535},  // EnrollmentRequest.provider
+    {29825, 9, 'c', 0, 1, 98, 65535},  // EnrollmentRequest.candidate
+    {32168, 8, 'c', 0, 1, 15, 65535},  // EnrollmentRequest.coverage
+    {59725, 10, 'i', 1, 1, 0, 65535},  // EnrollmentResponse.identifier
+    {73030, 6, 's', 8, 1, 1, 98},  // EnrollmentResponse.status
+    {70412, 7, 'r', 0, 1, 652, 65535},  // EnrollmentResponse.request
+    {65771, 7, 'o', 0, 1, 1, 87},  // EnrollmentResponse.outcome
+    {34037, 11, 'd', 0, 1, 3, 65535},  // EnrollmentResponse.disposition
+    {32212, 7, 'c', 0, 1, 20, 65535},  // EnrollmentResponse.created
+    {65584, 12, 'o', 0, 1, 7, 65535},  // EnrollmentResponse.organization
+    {70476, 15, 'r', 0, 1, 255, 65535},  // EnrollmentResponse.requestProvider
+    {59725, 10, 'i', 1, 1, 0, 65535},  // EpisodeOfCare.identifier
+    {73030, 6, 's', 10, 1, 1, 88},  // EpisodeOfCare.status
+    {73062, 13, 's', 1, 1, 653, 65535},  // EpisodeOfCare.statusHistory
+    {75284, 4, 't', 1, 1, 2, 65535},  // EpisodeOfCare.type
+    {69184, 6, 'r', 1, 1, 654, 65535},  // EpisodeOfCare.reason
+    {33583, 9, 'd', 1, 1, 655, 65535},  // EpisodeOfCare.diagnosis
+    {66358, 7, 'p', 2, 1, 98, 65535},  // EpisodeOfCare.patient
+    {62204, 20, 'm', 0, 1, 7, 65535},  // EpisodeOfCare.managingOrganization
+    {66738, 6, 'p', 0, 1, 5, 65535},  // EpisodeOfCare.period
+    {69534, 15, 'r', 1, 1, 163, 65535},  // EpisodeOfCare.referralRequest
+    {29917, 11, 'c', 0, 1, 167, 65535},  // EpisodeOfCare.careManager
+    {29929, 8, 'c', 1, 1, 212, 65535},  // EpisodeOfCare.careTeam
+    {26903, 7, 'a', 1, 1, 23, 65535},  // EpisodeOfCare.account
+    {73030, 6, 's', 2, 1, 1, 88},  // EpisodeOfCare.statusHistory.status
+    {66738, 6, 'p', 2, 1, 5, 65535},  // EpisodeOfCare.statusHistory.period
+    {75828, 3, 'u', 0, 1, 2, 65535},  // EpisodeOfCare.reason.use
+    {76136, 5, 'v', 1, 1, 656, 65535},  // EpisodeOfCare.reason.value
+    {31147, 9, 'c', 1, 1, 19, 65535},  // EpisodeOfCare.diagnosis.condition
+    {75828, 3, 'u', 0, 1, 2, 65535},  // EpisodeOfCare.diagnosis.use
+    {75761, 3, 'u', 0, 1, 25, 65535},  // EventDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // EventDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // EventDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // EventDefinition.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // EventDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // EventDefinition.title
+    {73767, 8, 's', 0, 1, 3, 65535},  // EventDefinition.subtitle
+    {73030, 6, 's', 10, 1, 1, 178},  // EventDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // EventDefinition.experimental
+    {73467, 7, 's', 4, 2, 466, 65535},  // EventDefinition.subject
+    {32616, 4, 'd', 0, 1, 20, 65535},  // EventDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // EventDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // EventDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // EventDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // EventDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // EventDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // EventDefinition.purpose
+    {75781, 5, 'u', 0, 1, 8, 65535},  // EventDefinition.usage
+    {31941, 9, 'c', 0, 1, 8, 65535},  // EventDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // EventDefinition.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // EventDefinition.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // EventDefinition.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // EventDefinition.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // EventDefinition.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // EventDefinition.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // EventDefinition.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // EventDefinition.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // EventDefinition.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // EventDefinition.relatedArtifact
+    {75233, 7, 't', 3, 1, 657, 65535},  // EventDefinition.trigger
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Evidence.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Evidence.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Evidence.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // Evidence.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Evidence.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // Evidence.title
+    {30263, 6, 'c', 4, 2, 127, 65535},  // Evidence.citeAs
+    {73030, 6, 's', 10, 1, 1, 178},  // Evidence.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // Evidence.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // Evidence.date
+    {28114, 12, 'a', 0, 1, 33, 65535},  // Evidence.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // Evidence.lastReviewDate
+    {68761, 9, 'p', 0, 1, 3, 65535},  // Evidence.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // Evidence.contact
+    {28574, 6, 'a', 1, 1, 31, 65535},  // Evidence.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // Evidence.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // Evidence.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // Evidence.endorser
+    {75854, 10, 'u', 1, 1, 32, 65535},  // Evidence.useContext
+    {68789, 7, 'p', 0, 1, 8, 65535},  // Evidence.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // Evidence.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // Evidence.copyrightLabel
+    {69813, 15, 'r', 1, 1, 34, 65535},  // Evidence.relatedArtifact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Evidence.description
+    {28259, 9, 'a', 0, 1, 8, 65535},  // Evidence.assertion
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Evidence.note
+    {76240, 18, 'v', 3, 1, 658, 65535},  // Evidence.variableDefinition
+    {74263, 13, 's', 0, 1, 2, 65535},  // Evidence.synthesisType
+    {73310, 11, 's', 1, 1, 2, 65535},  // Evidence.studyDesign
+    {72994, 9, 's', 1, 1, 659, 65535},  // Evidence.statistic
+    {30041, 9, 'c', 1, 1, 660, 65535},  // Evidence.certainty
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Evidence.variableDefinition.description
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Evidence.variableDefinition.note
+    {76259, 12, 'v', 2, 1, 2, 65535},  // Evidence.variableDefinition.variableRole
+    {64860, 8, 'o', 0, 1, 661, 65535},  // Evidence.variableDefinition.observed
+    {60657, 8, 'i', 0, 1, 661, 65535},  // Evidence.variableDefinition.intended
+    {33770, 15, 'd', 0, 1, 2, 65535},  // Evidence.variableDefinition.directnessMatch
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Evidence.statistic.description
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Evidence.statistic.note
+    {73004, 13, 's', 0, 1, 2, 65535},  // Evidence.statistic.statisticType
+    {30011, 8, 'c', 0, 1, 2, 65535},  // Evidence.statistic.category
+    {68889, 8, 'q', 0, 1, 64, 65535},  // Evidence.statistic.quantity
+    {64618, 14, 'n', 0, 1, 189, 65535},  // Evidence.statistic.numberOfEvents
+    {64603, 14, 'n', 0, 1, 189, 65535},  // Evidence.statistic.numberAffected
+    {71371, 10, 's', 0, 1, 662, 65535},  // Evidence.statistic.sampleSize
+    {28538, 17, 'a', 1, 1, 663, 65535},  // Evidence.statistic.attributeEstimate
+    {63262, 19, 'm', 1, 1, 664, 65535},  // Evidence.statistic.modelCharacteristic
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Evidence.statistic.sampleSize.description
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Evidence.statistic.sampleSize.note
+    {64710, 15, 'n', 0, 1, 189, 65535},  // Evidence.statistic.sampleSize.numberOfStudies
+    {64651, 20, 'n', 0, 1, 189, 65535},  // Evidence.statistic.sampleSize.numberOfParticipants
+    {61494, 14, 'k', 0, 1, 189, 65535},  // Evidence.statistic.sampleSize.knownDataCount
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Evidence.statistic.attributeEstimate.description
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Evidence.statistic.attributeEstimate.note
+    {75284, 4, 't', 0, 1, 2, 65535},  // Evidence.statistic.attributeEstimate.type
+    {68889, 8, 'q', 0, 1, 64, 65535},  // Evidence.statistic.attributeEstimate.quantity
+    {61823, 5, 'l', 0, 1, 97, 65535},  // Evidence.statistic.attributeEstimate.level
+    {68991, 5, 'r', 0, 1, 165, 65535},  // Evidence.statistic.attributeEstimate.range
+    {28538, 17, 'a', 1, 1, 663, 65535},  // Evidence.statistic.attributeEstimate.attributeEstimate
+    {30502, 4, 'c', 2, 1, 2, 65535},  // Evidence.statistic.modelCharacteristic.code
+    {76136, 5, 'v', 0, 1, 46, 65535},  // Evidence.statistic.modelCharacteristic.value
+    {76231, 8, 'v', 1, 1, 665, 65535},  // Evidence.statistic.modelCharacteristic.variable
+    {28538, 17, 'a', 1, 1, 663, 65535},  // Evidence.statistic.modelCharacteristic.attributeEstimate
+    {76240, 18, 'v', 2, 1, 661, 65535},  // Evidence.statistic.modelCharacteristic.variable.variableDefinition
+    {37091, 8, 'h', 0, 1, 1, 238},  // Evidence.statistic.modelCharacteristic.variable.handling
+    {76160, 13, 'v', 1, 1, 2, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueCategory
+    {76186, 13, 'v', 1, 1, 64, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueQuantity
+    {76200, 10, 'v', 1, 1, 165, 65535},  // Evidence.statistic.modelCharacteristic.variable.valueRange
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Evidence.certainty.description
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Evidence.certainty.note
+    {75284, 4, 't', 0, 1, 2, 65535},  // Evidence.certainty.type
+    {69076, 6, 'r', 0, 1, 2, 65535},  // Evidence.certainty.rating
+    {69070, 5, 'r', 0, 1, 3, 65535},  // Evidence.certainty.rater
+    {73436, 12, 's', 1, 1, 660, 65535},  // Evidence.certainty.subcomponent
+    {75761, 3, 'u', 0, 1, 25, 65535},  // EvidenceReport.url
+    {73030, 6, 's', 10, 1, 1, 178},  // EvidenceReport.status
+    {75854, 10, 'u', 1, 1, 32, 65535},  // EvidenceReport.useContext
+    {59725, 10, 'i', 1, 1, 0, 65535},  // EvidenceReport.identifier
+    {69882, 17, 'r', 1, 1, 0, 65535},  // EvidenceReport.relatedIdentifier
+    {30263, 6, 'c', 4, 2, 127, 65535},  // EvidenceReport.citeAs
+    {75284, 4, 't', 0, 1, 2, 65535},  // EvidenceReport.type
+    {64497, 4, 'n', 1, 1, 84, 65535},  // EvidenceReport.note
+    {69813, 15, 'r', 1, 1, 34, 65535},  // EvidenceReport.relatedArtifact
+    {73467, 7, 's', 2, 1, 666, 65535},  // EvidenceReport.subject
+    {68761, 9, 'p', 0, 1, 3, 65535},  // EvidenceReport.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // EvidenceReport.contact
+    {28574, 6, 'a', 1, 1, 31, 65535},  // EvidenceReport.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // EvidenceReport.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // EvidenceReport.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // EvidenceReport.endorser
+    {69953, 9, 'r', 1, 1, 667, 65535},  // EvidenceReport.relatesTo
+    {71569, 7, 's', 1, 1, 668, 65535},  // EvidenceReport.section
+    {30125, 14, 'c', 1, 1, 669, 65535},  // EvidenceReport.subject.characteristic
+    {64497, 4, 'n', 1, 1, 84, 65535},  // EvidenceReport.subject.note
+    {30502, 4, 'c', 2, 1, 2, 65535},  // EvidenceReport.subject.characteristic.code
+    {76136, 5, 'v', 6, 5, 670, 65535},  // EvidenceReport.subject.characteristic.value
+    {35374, 7, 'e', 0, 1, 18, 65535},  // EvidenceReport.subject.characteristic.exclude
+    {66738, 6, 'p', 0, 1, 5, 65535},  // EvidenceReport.subject.characteristic.period
+    {30502, 4, 'c', 2, 1, 1, 192},  // EvidenceReport.relatesTo.code
+    {74288, 6, 't', 2, 1, 675, 65535},  // EvidenceReport.relatesTo.target
+    {75761, 3, 'u', 0, 1, 25, 65535},  // EvidenceReport.relatesTo.target.url
+    {59725, 10, 'i', 0, 1, 0, 65535},  // EvidenceReport.relatesTo.target.identifier
+    {34017, 7, 'd', 0, 1, 8, 65535},  // EvidenceReport.relatesTo.target.display
+    {70820, 8, 'r', 0, 1, 114, 65535},  // EvidenceReport.relatesTo.target.resource
+    {74926, 5, 't', 0, 1, 3, 65535},  // EvidenceReport.section.title
+    {36157, 5, 'f', 0, 1, 2, 65535},  // EvidenceReport.section.focus
+    {36163, 14, 'f', 0, 1, 114, 65535},  // EvidenceReport.section.focusReference
+    {28574, 6, 'a', 1, 1, 422, 65535},  // EvidenceReport.section.author
+    {74690, 4, 't', 0, 1, 356, 65535},  // EvidenceReport.section.text
+    {63251, 4, 'm', 0, 1, 1, 132},  // EvidenceReport.section.mode
+    {65480, 9, 'o', 0, 1, 2, 65535},  // EvidenceReport.section.orderedBy
+    {34967, 15, 'e', 1, 1, 2, 65535},  // EvidenceReport.section.entryClassifier
+    {34997, 14, 'e', 1, 1, 114, 65535},  // EvidenceReport.section.entryReference
+    {34983, 13, 'e', 1, 1, 64, 65535},  // EvidenceReport.section.entryQuantity
+    {34694, 11, 'e', 0, 1, 2, 65535},  // EvidenceReport.section.emptyReason
+    {71569, 7, 's', 1, 1, 668, 65535},  // EvidenceReport.section.section
+    {75761, 3, 'u', 0, 1, 25, 65535},  // EvidenceVariable.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // EvidenceVariable.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // EvidenceVariable.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // EvidenceVariable.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // EvidenceVariable.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // EvidenceVariable.title
+    {72137, 10, 's', 0, 1, 3, 65535},  // EvidenceVariable.shortTitle
+    {73030, 6, 's', 10, 1, 1, 178},  // EvidenceVariable.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // EvidenceVariable.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // EvidenceVariable.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // EvidenceVariable.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // EvidenceVariable.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // EvidenceVariable.description
+    {64497, 4, 'n', 1, 1, 84, 65535},  // EvidenceVariable.note
+    {75854, 10, 'u', 1, 1, 32, 65535},  // EvidenceVariable.useContext
+    {68789, 7, 'p', 0, 1, 8, 65535},  // EvidenceVariable.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // EvidenceVariable.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // EvidenceVariable.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // EvidenceVariable.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // EvidenceVariable.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // EvidenceVariable.effectivePeriod
+    {28574, 6, 'a', 1, 1, 31, 65535},  // EvidenceVariable.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // EvidenceVariable.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // EvidenceVariable.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // EvidenceVariable.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // EvidenceVariable.relatedArtifact
+    {26984, 6, 'a', 0, 1, 18, 65535},  // EvidenceVariable.actual
+    {30125, 14, 'c', 1, 1, 676, 65535},  // EvidenceVariable.characteristic
+    {37091, 8, 'h', 0, 1, 1, 238},  // EvidenceVariable.handling
+    {30011, 8, 'c', 1, 1, 677, 65535},  // EvidenceVariable.category
+    {61937, 6, 'l', 0, 1, 636, 65535},  // EvidenceVariable.characteristic.linkId
+    {33437, 11, 'd', 0, 1, 8, 65535},  // EvidenceVariable.characteristic.description
+    {64497, 4, 'n', 1, 1, 84, 65535},  // EvidenceVariable.characteristic.note
+    {35374, 7, 'e', 0, 1, 18, 65535},  // EvidenceVariable.characteristic.exclude
+    {33054, 19, 'd', 0, 1, 678, 65535},  // EvidenceVariable.characteristic.definitionReference
+    {32974, 19, 'd', 0, 1, 35, 65535},  // EvidenceVariable.characteristic.definitionCanonical
+    {32994, 25, 'd', 0, 1, 2, 65535},  // EvidenceVariable.characteristic.definitionCodeableConcept
+    {33020, 20, 'd', 0, 1, 50, 65535},  // EvidenceVariable.characteristic.definitionExpression
+    {33041, 12, 'd', 0, 1, 636, 65535},  // EvidenceVariable.characteristic.definitionId
+    {32949, 24, 'd', 0, 1, 679, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue
+    {32925, 23, 'd', 0, 1, 680, 65535},  // EvidenceVariable.characteristic.definitionByCombination
+    {60526, 9, 'i', 4, 2, 681, 65535},  // EvidenceVariable.characteristic.instances
+    {34408, 8, 'd', 4, 2, 681, 65535},  // EvidenceVariable.characteristic.duration
+    {74844, 13, 't', 1, 1, 683, 65535},  // EvidenceVariable.characteristic.timeFromEvent
+    {75284, 4, 't', 2, 1, 2, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.type
+    {63038, 6, 'm', 1, 1, 2, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.method
+    {33548, 6, 'd', 0, 1, 684, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.device
+    {76136, 5, 'v', 6, 6, 685, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.value
+    {65035, 6, 'o', 0, 1, 2, 65535},  // EvidenceVariable.characteristic.definitionByTypeAndValue.offset
+    {30502, 4, 'c', 2, 1, 1, 35},  // EvidenceVariable.characteristic.definitionByCombination.code
+    {74795, 9, 't', 0, 1, 16, 65535},  // EvidenceVariable.characteristic.definitionByCombination.threshold
+    {30125, 14, 'c', 3, 1, 676, 65535},  // EvidenceVariable.characteristic.definitionByCombination.characteristic
+    {33437, 11, 'd', 0, 1, 8, 65535},  // EvidenceVariable.characteristic.timeFromEvent.description
+    {64497, 4, 'n', 1, 1, 84, 65535},  // EvidenceVariable.characteristic.timeFromEvent.note
+    {35237, 5, 'e', 4, 4, 691, 65535},  // EvidenceVariable.characteristic.timeFromEvent.event
+    {68889, 8, 'q', 0, 1, 64, 65535},  // EvidenceVariable.characteristic.timeFromEvent.quantity
+    {68991, 5, 'r', 0, 1, 165, 65535},  // EvidenceVariable.characteristic.timeFromEvent.range
+    {63803, 4, 'n', 0, 1, 3, 65535},  // EvidenceVariable.category.name
+    {76136, 5, 'v', 4, 3, 695, 65535},  // EvidenceVariable.category.value
+    {75761, 3, 'u', 0, 1, 25, 65535},  // ExampleScenario.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ExampleScenario.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ExampleScenario.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // ExampleScenario.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ExampleScenario.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ExampleScenario.title
+    {73030, 6, 's', 10, 1, 1, 178},  // ExampleScenario.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // ExampleScenario.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ExampleScenario.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // ExampleScenario.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // ExampleScenario.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ExampleScenario.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // ExampleScenario.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // ExampleScenario.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // ExampleScenario.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // ExampleScenario.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // ExampleScenario.copyrightLabel
+    {26970, 5, 'a', 1, 1, 698, 65535},  // ExampleScenario.actor
+    {60484, 8, 'i', 1, 1, 699, 65535},  // ExampleScenario.instance
+    {68000, 7, 'p', 1, 1, 700, 65535},  // ExampleScenario.process
+    {61455, 3, 'k', 2, 1, 3, 65535},  // ExampleScenario.actor.key
+    {75284, 4, 't', 2, 1, 1, 92},  // ExampleScenario.actor.type
+    {74926, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.actor.title
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ExampleScenario.actor.description
+    {61455, 3, 'k', 2, 1, 3, 65535},  // ExampleScenario.instance.key
+    {73273, 13, 's', 2, 1, 125, 65535},  // ExampleScenario.instance.structureType
+    {73287, 16, 's', 0, 1, 3, 65535},  // ExampleScenario.instance.structureVersion
+    {73256, 16, 's', 4, 2, 701, 65535},  // ExampleScenario.instance.structureProfile
+    {74926, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.instance.title
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ExampleScenario.instance.description
+    {31519, 7, 'c', 0, 1, 114, 65535},  // ExampleScenario.instance.content
+    {76371, 7, 'v', 1, 1, 703, 65535},  // ExampleScenario.instance.version
+    {31446, 17, 'c', 1, 1, 704, 65535},  // ExampleScenario.instance.containedInstance
+    {61455, 3, 'k', 2, 1, 3, 65535},  // ExampleScenario.instance.version.key
+    {74926, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.instance.version.title
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ExampleScenario.instance.version.description
+    {31519, 7, 'c', 0, 1, 114, 65535},  // ExampleScenario.instance.version.content
+    {60508, 17, 'i', 2, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.instanceReference
+    {76436, 16, 'v', 0, 1, 3, 65535},  // ExampleScenario.instance.containedInstance.versionReference
+    {74926, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.process.title
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ExampleScenario.process.description
+    {67396, 13, 'p', 0, 1, 8, 65535},  // ExampleScenario.process.preConditions
+    {67236, 14, 'p', 0, 1, 8, 65535},  // ExampleScenario.process.postConditions
+    {73089, 4, 's', 1, 1, 705, 65535},  // ExampleScenario.process.step
+    {64596, 6, 'n', 0, 1, 3, 65535},  // ExampleScenario.process.step.number
+    {68000, 7, 'p', 0, 1, 700, 65535},  // ExampleScenario.process.step.process
+    {76790, 8, 'w', 0, 1, 35, 65535},  // ExampleScenario.process.step.workflow
+    {65240, 9, 'o', 0, 1, 706, 65535},  // ExampleScenario.process.step.operation
+    {27695, 11, 'a', 1, 1, 707, 65535},  // ExampleScenario.process.step.alternative
+    {66468, 5, 'p', 0, 1, 18, 65535},  // ExampleScenario.process.step.pause
+    {75284, 4, 't', 0, 1, 125, 65535},  // ExampleScenario.process.step.operation.type
+    {74926, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.process.step.operation.title
+    {60393, 9, 'i', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.initiator
+    {69233, 8, 'r', 0, 1, 3, 65535},  // ExampleScenario.process.step.operation.receiver
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ExampleScenario.process.step.operation.description
+    {60403, 15, 'i', 0, 1, 18, 65535},  // ExampleScenario.process.step.operation.initiatorActive
+    {69242, 14, 'r', 0, 1, 18, 65535},  // ExampleScenario.process.step.operation.receiverActive
+    {70412, 7, 'r', 0, 1, 704, 65535},  // ExampleScenario.process.step.operation.request
+    {70876, 8, 'r', 0, 1, 704, 65535},  // ExampleScenario.process.step.operation.response
+    {74926, 5, 't', 2, 1, 3, 65535},  // ExampleScenario.process.step.alternative.title
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ExampleScenario.process.step.alternative.description
+    {73089, 4, 's', 1, 1, 705, 65535},  // ExampleScenario.process.step.alternative.step
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ExplanationOfBenefit.identifier
+    {75022, 11, 't', 1, 1, 0, 65535},  // ExplanationOfBenefit.traceNumber
+    {73030, 6, 's', 10, 1, 1, 93},  // ExplanationOfBenefit.status
+    {75284, 4, 't', 2, 1, 2, 65535},  // ExplanationOfBenefit.type
+    {73428, 7, 's', 0, 1, 2, 65535},  // ExplanationOfBenefit.subType
+    {75828, 3, 'u', 2, 1, 1, 38},  // ExplanationOfBenefit.use
+    {66358, 7, 'p', 2, 1, 98, 65535},  // ExplanationOfBenefit.patient
+    {29222, 14, 'b', 0, 1, 5, 65535},  // ExplanationOfBenefit.billablePeriod
+    {32212, 7, 'c', 2, 1, 20, 65535},  // ExplanationOfBenefit.created
+    {34928, 7, 'e', 0, 1, 254, 65535},  // ExplanationOfBenefit.enterer
+    {60631, 7, 'i', 0, 1, 7, 65535},  // ExplanationOfBenefit.insurer
+    {68518, 8, 'p', 0, 1, 255, 65535},  // ExplanationOfBenefit.provider
+    {67922, 8, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.priority
+    {36591, 21, 'f', 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserveRequested
+    {36578, 12, 'f', 0, 1, 2, 65535},  // ExplanationOfBenefit.fundsReserve
+    {69765, 7, 'r', 1, 1, 708, 65535},  // ExplanationOfBenefit.related
+    {67713, 12, 'p', 0, 1, 709, 65535},  // ExplanationOfBenefit.prescription
+    {65685, 20, 'o', 0, 1, 710, 65535},  // ExplanationOfBenefit.originalPrescription
+    {35237, 5, 'e', 1, 1, 711, 65535},  // ExplanationOfBenefit.event
+    {66474, 5, 'p', 0, 1, 712, 65535},  // ExplanationOfBenefit.payee
+    {69510, 8, 'r', 0, 1, 163, 65535},  // ExplanationOfBenefit.referral
+    {34804, 9, 'e', 1, 1, 70, 65535},  // ExplanationOfBenefit.encounter
+    {35789, 8, 'f', 0, 1, 259, 65535},  // ExplanationOfBenefit.facility
+    {30316, 5, 'c', 0, 1, 268, 65535},  // ExplanationOfBenefit.claim
+    {30322, 13, 'c', 0, 1, 282, 65535},  // ExplanationOfBenefit.claimResponse
+    {65771, 7, 'o', 2, 1, 1, 37},  // ExplanationOfBenefit.outcome
+    {32827, 8, 'd', 0, 1, 2, 65535},  // ExplanationOfBenefit.decision
+    {34037, 11, 'd', 0, 1, 3, 65535},  // ExplanationOfBenefit.disposition
+    {67368, 10, 'p', 1, 1, 3, 65535},  // ExplanationOfBenefit.preAuthRef
+    {67379, 16, 'p', 1, 1, 5, 65535},  // ExplanationOfBenefit.preAuthRefPeriod
+    {33593, 21, 'd', 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosisRelatedGroup
+    {29929, 8, 'c', 1, 1, 713, 65535},  // ExplanationOfBenefit.careTeam
+    {74033, 14, 's', 1, 1, 714, 65535},  // ExplanationOfBenefit.supportingInfo
+    {33583, 9, 'd', 1, 1, 715, 65535},  // ExplanationOfBenefit.diagnosis
+    {67972, 9, 'p', 1, 1, 716, 65535},  // ExplanationOfBenefit.procedure
+    {67436, 10, 'p', 0, 1, 16, 65535},  // ExplanationOfBenefit.precedence
+    {60607, 9, 'i', 1, 1, 717, 65535},  // ExplanationOfBenefit.insurance
+    {26894, 8, 'a', 0, 1, 718, 65535},  // ExplanationOfBenefit.accident
+    {66429, 11, 'p', 0, 1, 24, 65535},  // ExplanationOfBenefit.patientPaid
+    {61388, 4, 'i', 1, 1, 719, 65535},  // ExplanationOfBenefit.item
+    {27068, 7, 'a', 1, 1, 720, 65535},  // ExplanationOfBenefit.addItem
+    {27243, 12, 'a', 1, 1, 721, 65535},  // ExplanationOfBenefit.adjudication
+    {74964, 5, 't', 1, 1, 722, 65535},  // ExplanationOfBenefit.total
+    {66498, 7, 'p', 0, 1, 723, 65535},  // ExplanationOfBenefit.payment
+    {36290, 8, 'f', 0, 1, 2, 65535},  // ExplanationOfBenefit.formCode
+    {36285, 4, 'f', 0, 1, 184, 65535},  // ExplanationOfBenefit.form
+    {68008, 11, 'p', 1, 1, 724, 65535},  // ExplanationOfBenefit.processNote
+    {29181, 13, 'b', 0, 1, 5, 65535},  // ExplanationOfBenefit.benefitPeriod
+    {29166, 14, 'b', 1, 1, 725, 65535},  // ExplanationOfBenefit.benefitBalance
+    {30316, 5, 'c', 0, 1, 268, 65535},  // ExplanationOfBenefit.related.claim
+    {69972, 12, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.related.relationship
+    {69388, 9, 'r', 0, 1, 0, 65535},  // ExplanationOfBenefit.related.reference
+    {75284, 4, 't', 2, 1, 2, 65535},  // ExplanationOfBenefit.event.type
+    {76683, 4, 'w', 6, 2, 169, 65535},  // ExplanationOfBenefit.event.when
+    {75284, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.payee.type
+    {66284, 5, 'p', 0, 1, 269, 65535},  // ExplanationOfBenefit.payee.party
+    {71742, 8, 's', 2, 1, 16, 65535},  // ExplanationOfBenefit.careTeam.sequence
+    {68518, 8, 'p', 2, 1, 255, 65535},  // ExplanationOfBenefit.careTeam.provider
+    {70941, 11, 'r', 0, 1, 18, 65535},  // ExplanationOfBenefit.careTeam.responsible
+    {71283, 4, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.role
+    {72721, 9, 's', 0, 1, 2, 65535},  // ExplanationOfBenefit.careTeam.specialty
+    {71742, 8, 's', 2, 1, 16, 65535},  // ExplanationOfBenefit.supportingInfo.sequence
+    {30011, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.category
+    {30502, 4, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.supportingInfo.code
+    {74912, 6, 't', 4, 2, 270, 65535},  // ExplanationOfBenefit.supportingInfo.timing
+    {76136, 5, 'v', 4, 6, 272, 65535},  // ExplanationOfBenefit.supportingInfo.value
+    {69184, 6, 'r', 0, 1, 125, 65535},  // ExplanationOfBenefit.supportingInfo.reason
+    {71742, 8, 's', 2, 1, 16, 65535},  // ExplanationOfBenefit.diagnosis.sequence
+    {33583, 9, 'd', 6, 2, 278, 65535},  // ExplanationOfBenefit.diagnosis.diagnosis
+    {75284, 4, 't', 1, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.type
+    {65117, 11, 'o', 0, 1, 2, 65535},  // ExplanationOfBenefit.diagnosis.onAdmission
+    {71742, 8, 's', 2, 1, 16, 65535},  // ExplanationOfBenefit.procedure.sequence
+    {75284, 4, 't', 1, 1, 2, 65535},  // ExplanationOfBenefit.procedure.type
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ExplanationOfBenefit.procedure.date
+    {67972, 9, 'p', 6, 2, 280, 65535},  // ExplanationOfBenefit.procedure.procedure
+    {75381, 3, 'u', 1, 1, 22, 65535},  // ExplanationOfBenefit.procedure.udi
+    {36139, 5, 'f', 2, 1, 18, 65535},  // ExplanationOfBenefit.insurance.focal
+    {32168, 8, 'c', 2, 1, 15, 65535},  // ExplanationOfBenefit.insurance.coverage
+    {67368, 10, 'p', 1, 1, 3, 65535},  // ExplanationOfBenefit.insurance.preAuthRef
+    {32616, 4, 'd', 0, 1, 33, 65535},  // ExplanationOfBenefit.accident.date
+    {75284, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.accident.type
+    {61994, 8, 'l', 4, 2, 283, 65535},  // ExplanationOfBenefit.accident.location
+    {71742, 8, 's', 2, 1, 16, 65535},  // ExplanationOfBenefit.item.sequence
+    {29938, 16, 'c', 1, 1, 16, 65535},  // ExplanationOfBenefit.item.careTeamSequence
+    {33615, 17, 'd', 1, 1, 16, 65535},  // ExplanationOfBenefit.item.diagnosisSequence
+    {67982, 17, 'p', 1, 1, 16, 65535},  // ExplanationOfBenefit.item.procedureSequence
+    {60262, 19, 'i', 1, 1, 16, 65535},  // ExplanationOfBenefit.item.informationSequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // ExplanationOfBenefit.item.traceNumber
+    {71196, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.revenue
+    {30011, 8, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.category
+    {68154, 16, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.productOrServiceEnd
+    {70412, 7, 'r', 1, 1, 285, 65535},  // ExplanationOfBenefit.item.request
+    {63340, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.modifier
+    {68320, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.programCode
+    {72044, 8, 's', 4, 2, 270, 65535},  // ExplanationOfBenefit.item.serviced
+    {61994, 8, 'l', 4, 3, 286, 65535},  // ExplanationOfBenefit.item.location
+    {66429, 11, 'p', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.patientPaid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ExplanationOfBenefit.item.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // ExplanationOfBenefit.item.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.net
+    {75381, 3, 'u', 1, 1, 22, 65535},  // ExplanationOfBenefit.item.udi
+    {29398, 8, 'b', 1, 1, 726, 65535},  // ExplanationOfBenefit.item.bodySite
+    {34804, 9, 'e', 1, 1, 70, 65535},  // ExplanationOfBenefit.item.encounter
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ExplanationOfBenefit.item.noteNumber
+    {71204, 13, 'r', 0, 1, 727, 65535},  // ExplanationOfBenefit.item.reviewOutcome
+    {27243, 12, 'a', 1, 1, 721, 65535},  // ExplanationOfBenefit.item.adjudication
+    {33492, 6, 'd', 1, 1, 728, 65535},  // ExplanationOfBenefit.item.detail
+    {72209, 4, 's', 3, 1, 291, 65535},  // ExplanationOfBenefit.item.bodySite.site
+    {73420, 7, 's', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.bodySite.subSite
+    {32827, 8, 'd', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.reviewOutcome.decision
+    {69184, 6, 'r', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.reviewOutcome.reason
+    {67368, 10, 'p', 0, 1, 3, 65535},  // ExplanationOfBenefit.item.reviewOutcome.preAuthRef
+    {67354, 13, 'p', 0, 1, 5, 65535},  // ExplanationOfBenefit.item.reviewOutcome.preAuthPeriod
+    {30011, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.category
+    {69184, 6, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.adjudication.reason
+    {27763, 6, 'a', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.adjudication.amount
+    {68889, 8, 'q', 0, 1, 64, 65535},  // ExplanationOfBenefit.item.adjudication.quantity
+    {71742, 8, 's', 2, 1, 16, 65535},  // ExplanationOfBenefit.item.detail.sequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // ExplanationOfBenefit.item.detail.traceNumber
+    {71196, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.revenue
+    {30011, 8, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.category
+    {68154, 16, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.productOrServiceEnd
+    {63340, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.modifier
+    {68320, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.programCode
+    {66429, 11, 'p', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.patientPaid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ExplanationOfBenefit.item.detail.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // ExplanationOfBenefit.item.detail.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.net
+    {75381, 3, 'u', 1, 1, 22, 65535},  // ExplanationOfBenefit.item.detail.udi
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ExplanationOfBenefit.item.detail.noteNumber
+    {71204, 13, 'r', 0, 1, 727, 65535},  // ExplanationOfBenefit.item.detail.reviewOutcome
+    {27243, 12, 'a', 1, 1, 721, 65535},  // ExplanationOfBenefit.item.detail.adjudication
+    {73348, 9, 's', 1, 1, 729, 65535},  // ExplanationOfBenefit.item.detail.subDetail
+    {71742, 8, 's', 2, 1, 16, 65535},  // ExplanationOfBenefit.item.detail.subDetail.sequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // ExplanationOfBenefit.item.detail.subDetail.traceNumber
+    {71196, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.revenue
+    {30011, 8, 'c', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.category
+    {68154, 16, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.productOrServiceEnd
+    {63340, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.modifier
+    {68320, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.item.detail.subDetail.programCode
+    {66429, 11, 'p', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.subDetail.patientPaid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ExplanationOfBenefit.item.detail.subDetail.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.subDetail.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // ExplanationOfBenefit.item.detail.subDetail.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.subDetail.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // ExplanationOfBenefit.item.detail.subDetail.net
+    {75381, 3, 'u', 1, 1, 22, 65535},  // ExplanationOfBenefit.item.detail.subDetail.udi
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ExplanationOfBenefit.item.detail.subDetail.noteNumber
+    {71204, 13, 'r', 0, 1, 727, 65535},  // ExplanationOfBenefit.item.detail.subDetail.reviewOutcome
+    {27243, 12, 'a', 1, 1, 721, 65535},  // ExplanationOfBenefit.item.detail.subDetail.adjudication
+    {61393, 12, 'i', 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.itemSequence
+    {33499, 14, 'd', 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.detailSequence
+    {73358, 17, 's', 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.subDetailSequence
+    {75022, 11, 't', 1, 1, 0, 65535},  // ExplanationOfBenefit.addItem.traceNumber
+    {68518, 8, 'p', 1, 1, 255, 65535},  // ExplanationOfBenefit.addItem.provider
+    {71196, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.revenue
+    {68154, 16, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.productOrServiceEnd
+    {70412, 7, 'r', 1, 1, 285, 65535},  // ExplanationOfBenefit.addItem.request
+    {63340, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.modifier
+    {68320, 11, 'p', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.programCode
+    {72044, 8, 's', 4, 2, 270, 65535},  // ExplanationOfBenefit.addItem.serviced
+    {61994, 8, 'l', 4, 3, 286, 65535},  // ExplanationOfBenefit.addItem.location
+    {66429, 11, 'p', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.patientPaid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ExplanationOfBenefit.addItem.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // ExplanationOfBenefit.addItem.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.net
+    {29398, 8, 'b', 1, 1, 730, 65535},  // ExplanationOfBenefit.addItem.bodySite
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.noteNumber
+    {71204, 13, 'r', 0, 1, 727, 65535},  // ExplanationOfBenefit.addItem.reviewOutcome
+    {27243, 12, 'a', 1, 1, 721, 65535},  // ExplanationOfBenefit.addItem.adjudication
+    {33492, 6, 'd', 1, 1, 731, 65535},  // ExplanationOfBenefit.addItem.detail
+    {72209, 4, 's', 3, 1, 291, 65535},  // ExplanationOfBenefit.addItem.bodySite.site
+    {73420, 7, 's', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.bodySite.subSite
+    {75022, 11, 't', 1, 1, 0, 65535},  // ExplanationOfBenefit.addItem.detail.traceNumber
+    {71196, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.revenue
+    {68154, 16, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.productOrServiceEnd
+    {63340, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.modifier
+    {66429, 11, 'p', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.patientPaid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ExplanationOfBenefit.addItem.detail.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // ExplanationOfBenefit.addItem.detail.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.net
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.detail.noteNumber
+    {71204, 13, 'r', 0, 1, 727, 65535},  // ExplanationOfBenefit.addItem.detail.reviewOutcome
+    {27243, 12, 'a', 1, 1, 721, 65535},  // ExplanationOfBenefit.addItem.detail.adjudication
+    {73348, 9, 's', 1, 1, 732, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail
+    {75022, 11, 't', 1, 1, 0, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.traceNumber
+    {71196, 7, 'r', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.revenue
+    {68154, 16, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.productOrService
+    {68171, 19, 'p', 0, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.productOrServiceEnd
+    {63340, 8, 'm', 1, 1, 2, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.modifier
+    {66429, 11, 'p', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.patientPaid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.quantity
+    {75551, 9, 'u', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.unitPrice
+    {35811, 6, 'f', 0, 1, 97, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.factor
+    {74410, 3, 't', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.tax
+    {63896, 3, 'n', 0, 1, 24, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.net
+    {64502, 10, 'n', 1, 1, 16, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.noteNumber
+    {71204, 13, 'r', 0, 1, 727, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.reviewOutcome
+    {27243, 12, 'a', 1, 1, 721, 65535},  // ExplanationOfBenefit.addItem.detail.subDetail.adjudication
+    {30011, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.total.category
+    {27763, 6, 'a', 2, 1, 24, 65535},  // ExplanationOfBenefit.total.amount
+    {75284, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.type
+    {27256, 10, 'a', 0, 1, 24, 65535},  // ExplanationOfBenefit.payment.adjustment
+    {27267, 16, 'a', 0, 1, 2, 65535},  // ExplanationOfBenefit.payment.adjustmentReason
+    {32616, 4, 'd', 0, 1, 33, 65535},  // ExplanationOfBenefit.payment.date
+    {27763, 6, 'a', 0, 1, 24, 65535},  // ExplanationOfBenefit.payment.amount
+    {59725, 10, 'i', 0, 1, 0, 65535},  // ExplanationOfBenefit.payment.identifier
+    {64596, 6, 'n', 0, 1, 16, 65535},  // ExplanationOfBenefit.processNote.number
+    {75284, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.processNote.type
+    {74690, 4, 't', 0, 1, 3, 65535},  // ExplanationOfBenefit.processNote.text
+    {61538, 8, 'l', 0, 1, 2, 65535},  // ExplanationOfBenefit.processNote.language
+    {30011, 8, 'c', 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.category
+    {35402, 8, 'e', 0, 1, 18, 65535},  // ExplanationOfBenefit.benefitBalance.excluded
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.name
+    {33437, 11, 'd', 0, 1, 3, 65535},  // ExplanationOfBenefit.benefitBalance.description
+    {63922, 7, 'n', 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.network
+    {75527, 4, 'u', 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.unit
+    {74544, 4, 't', 0, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.term
+    {36036, 9, 'f', 1, 1, 733, 65535},  // ExplanationOfBenefit.benefitBalance.financial
+    {75284, 4, 't', 2, 1, 2, 65535},  // ExplanationOfBenefit.benefitBalance.financial.type
+    {27631, 7, 'a', 4, 3, 463, 65535},  // ExplanationOfBenefit.benefitBalance.financial.allowed
+    {75884, 4, 'u', 4, 2, 734, 65535},  // ExplanationOfBenefit.benefitBalance.financial.used
+    {33437, 11, 'd', 0, 1, 3, 65535},  // Expression.description
+    {63803, 4, 'n', 0, 1, 1, 65535},  // Expression.name
+    {61538, 8, 'l', 0, 1, 1, 65535},  // Expression.language
+    {35712, 10, 'e', 0, 1, 3, 65535},  // Expression.expression
+    {69388, 9, 'r', 0, 1, 25, 65535},  // Expression.reference
+    {68789, 7, 'p', 0, 1, 2, 65535},  // ExtendedContactDetail.purpose
+    {63803, 4, 'n', 1, 1, 736, 65535},  // ExtendedContactDetail.name
+    {74441, 7, 't', 1, 1, 218, 65535},  // ExtendedContactDetail.telecom
+    {27215, 7, 'a', 0, 1, 737, 65535},  // ExtendedContactDetail.address
+    {65584, 12, 'o', 0, 1, 7, 65535},  // ExtendedContactDetail.organization
+    {66738, 6, 'p', 0, 1, 5, 65535},  // ExtendedContactDetail.period
+    {75761, 3, 'u', 2, 1, 25, 65535},  // Extension.url
+    {76136, 5, 'v', 4, 54, 571, 65535},  // Extension.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // FamilyMemberHistory.identifier
+    {60557, 21, 'i', 1, 1, 35, 65535},  // FamilyMemberHistory.instantiatesCanonical
+    {60579, 15, 'i', 1, 1, 25, 65535},  // FamilyMemberHistory.instantiatesUri
+    {73030, 6, 's', 10, 1, 1, 108},  // FamilyMemberHistory.status
+    {32549, 16, 'd', 0, 1, 2, 65535},  // FamilyMemberHistory.dataAbsentReason
+    {66358, 7, 'p', 2, 1, 98, 65535},  // FamilyMemberHistory.patient
+    {32616, 4, 'd', 0, 1, 20, 65535},  // FamilyMemberHistory.date
+    {66212, 11, 'p', 1, 1, 738, 65535},  // FamilyMemberHistory.participant
+    {63803, 4, 'n', 0, 1, 3, 65535},  // FamilyMemberHistory.name
+    {69972, 12, 'r', 2, 1, 2, 65535},  // FamilyMemberHistory.relationship
+    {72094, 3, 's', 0, 1, 2, 65535},  // FamilyMemberHistory.sex
+    {29454, 4, 'b', 4, 3, 739, 65535},  // FamilyMemberHistory.born
+    {27481, 3, 'a', 4, 3, 742, 65535},  // FamilyMemberHistory.age
+    {35160, 12, 'e', 0, 1, 18, 65535},  // FamilyMemberHistory.estimatedAge
+    {32810, 8, 'd', 4, 5, 745, 65535},  // FamilyMemberHistory.deceased
+    {69184, 6, 'r', 1, 1, 750, 65535},  // FamilyMemberHistory.reason
+    {64497, 4, 'n', 1, 1, 84, 65535},  // FamilyMemberHistory.note
+    {31147, 9, 'c', 1, 1, 751, 65535},  // FamilyMemberHistory.condition
+    {67972, 9, 'p', 1, 1, 752, 65535},  // FamilyMemberHistory.procedure
+    {36555, 8, 'f', 0, 1, 2, 65535},  // FamilyMemberHistory.participant.function
+    {26970, 5, 'a', 2, 1, 106, 65535},  // FamilyMemberHistory.participant.actor
+    {30502, 4, 'c', 2, 1, 2, 65535},  // FamilyMemberHistory.condition.code
+    {65771, 7, 'o', 0, 1, 2, 65535},  // FamilyMemberHistory.condition.outcome
+    {31729, 18, 'c', 0, 1, 18, 65535},  // FamilyMemberHistory.condition.contributedToDeath
+    {65175, 5, 'o', 4, 4, 753, 65535},  // FamilyMemberHistory.condition.onset
+    {64497, 4, 'n', 1, 1, 84, 65535},  // FamilyMemberHistory.condition.note
+    {30502, 4, 'c', 2, 1, 2, 65535},  // FamilyMemberHistory.procedure.code
+    {65771, 7, 'o', 0, 1, 2, 65535},  // FamilyMemberHistory.procedure.outcome
+    {31729, 18, 'c', 0, 1, 18, 65535},  // FamilyMemberHistory.procedure.contributedToDeath
+    {66633, 9, 'p', 4, 5, 757, 65535},  // FamilyMemberHistory.procedure.performed
+    {64497, 4, 'n', 1, 1, 84, 65535},  // FamilyMemberHistory.procedure.note
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Flag.identifier
+    {73030, 6, 's', 10, 1, 1, 97},  // Flag.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Flag.category
+    {30502, 4, 'c', 2, 1, 2, 65535},  // Flag.code
+    {73467, 7, 's', 2, 1, 762, 65535},  // Flag.subject
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Flag.period
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Flag.encounter
+    {28574, 6, 'a', 0, 1, 225, 65535},  // Flag.author
+    {59725, 10, 'i', 1, 1, 0, 65535},  // FormularyItem.identifier
+    {30502, 4, 'c', 0, 1, 2, 65535},  // FormularyItem.code
+    {73030, 6, 's', 8, 1, 1, 99},  // FormularyItem.status
+    {59725, 10, 'i', 1, 1, 0, 65535},  // GenomicStudy.identifier
+    {73030, 6, 's', 10, 1, 1, 100},  // GenomicStudy.status
+    {75284, 4, 't', 1, 1, 2, 65535},  // GenomicStudy.type
+    {73467, 7, 's', 2, 1, 763, 65535},  // GenomicStudy.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // GenomicStudy.encounter
+    {72902, 9, 's', 0, 1, 20, 65535},  // GenomicStudy.startDate
+    {29068, 7, 'b', 1, 1, 764, 65535},  // GenomicStudy.basedOn
+    {69550, 8, 'r', 0, 1, 167, 65535},  // GenomicStudy.referrer
+    {60824, 11, 'i', 1, 1, 167, 65535},  // GenomicStudy.interpreter
+    {69184, 6, 'r', 1, 1, 765, 65535},  // GenomicStudy.reason
+    {60557, 21, 'i', 0, 1, 35, 65535},  // GenomicStudy.instantiatesCanonical
+    {60579, 15, 'i', 0, 1, 25, 65535},  // GenomicStudy.instantiatesUri
+    {64497, 4, 'n', 1, 1, 84, 65535},  // GenomicStudy.note
+    {33437, 11, 'd', 0, 1, 8, 65535},  // GenomicStudy.description
+    {27789, 8, 'a', 1, 1, 766, 65535},  // GenomicStudy.analysis
+    {59725, 10, 'i', 1, 1, 0, 65535},  // GenomicStudy.analysis.identifier
+    {63062, 10, 'm', 1, 1, 2, 65535},  // GenomicStudy.analysis.methodType
+    {30086, 10, 'c', 1, 1, 2, 65535},  // GenomicStudy.analysis.changeType
+    {36799, 11, 'g', 0, 1, 2, 65535},  // GenomicStudy.analysis.genomeBuild
+    {60557, 21, 'i', 0, 1, 35, 65535},  // GenomicStudy.analysis.instantiatesCanonical
+    {60579, 15, 'i', 0, 1, 25, 65535},  // GenomicStudy.analysis.instantiatesUri
+    {74926, 5, 't', 0, 1, 3, 65535},  // GenomicStudy.analysis.title
+    {36157, 5, 'f', 1, 1, 114, 65535},  // GenomicStudy.analysis.focus
+    {72792, 8, 's', 1, 1, 545, 65535},  // GenomicStudy.analysis.specimen
+    {32616, 4, 'd', 0, 1, 20, 65535},  // GenomicStudy.analysis.date
+    {64497, 4, 'n', 1, 1, 84, 65535},  // GenomicStudy.analysis.note
+    {68489, 17, 'p', 0, 1, 767, 65535},  // GenomicStudy.analysis.protocolPerformed
+    {69617, 14, 'r', 1, 1, 768, 65535},  // GenomicStudy.analysis.regionsStudied
+    {69603, 13, 'r', 1, 1, 768, 65535},  // GenomicStudy.analysis.regionsCalled
+    {60419, 5, 'i', 1, 1, 769, 65535},  // GenomicStudy.analysis.input
+    {65794, 6, 'o', 1, 1, 770, 65535},  // GenomicStudy.analysis.output
+    {66661, 9, 'p', 1, 1, 771, 65535},  // GenomicStudy.analysis.performer
+    {33548, 6, 'd', 1, 1, 772, 65535},  // GenomicStudy.analysis.device
+    {35963, 4, 'f', 0, 1, 396, 65535},  // GenomicStudy.analysis.input.file
+    {75284, 4, 't', 0, 1, 2, 65535},  // GenomicStudy.analysis.input.type
+    {36761, 11, 'g', 4, 2, 773, 65535},  // GenomicStudy.analysis.input.generatedBy
+    {35963, 4, 'f', 0, 1, 396, 65535},  // GenomicStudy.analysis.output.file
+    {75284, 4, 't', 0, 1, 2, 65535},  // GenomicStudy.analysis.output.type
+    {26970, 5, 'a', 0, 1, 528, 65535},  // GenomicStudy.analysis.performer.actor
+    {71283, 4, 'r', 0, 1, 2, 65535},  // GenomicStudy.analysis.performer.role
+    {33548, 6, 'd', 0, 1, 22, 65535},  // GenomicStudy.analysis.device.device
+    {36555, 8, 'f', 0, 1, 2, 65535},  // GenomicStudy.analysis.device.function
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Goal.identifier
+    {61881, 15, 'l', 10, 1, 1, 101},  // Goal.lifecycleStatus
+    {26925, 17, 'a', 0, 1, 2, 65535},  // Goal.achievementStatus
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Goal.category
+    {31665, 10, 'c', 0, 1, 18, 65535},  // Goal.continuous
+    {67922, 8, 'p', 0, 1, 2, 65535},  // Goal.priority
+    {33437, 11, 'd', 2, 1, 2, 65535},  // Goal.description
+    {73467, 7, 's', 2, 1, 775, 65535},  // Goal.subject
+    {72896, 5, 's', 4, 2, 776, 65535},  // Goal.start
+    {74288, 6, 't', 1, 1, 778, 65535},  // Goal.target
+    {73051, 10, 's', 0, 1, 33, 65535},  // Goal.statusDate
+    {73076, 12, 's', 0, 1, 3, 65535},  // Goal.statusReason
+    {72348, 6, 's', 0, 1, 779, 65535},  // Goal.source
+    {27223, 9, 'a', 1, 1, 780, 65535},  // Goal.addresses
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Goal.note
+    {65771, 7, 'o', 1, 1, 107, 65535},  // Goal.outcome
+    {62835, 7, 'm', 0, 1, 2, 65535},  // Goal.target.measure
+    {33492, 6, 'd', 4, 7, 781, 65535},  // Goal.target.detail
+    {34394, 3, 'd', 4, 2, 788, 65535},  // Goal.target.due
+    {75761, 3, 'u', 0, 1, 25, 65535},  // GraphDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // GraphDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // GraphDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // GraphDefinition.versionAlgorithm
+    {63803, 4, 'n', 2, 1, 3, 65535},  // GraphDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // GraphDefinition.title
+    {73030, 6, 's', 10, 1, 1, 178},  // GraphDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // GraphDefinition.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // GraphDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // GraphDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // GraphDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // GraphDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // GraphDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // GraphDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // GraphDefinition.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // GraphDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // GraphDefinition.copyrightLabel
+    {72896, 5, 's', 0, 1, 636, 65535},  // GraphDefinition.start
+    {64037, 4, 'n', 1, 1, 790, 65535},  // GraphDefinition.node
+    {61932, 4, 'l', 1, 1, 791, 65535},  // GraphDefinition.link
+    {64042, 6, 'n', 2, 1, 636, 65535},  // GraphDefinition.node.nodeId
+    {33437, 11, 'd', 0, 1, 3, 65535},  // GraphDefinition.node.description
+    {75284, 4, 't', 2, 1, 1, 240},  // GraphDefinition.node.type
+    {68260, 7, 'p', 0, 1, 35, 65535},  // GraphDefinition.node.profile
+    {33437, 11, 'd', 0, 1, 3, 65535},  // GraphDefinition.link.description
+    {63106, 3, 'm', 0, 1, 514, 65535},  // GraphDefinition.link.min
+    {62575, 3, 'm', 0, 1, 3, 65535},  // GraphDefinition.link.max
+    {72448, 8, 's', 2, 1, 636, 65535},  // GraphDefinition.link.sourceId
+    {66353, 4, 'p', 0, 1, 3, 65535},  // GraphDefinition.link.path
+    {72272, 9, 's', 0, 1, 3, 65535},  // GraphDefinition.link.sliceName
+    {74322, 8, 't', 2, 1, 636, 65535},  // GraphDefinition.link.targetId
+    {66077, 6, 'p', 0, 1, 3, 65535},  // GraphDefinition.link.params
+    {30865, 11, 'c', 1, 1, 792, 65535},  // GraphDefinition.link.compartment
+    {75828, 3, 'u', 2, 1, 1, 103},  // GraphDefinition.link.compartment.use
+    {71338, 4, 'r', 2, 1, 1, 102},  // GraphDefinition.link.compartment.rule
+    {30502, 4, 'c', 2, 1, 1, 43},  // GraphDefinition.link.compartment.code
+    {35712, 10, 'e', 0, 1, 3, 65535},  // GraphDefinition.link.compartment.expression
+    {33437, 11, 'd', 0, 1, 3, 65535},  // GraphDefinition.link.compartment.description
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Group.identifier
+    {26954, 6, 'a', 8, 1, 18, 65535},  // Group.active
+    {75284, 4, 't', 2, 1, 1, 105},  // Group.type
+    {62987, 10, 'm', 2, 1, 1, 104},  // Group.membership
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Group.code
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Group.name
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Group.description
+    {68889, 8, 'q', 0, 1, 189, 65535},  // Group.quantity
+    {62189, 14, 'm', 0, 1, 793, 65535},  // Group.managingEntity
+    {30125, 14, 'c', 1, 1, 794, 65535},  // Group.characteristic
+    {62980, 6, 'm', 1, 1, 795, 65535},  // Group.member
+    {30502, 4, 'c', 2, 1, 2, 65535},  // Group.characteristic.code
+    {76136, 5, 'v', 6, 5, 796, 65535},  // Group.characteristic.value
+    {35374, 7, 'e', 2, 1, 18, 65535},  // Group.characteristic.exclude
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Group.characteristic.period
+    {34936, 6, 'e', 2, 1, 801, 65535},  // Group.member.entity
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Group.member.period
+    {60076, 8, 'i', 0, 1, 18, 65535},  // Group.member.inactive
+    {70444, 17, 'r', 0, 1, 0, 65535},  // GuidanceResponse.requestIdentifier
+    {59725, 10, 'i', 1, 1, 0, 65535},  // GuidanceResponse.identifier
+    {63367, 6, 'm', 6, 3, 802, 65535},  // GuidanceResponse.module
+    {73030, 6, 's', 10, 1, 1, 106},  // GuidanceResponse.status
+    {73467, 7, 's', 0, 1, 118, 65535},  // GuidanceResponse.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // GuidanceResponse.encounter
+    {64971, 18, 'o', 0, 1, 20, 65535},  // GuidanceResponse.occurrenceDateTime
+    {66661, 9, 'p', 0, 1, 22, 65535},  // GuidanceResponse.performer
+    {69184, 6, 'r', 1, 1, 215, 65535},  // GuidanceResponse.reason
+    {64497, 4, 'n', 1, 1, 84, 65535},  // GuidanceResponse.note
+    {35219, 17, 'e', 0, 1, 805, 65535},  // GuidanceResponse.evaluationMessage
+    {65801, 16, 'o', 0, 1, 806, 65535},  // GuidanceResponse.outputParameters
+    {71032, 6, 'r', 1, 1, 807, 65535},  // GuidanceResponse.result
+    {32577, 15, 'd', 1, 1, 808, 65535},  // GuidanceResponse.dataRequirement
+    {59725, 10, 'i', 1, 1, 0, 65535},  // HealthcareService.identifier
+    {26954, 6, 'a', 8, 1, 18, 65535},  // HealthcareService.active
+    {68507, 10, 'p', 0, 1, 7, 65535},  // HealthcareService.providedBy
+    {65016, 9, 'o', 1, 1, 809, 65535},  // HealthcareService.offeredIn
+    {30011, 8, 'c', 1, 1, 2, 65535},  // HealthcareService.category
+    {75284, 4, 't', 1, 1, 2, 65535},  // HealthcareService.type
+    {72721, 9, 's', 1, 1, 2, 65535},  // HealthcareService.specialty
+    {61994, 8, 'l', 1, 1, 75, 65535},  // HealthcareService.location
+    {63803, 4, 'n', 0, 1, 3, 65535},  // HealthcareService.name
+    {30676, 7, 'c', 0, 1, 8, 65535},  // HealthcareService.comment
+    {35772, 12, 'e', 0, 1, 8, 65535},  // HealthcareService.extraDetails
+    {66947, 5, 'p', 0, 1, 184, 65535},  // HealthcareService.photo
+    {31415, 7, 'c', 1, 1, 810, 65535},  // HealthcareService.contact
+    {32177, 12, 'c', 1, 1, 75, 65535},  // HealthcareService.coverageArea
+    {71992, 20, 's', 1, 1, 2, 65535},  // HealthcareService.serviceProvisionCode
+    {34642, 11, 'e', 1, 1, 811, 65535},  // HealthcareService.eligibility
+    {68312, 7, 'p', 1, 1, 2, 65535},  // HealthcareService.program
+    {30125, 14, 'c', 1, 1, 2, 65535},  // HealthcareService.characteristic
+    {30707, 13, 'c', 1, 1, 2, 65535},  // HealthcareService.communication
+    {69519, 14, 'r', 1, 1, 2, 65535},  // HealthcareService.referralMethod
+    {28078, 19, 'a', 0, 1, 18, 65535},  // HealthcareService.appointmentRequired
+    {28788, 12, 'a', 1, 1, 812, 65535},  // HealthcareService.availability
+    {34866, 8, 'e', 1, 1, 486, 65535},  // HealthcareService.endpoint
+    {30502, 4, 'c', 0, 1, 2, 65535},  // HealthcareService.eligibility.code
+    {30676, 7, 'c', 0, 1, 8, 65535},  // HealthcareService.eligibility.comment
+    {75828, 3, 'u', 8, 1, 1, 157},  // HumanName.use
+    {74690, 4, 't', 0, 1, 3, 65535},  // HumanName.text
+    {35852, 6, 'f', 0, 1, 3, 65535},  // HumanName.family
+    {36866, 5, 'g', 1, 1, 3, 65535},  // HumanName.given
+    {67617, 6, 'p', 1, 1, 3, 65535},  // HumanName.prefix
+    {73828, 6, 's', 1, 1, 3, 65535},  // HumanName.suffix
+    {66738, 6, 'p', 0, 1, 5, 65535},  // HumanName.period
+    {75828, 3, 'u', 8, 1, 1, 112},  // Identifier.use
+    {75284, 4, 't', 0, 1, 2, 65535},  // Identifier.type
+    {74277, 6, 's', 0, 1, 25, 65535},  // Identifier.system
+    {76136, 5, 'v', 0, 1, 3, 65535},  // Identifier.value
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Identifier.period
+    {28327, 8, 'a', 0, 1, 7, 65535},  // Identifier.assigner
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ImagingSelection.identifier
+    {73030, 6, 's', 10, 1, 1, 116},  // ImagingSelection.status
+    {73467, 7, 's', 0, 1, 813, 65535},  // ImagingSelection.subject
+    {61341, 6, 'i', 0, 1, 14, 65535},  // ImagingSelection.issued
+    {66661, 9, 'p', 1, 1, 814, 65535},  // ImagingSelection.performer
+    {29068, 7, 'b', 1, 1, 815, 65535},  // ImagingSelection.basedOn
+    {30011, 8, 'c', 1, 1, 2, 65535},  // ImagingSelection.category
+    {30502, 4, 'c', 2, 1, 2, 65535},  // ImagingSelection.code
+    {73322, 8, 's', 0, 1, 636, 65535},  // ImagingSelection.studyUid
+    {33326, 11, 'd', 1, 1, 816, 65535},  // ImagingSelection.derivedFrom
+    {34866, 8, 'e', 1, 1, 486, 65535},  // ImagingSelection.endpoint
+    {71871, 9, 's', 0, 1, 636, 65535},  // ImagingSelection.seriesUid
+    {71858, 12, 's', 0, 1, 189, 65535},  // ImagingSelection.seriesNumber
+    {36401, 19, 'f', 0, 1, 636, 65535},  // ImagingSelection.frameOfReferenceUid
+    {29398, 8, 'b', 0, 1, 291, 65535},  // ImagingSelection.bodySite
+    {36157, 5, 'f', 1, 1, 186, 65535},  // ImagingSelection.focus
+    {60484, 8, 'i', 1, 1, 817, 65535},  // ImagingSelection.instance
+    {36555, 8, 'f', 0, 1, 2, 65535},  // ImagingSelection.performer.function
+    {26970, 5, 'a', 0, 1, 228, 65535},  // ImagingSelection.performer.actor
+    {75423, 3, 'u', 2, 1, 636, 65535},  // ImagingSelection.instance.uid
+    {64596, 6, 'n', 0, 1, 189, 65535},  // ImagingSelection.instance.number
+    {72334, 8, 's', 0, 1, 125, 65535},  // ImagingSelection.instance.sopClass
+    {73705, 6, 's', 1, 1, 3, 65535},  // ImagingSelection.instance.subset
+    {59819, 13, 'i', 1, 1, 818, 65535},  // ImagingSelection.instance.imageRegion2D
+    {59833, 13, 'i', 1, 1, 819, 65535},  // ImagingSelection.instance.imageRegion3D
+    {69592, 10, 'r', 2, 1, 1, 114},  // ImagingSelection.instance.imageRegion2D.regionType
+    {31866, 10, 'c', 3, 1, 97, 65535},  // ImagingSelection.instance.imageRegion2D.coordinate
+    {69592, 10, 'r', 2, 1, 1, 115},  // ImagingSelection.instance.imageRegion3D.regionType
+    {31866, 10, 'c', 3, 1, 97, 65535},  // ImagingSelection.instance.imageRegion3D.coordinate
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ImagingStudy.identifier
+    {73030, 6, 's', 10, 1, 1, 117},  // ImagingStudy.status
+    {63242, 8, 'm', 1, 1, 2, 65535},  // ImagingStudy.modality
+    {73467, 7, 's', 2, 1, 820, 65535},  // ImagingStudy.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // ImagingStudy.encounter
+    {72923, 7, 's', 0, 1, 20, 65535},  // ImagingStudy.started
+    {29068, 7, 'b', 1, 1, 815, 65535},  // ImagingStudy.basedOn
+    {66182, 6, 'p', 1, 1, 518, 65535},  // ImagingStudy.partOf
+    {69550, 8, 'r', 0, 1, 167, 65535},  // ImagingStudy.referrer
+    {34866, 8, 'e', 1, 1, 486, 65535},  // ImagingStudy.endpoint
+    {64695, 14, 'n', 0, 1, 189, 65535},  // ImagingStudy.numberOfSeries
+    {64633, 17, 'n', 0, 1, 189, 65535},  // ImagingStudy.numberOfInstances
+    {67972, 9, 'p', 1, 1, 821, 65535},  // ImagingStudy.procedure
+    {61994, 8, 'l', 0, 1, 75, 65535},  // ImagingStudy.location
+    {69184, 6, 'r', 1, 1, 530, 65535},  // ImagingStudy.reason
+    {64497, 4, 'n', 1, 1, 84, 65535},  // ImagingStudy.note
+    {33437, 11, 'd', 0, 1, 3, 65535},  // ImagingStudy.description
+    {71839, 6, 's', 1, 1, 822, 65535},  // ImagingStudy.series
+    {75423, 3, 'u', 2, 1, 636, 65535},  // ImagingStudy.series.uid
+    {64596, 6, 'n', 0, 1, 189, 65535},  // ImagingStudy.series.number
+    {63242, 8, 'm', 2, 1, 2, 65535},  // ImagingStudy.series.modality
+    {33437, 11, 'd', 0, 1, 3, 65535},  // ImagingStudy.series.description
+    {64633, 17, 'n', 0, 1, 189, 65535},  // ImagingStudy.series.numberOfInstances
+    {34866, 8, 'e', 1, 1, 486, 65535},  // ImagingStudy.series.endpoint
+    {29398, 8, 'b', 0, 1, 291, 65535},  // ImagingStudy.series.bodySite
+    {61679, 10, 'l', 0, 1, 2, 65535},  // ImagingStudy.series.laterality
+    {72792, 8, 's', 1, 1, 545, 65535},  // ImagingStudy.series.specimen
+    {72923, 7, 's', 0, 1, 20, 65535},  // ImagingStudy.series.started
+    {66661, 9, 'p', 1, 1, 823, 65535},  // ImagingStudy.series.performer
+    {60484, 8, 'i', 1, 1, 824, 65535},  // ImagingStudy.series.instance
+    {36555, 8, 'f', 0, 1, 2, 65535},  // ImagingStudy.series.performer.function
+    {26970, 5, 'a', 2, 1, 228, 65535},  // ImagingStudy.series.performer.actor
+    {75423, 3, 'u', 2, 1, 636, 65535},  // ImagingStudy.series.instance.uid
+    {72334, 8, 's', 2, 1, 125, 65535},  // ImagingStudy.series.instance.sopClass
+    {64596, 6, 'n', 0, 1, 189, 65535},  // ImagingStudy.series.instance.number
+    {74926, 5, 't', 0, 1, 3, 65535},  // ImagingStudy.series.instance.title
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Immunization.identifier
+    {29068, 7, 'b', 1, 1, 825, 65535},  // Immunization.basedOn
+    {73030, 6, 's', 10, 1, 1, 119},  // Immunization.status
+    {73076, 12, 's', 0, 1, 2, 65535},  // Immunization.statusReason
+    {75945, 11, 'v', 2, 1, 2, 65535},  // Immunization.vaccineCode
+    {27299, 19, 'a', 0, 1, 826, 65535},  // Immunization.administeredProduct
+    {62333, 12, 'm', 0, 1, 827, 65535},  // Immunization.manufacturer
+    {62097, 9, 'l', 0, 1, 3, 65535},  // Immunization.lotNumber
+    {35643, 14, 'e', 0, 1, 33, 65535},  // Immunization.expirationDate
+    {66358, 7, 'p', 2, 1, 98, 65535},  // Immunization.patient
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Immunization.encounter
+    {74071, 21, 's', 1, 1, 114, 65535},  // Immunization.supportingInformation
+    {64911, 10, 'o', 6, 2, 828, 65535},  // Immunization.occurrence
+    {67859, 13, 'p', 0, 1, 18, 65535},  // Immunization.primarySource
+    {60282, 17, 'i', 0, 1, 830, 65535},  // Immunization.informationSource
+    {61994, 8, 'l', 0, 1, 75, 65535},  // Immunization.location
+    {72209, 4, 's', 0, 1, 2, 65535},  // Immunization.site
+    {71293, 5, 'r', 0, 1, 2, 65535},  // Immunization.route
+    {34307, 12, 'd', 0, 1, 46, 65535},  // Immunization.doseQuantity
+    {66661, 9, 'p', 1, 1, 831, 65535},  // Immunization.performer
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Immunization.note
+    {69184, 6, 'r', 1, 1, 832, 65535},  // Immunization.reason
+    {61313, 11, 'i', 8, 1, 18, 65535},  // Immunization.isSubpotent
+    {73585, 15, 's', 1, 1, 2, 65535},  // Immunization.subpotentReason
+    {68332, 18, 'p', 1, 1, 833, 65535},  // Immunization.programEligibility
+    {36564, 13, 'f', 0, 1, 2, 65535},  // Immunization.fundingSource
+    {69143, 8, 'r', 1, 1, 834, 65535},  // Immunization.reaction
+    {68473, 15, 'p', 1, 1, 835, 65535},  // Immunization.protocolApplied
+    {36555, 8, 'f', 0, 1, 2, 65535},  // Immunization.performer.function
+    {26970, 5, 'a', 2, 1, 269, 65535},  // Immunization.performer.actor
+    {68312, 7, 'p', 2, 1, 2, 65535},  // Immunization.programEligibility.program
+    {68351, 13, 'p', 2, 1, 2, 65535},  // Immunization.programEligibility.programStatus
+    {32616, 4, 'd', 0, 1, 20, 65535},  // Immunization.reaction.date
+    {62234, 13, 'm', 0, 1, 107, 65535},  // Immunization.reaction.manifestation
+    {70299, 8, 'r', 0, 1, 18, 65535},  // Immunization.reaction.reported
+    {71839, 6, 's', 0, 1, 3, 65535},  // Immunization.protocolApplied.series
+    {28655, 9, 'a', 0, 1, 7, 65535},  // Immunization.protocolApplied.authority
+    {74295, 13, 't', 1, 1, 2, 65535},  // Immunization.protocolApplied.targetDisease
+    {34296, 10, 'd', 2, 1, 3, 65535},  // Immunization.protocolApplied.doseNumber
+    {71846, 11, 's', 0, 1, 3, 65535},  // Immunization.protocolApplied.seriesDoses
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ImmunizationEvaluation.identifier
+    {73030, 6, 's', 10, 1, 1, 118},  // ImmunizationEvaluation.status
+    {66358, 7, 'p', 2, 1, 98, 65535},  // ImmunizationEvaluation.patient
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ImmunizationEvaluation.date
+    {28655, 9, 'a', 0, 1, 7, 65535},  // ImmunizationEvaluation.authority
+    {74295, 13, 't', 2, 1, 2, 65535},  // ImmunizationEvaluation.targetDisease
+    {59847, 17, 'i', 2, 1, 836, 65535},  // ImmunizationEvaluation.immunizationEvent
+    {34320, 10, 'd', 2, 1, 2, 65535},  // ImmunizationEvaluation.doseStatus
+    {34331, 16, 'd', 1, 1, 2, 65535},  // ImmunizationEvaluation.doseStatusReason
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ImmunizationEvaluation.description
+    {71839, 6, 's', 0, 1, 3, 65535},  // ImmunizationEvaluation.series
+    {34296, 10, 'd', 0, 1, 3, 65535},  // ImmunizationEvaluation.doseNumber
+    {71846, 11, 's', 0, 1, 3, 65535},  // ImmunizationEvaluation.seriesDoses
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ImmunizationRecommendation.identifier
+    {66358, 7, 'p', 2, 1, 98, 65535},  // ImmunizationRecommendation.patient
+    {32616, 4, 'd', 2, 1, 20, 65535},  // ImmunizationRecommendation.date
+    {28655, 9, 'a', 0, 1, 7, 65535},  // ImmunizationRecommendation.authority
+    {69267, 14, 'r', 3, 1, 837, 65535},  // ImmunizationRecommendation.recommendation
+    {75945, 11, 'v', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.vaccineCode
+    {74295, 13, 't', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.targetDisease
+    {31685, 26, 'c', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.contraindicatedVaccineCode
+    {36253, 14, 'f', 10, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastStatus
+    {36238, 14, 'f', 1, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.forecastReason
+    {32647, 13, 'd', 1, 1, 838, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ImmunizationRecommendation.recommendation.description
+    {71839, 6, 's', 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.series
+    {34296, 10, 'd', 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.doseNumber
+    {71846, 11, 's', 0, 1, 3, 65535},  // ImmunizationRecommendation.recommendation.seriesDoses
+    {74010, 22, 's', 1, 1, 839, 65535},  // ImmunizationRecommendation.recommendation.supportingImmunization
+    {74093, 28, 's', 1, 1, 114, 65535},  // ImmunizationRecommendation.recommendation.supportingPatientInformation
+    {30502, 4, 'c', 2, 1, 2, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.code
+    {76136, 5, 'v', 2, 1, 20, 65535},  // ImmunizationRecommendation.recommendation.dateCriterion.value
+    {75761, 3, 'u', 2, 1, 25, 65535},  // ImplementationGuide.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ImplementationGuide.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ImplementationGuide.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // ImplementationGuide.versionAlgorithm
+    {63803, 4, 'n', 2, 1, 3, 65535},  // ImplementationGuide.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ImplementationGuide.title
+    {73030, 6, 's', 10, 1, 1, 178},  // ImplementationGuide.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // ImplementationGuide.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ImplementationGuide.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // ImplementationGuide.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // ImplementationGuide.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ImplementationGuide.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // ImplementationGuide.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // ImplementationGuide.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // ImplementationGuide.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // ImplementationGuide.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // ImplementationGuide.copyrightLabel
+    {65926, 9, 'p', 2, 1, 636, 65535},  // ImplementationGuide.packageId
+    {61873, 7, 'l', 0, 1, 1, 212},  // ImplementationGuide.license
+    {35927, 11, 'f', 3, 1, 1, 0},  // ImplementationGuide.fhirVersion
+    {33281, 9, 'd', 1, 1, 840, 65535},  // ImplementationGuide.dependsOn
+    {36872, 6, 'g', 1, 1, 841, 65535},  // ImplementationGuide.global
+    {32914, 10, 'd', 0, 1, 842, 65535},  // ImplementationGuide.definition
+    {62225, 8, 'm', 0, 1, 843, 65535},  // ImplementationGuide.manifest
+    {75746, 3, 'u', 2, 1, 35, 65535},  // ImplementationGuide.dependsOn.uri
+    {65926, 9, 'p', 0, 1, 636, 65535},  // ImplementationGuide.dependsOn.packageId
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ImplementationGuide.dependsOn.version
+    {69184, 6, 'r', 0, 1, 8, 65535},  // ImplementationGuide.dependsOn.reason
+    {75284, 4, 't', 2, 1, 1, 201},  // ImplementationGuide.global.type
+    {68260, 7, 'p', 2, 1, 35, 65535},  // ImplementationGuide.global.profile
+    {37020, 8, 'g', 1, 1, 844, 65535},  // ImplementationGuide.definition.grouping
+    {70820, 8, 'r', 1, 1, 845, 65535},  // ImplementationGuide.definition.resource
+    {65987, 4, 'p', 0, 1, 846, 65535},  // ImplementationGuide.definition.page
+    {66038, 9, 'p', 1, 1, 847, 65535},  // ImplementationGuide.definition.parameter
+    {74492, 8, 't', 1, 1, 848, 65535},  // ImplementationGuide.definition.template
+    {63803, 4, 'n', 2, 1, 3, 65535},  // ImplementationGuide.definition.grouping.name
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ImplementationGuide.definition.grouping.description
+    {69388, 9, 'r', 2, 1, 114, 65535},  // ImplementationGuide.definition.resource.reference
+    {35927, 11, 'f', 1, 1, 1, 0},  // ImplementationGuide.definition.resource.fhirVersion
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ImplementationGuide.definition.resource.name
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ImplementationGuide.definition.resource.description
+    {61263, 9, 'i', 0, 1, 18, 65535},  // ImplementationGuide.definition.resource.isExample
+    {68260, 7, 'p', 1, 1, 35, 65535},  // ImplementationGuide.definition.resource.profile
+    {37046, 10, 'g', 0, 1, 636, 65535},  // ImplementationGuide.definition.resource.groupingId
+    {72348, 6, 's', 4, 3, 849, 65535},  // ImplementationGuide.definition.page.source
+    {63803, 4, 'n', 2, 1, 51, 65535},  // ImplementationGuide.definition.page.name
+    {74926, 5, 't', 2, 1, 3, 65535},  // ImplementationGuide.definition.page.title
+    {36773, 10, 'g', 2, 1, 1, 107},  // ImplementationGuide.definition.page.generation
+    {65987, 4, 'p', 1, 1, 846, 65535},  // ImplementationGuide.definition.page.page
+    {30502, 4, 'c', 2, 1, 125, 65535},  // ImplementationGuide.definition.parameter.code
+    {76136, 5, 'v', 2, 1, 3, 65535},  // ImplementationGuide.definition.parameter.value
+    {30502, 4, 'c', 2, 1, 1, 65535},  // ImplementationGuide.definition.template.code
+    {72348, 6, 's', 2, 1, 3, 65535},  // ImplementationGuide.definition.template.source
+    {71416, 5, 's', 0, 1, 3, 65535},  // ImplementationGuide.definition.template.scope
+    {70113, 9, 'r', 0, 1, 51, 65535},  // ImplementationGuide.manifest.rendering
+    {70820, 8, 'r', 3, 1, 852, 65535},  // ImplementationGuide.manifest.resource
+    {65987, 4, 'p', 1, 1, 853, 65535},  // ImplementationGuide.manifest.page
+    {59813, 5, 'i', 1, 1, 3, 65535},  // ImplementationGuide.manifest.image
+    {65729, 5, 'o', 1, 1, 3, 65535},  // ImplementationGuide.manifest.other
+    {69388, 9, 'r', 2, 1, 114, 65535},  // ImplementationGuide.manifest.resource.reference
+    {61263, 9, 'i', 0, 1, 18, 65535},  // ImplementationGuide.manifest.resource.isExample
+    {68260, 7, 'p', 1, 1, 35, 65535},  // ImplementationGuide.manifest.resource.profile
+    {70011, 12, 'r', 0, 1, 51, 65535},  // ImplementationGuide.manifest.resource.relativePath
+    {63803, 4, 'n', 2, 1, 3, 65535},  // ImplementationGuide.manifest.page.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ImplementationGuide.manifest.page.title
+    {27798, 6, 'a', 1, 1, 3, 65535},  // ImplementationGuide.manifest.page.anchor
+    {59725, 10, 'i', 0, 1, 0, 65535},  // Ingredient.identifier
+    {73030, 6, 's', 10, 1, 1, 178},  // Ingredient.status
+    {36224, 3, 'f', 1, 1, 854, 65535},  // Ingredient.for
+    {71283, 4, 'r', 2, 1, 2, 65535},  // Ingredient.role
+    {36555, 8, 'f', 1, 1, 2, 65535},  // Ingredient.function
+    {36953, 5, 'g', 0, 1, 2, 65535},  // Ingredient.group
+    {27571, 19, 'a', 0, 1, 18, 65535},  // Ingredient.allergenicIndicator
+    {30676, 7, 'c', 0, 1, 8, 65535},  // Ingredient.comment
+    {62333, 12, 'm', 1, 1, 855, 65535},  // Ingredient.manufacturer
+    {73712, 9, 's', 2, 1, 856, 65535},  // Ingredient.substance
+    {71283, 4, 'r', 0, 1, 1, 120},  // Ingredient.manufacturer.role
+    {62333, 12, 'm', 2, 1, 7, 65535},  // Ingredient.manufacturer.manufacturer
+    {30502, 4, 'c', 2, 1, 857, 65535},  // Ingredient.substance.code
+    {73205, 8, 's', 1, 1, 858, 65535},  // Ingredient.substance.strength
+    {67726, 12, 'p', 4, 4, 859, 65535},  // Ingredient.substance.strength.presentation
+    {74753, 16, 't', 0, 1, 3, 65535},  // Ingredient.substance.strength.textPresentation
+    {31046, 13, 'c', 4, 4, 859, 65535},  // Ingredient.substance.strength.concentration
+    {74709, 17, 't', 0, 1, 3, 65535},  // Ingredient.substance.strength.textConcentration
+    {29082, 5, 'b', 0, 1, 2, 65535},  // Ingredient.substance.strength.basis
+    {62889, 16, 'm', 0, 1, 3, 65535},  // Ingredient.substance.strength.measurementPoint
+    {32124, 7, 'c', 1, 1, 2, 65535},  // Ingredient.substance.strength.country
+    {69466, 17, 'r', 1, 1, 863, 65535},  // Ingredient.substance.strength.referenceStrength
+    {73712, 9, 's', 2, 1, 857, 65535},  // Ingredient.substance.strength.referenceStrength.substance
+    {73205, 8, 's', 6, 3, 864, 65535},  // Ingredient.substance.strength.referenceStrength.strength
+    {62889, 16, 'm', 0, 1, 3, 65535},  // Ingredient.substance.strength.referenceStrength.measurementPoint
+    {32124, 7, 'c', 1, 1, 2, 65535},  // Ingredient.substance.strength.referenceStrength.country
+    {59725, 10, 'i', 1, 1, 0, 65535},  // InsurancePlan.identifier
+    {73030, 6, 's', 8, 1, 1, 178},  // InsurancePlan.status
+    {75284, 4, 't', 1, 1, 2, 65535},  // InsurancePlan.type
+    {63803, 4, 'n', 0, 1, 3, 65535},  // InsurancePlan.name
+    {27535, 5, 'a', 1, 1, 3, 65535},  // InsurancePlan.alias
+    {66738, 6, 'p', 0, 1, 5, 65535},  // InsurancePlan.period
+    {65886, 7, 'o', 0, 1, 7, 65535},  // InsurancePlan.ownedBy
+    {27284, 14, 'a', 0, 1, 7, 65535},  // InsurancePlan.administeredBy
+    {32177, 12, 'c', 1, 1, 75, 65535},  // InsurancePlan.coverageArea
+    {31415, 7, 'c', 1, 1, 810, 65535},  // InsurancePlan.contact
+    {34866, 8, 'e', 1, 1, 486, 65535},  // InsurancePlan.endpoint
+    {63922, 7, 'n', 1, 1, 7, 65535},  // InsurancePlan.network
+    {32168, 8, 'c', 1, 1, 867, 65535},  // InsurancePlan.coverage
+    {66994, 4, 'p', 1, 1, 868, 65535},  // InsurancePlan.plan
+    {75284, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.coverage.type
+    {63922, 7, 'n', 1, 1, 7, 65535},  // InsurancePlan.coverage.network
+    {29158, 7, 'b', 3, 1, 869, 65535},  // InsurancePlan.coverage.benefit
+    {75284, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.coverage.benefit.type
+    {70678, 11, 'r', 0, 1, 3, 65535},  // InsurancePlan.coverage.benefit.requirement
+    {61897, 5, 'l', 1, 1, 870, 65535},  // InsurancePlan.coverage.benefit.limit
+    {76136, 5, 'v', 0, 1, 64, 65535},  // InsurancePlan.coverage.benefit.limit.value
+    {30502, 4, 'c', 0, 1, 2, 65535},  // InsurancePlan.coverage.benefit.limit.code
+    {59725, 10, 'i', 1, 1, 0, 65535},  // InsurancePlan.plan.identifier
+    {75284, 4, 't', 0, 1, 2, 65535},  // InsurancePlan.plan.type
+    {32177, 12, 'c', 1, 1, 75, 65535},  // InsurancePlan.plan.coverageArea
+    {63922, 7, 'n', 1, 1, 7, 65535},  // InsurancePlan.plan.network
+    {36707, 11, 'g', 1, 1, 871, 65535},  // InsurancePlan.plan.generalCost
+    {72748, 12, 's', 1, 1, 872, 65535},  // InsurancePlan.plan.specificCost
+    {75284, 4, 't', 0, 1, 2, 65535},  // InsurancePlan.plan.generalCost.type
+    {36991, 9, 'g', 0, 1, 16, 65535},  // InsurancePlan.plan.generalCost.groupSize
+    {32042, 4, 'c', 0, 1, 24, 65535},  // InsurancePlan.plan.generalCost.cost
+    {30676, 7, 'c', 0, 1, 3, 65535},  // InsurancePlan.plan.generalCost.comment
+    {30011, 8, 'c', 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.category
+    {29158, 7, 'b', 1, 1, 873, 65535},  // InsurancePlan.plan.specificCost.benefit
+    {75284, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.type
+    {32042, 4, 'c', 1, 1, 874, 65535},  // InsurancePlan.plan.specificCost.benefit.cost
+    {75284, 4, 't', 2, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.type
+    {28001, 13, 'a', 0, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.applicability
+    {68862, 10, 'q', 1, 1, 2, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.qualifiers
+    {76136, 5, 'v', 0, 1, 64, 65535},  // InsurancePlan.plan.specificCost.benefit.cost.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // InventoryItem.identifier
+    {73030, 6, 's', 2, 1, 1, 122},  // InventoryItem.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // InventoryItem.category
+    {30502, 4, 'c', 1, 1, 2, 65535},  // InventoryItem.code
+    {63803, 4, 'n', 1, 1, 875, 65535},  // InventoryItem.name
+    {70953, 23, 'r', 1, 1, 876, 65535},  // InventoryItem.responsibleOrganization
+    {33437, 11, 'd', 0, 1, 877, 65535},  // InventoryItem.description
+    {61175, 15, 'i', 1, 1, 2, 65535},  // InventoryItem.inventoryStatus
+    {29059, 8, 'b', 0, 1, 2, 65535},  // InventoryItem.baseUnit
+    {63911, 10, 'n', 0, 1, 46, 65535},  // InventoryItem.netContent
+    {28373, 11, 'a', 1, 1, 878, 65535},  // InventoryItem.association
+    {30125, 14, 'c', 1, 1, 879, 65535},  // InventoryItem.characteristic
+    {60484, 8, 'i', 0, 1, 880, 65535},  // InventoryItem.instance
+    {68191, 16, 'p', 0, 1, 881, 65535},  // InventoryItem.productReference
+    {63808, 8, 'n', 2, 1, 125, 65535},  // InventoryItem.name.nameType
+    {61538, 8, 'l', 2, 1, 1, 129},  // InventoryItem.name.language
+    {63803, 4, 'n', 2, 1, 3, 65535},  // InventoryItem.name.name
+    {71283, 4, 'r', 2, 1, 2, 65535},  // InventoryItem.responsibleOrganization.role
+    {65584, 12, 'o', 2, 1, 7, 65535},  // InventoryItem.responsibleOrganization.organization
+    {61538, 8, 'l', 0, 1, 1, 129},  // InventoryItem.description.language
+    {33437, 11, 'd', 0, 1, 3, 65535},  // InventoryItem.description.description
+    {28385, 15, 'a', 2, 1, 2, 65535},  // InventoryItem.association.associationType
+    {69900, 11, 'r', 2, 1, 882, 65535},  // InventoryItem.association.relatedItem
+    {68889, 8, 'q', 2, 1, 65, 65535},  // InventoryItem.association.quantity
+    {30140, 18, 'c', 2, 1, 2, 65535},  // InventoryItem.characteristic.characteristicType
+    {76136, 5, 'v', 6, 13, 883, 65535},  // InventoryItem.characteristic.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // InventoryItem.instance.identifier
+    {62097, 9, 'l', 0, 1, 3, 65535},  // InventoryItem.instance.lotNumber
+    {35681, 6, 'e', 0, 1, 20, 65535},  // InventoryItem.instance.expiry
+    {73467, 7, 's', 0, 1, 168, 65535},  // InventoryItem.instance.subject
+    {61994, 8, 'l', 0, 1, 75, 65535},  // InventoryItem.instance.location
+    {59725, 10, 'i', 1, 1, 0, 65535},  // InventoryReport.identifier
+    {73030, 6, 's', 10, 1, 1, 124},  // InventoryReport.status
+    {32097, 9, 'c', 10, 1, 1, 123},  // InventoryReport.countType
+    {65250, 13, 'o', 0, 1, 2, 65535},  // InventoryReport.operationType
+    {65264, 19, 'o', 0, 1, 2, 65535},  // InventoryReport.operationTypeReason
+    {70308, 16, 'r', 2, 1, 20, 65535},  // InventoryReport.reportedDateTime
+    {70325, 8, 'r', 0, 1, 896, 65535},  // InventoryReport.reporter
+    {70334, 15, 'r', 0, 1, 5, 65535},  // InventoryReport.reportingPeriod
+    {61158, 16, 'i', 1, 1, 897, 65535},  // InventoryReport.inventoryListing
+    {64497, 4, 'n', 1, 1, 84, 65535},  // InventoryReport.note
+    {61994, 8, 'l', 0, 1, 75, 65535},  // InventoryReport.inventoryListing.location
+    {61406, 10, 'i', 0, 1, 2, 65535},  // InventoryReport.inventoryListing.itemStatus
+    {32107, 16, 'c', 0, 1, 20, 65535},  // InventoryReport.inventoryListing.countingDateTime
+    {61388, 4, 'i', 1, 1, 898, 65535},  // InventoryReport.inventoryListing.item
+    {30011, 8, 'c', 0, 1, 2, 65535},  // InventoryReport.inventoryListing.item.category
+    {68889, 8, 'q', 2, 1, 64, 65535},  // InventoryReport.inventoryListing.item.quantity
+    {61388, 4, 'i', 2, 1, 899, 65535},  // InventoryReport.inventoryListing.item.item
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Invoice.identifier
+    {73030, 6, 's', 10, 1, 1, 125},  // Invoice.status
+    {29809, 15, 'c', 0, 1, 3, 65535},  // Invoice.cancelledReason
+    {75284, 4, 't', 0, 1, 2, 65535},  // Invoice.type
+    {73467, 7, 's', 0, 1, 118, 65535},  // Invoice.subject
+    {69257, 9, 'r', 0, 1, 17, 65535},  // Invoice.recipient
+    {32616, 4, 'd', 0, 1, 20, 65535},  // Invoice.date
+    {32233, 8, 'c', 0, 1, 20, 65535},  // Invoice.creation
+    {66738, 6, 'p', 4, 2, 270, 65535},  // Invoice.period
+    {66212, 11, 'p', 1, 1, 900, 65535},  // Invoice.participant
+    {61348, 6, 'i', 0, 1, 7, 65535},  // Invoice.issuer
+    {26903, 7, 'a', 0, 1, 23, 65535},  // Invoice.account
+    {61923, 8, 'l', 1, 1, 901, 65535},  // Invoice.lineItem
+    {74990, 19, 't', 1, 1, 224, 65535},  // Invoice.totalPriceComponent
+    {74981, 8, 't', 0, 1, 24, 65535},  // Invoice.totalNet
+    {74970, 10, 't', 0, 1, 24, 65535},  // Invoice.totalGross
+    {66590, 12, 'p', 0, 1, 8, 65535},  // Invoice.paymentTerms
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Invoice.note
+    {71283, 4, 'r', 0, 1, 2, 65535},  // Invoice.participant.role
+    {26970, 5, 'a', 2, 1, 225, 65535},  // Invoice.participant.actor
+    {71742, 8, 's', 0, 1, 16, 65535},  // Invoice.lineItem.sequence
+    {72044, 8, 's', 4, 2, 270, 65535},  // Invoice.lineItem.serviced
+    {30176, 10, 'c', 6, 2, 902, 65535},  // Invoice.lineItem.chargeItem
+    {67825, 14, 'p', 1, 1, 224, 65535},  // Invoice.lineItem.priceComponent
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Library.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Library.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Library.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // Library.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Library.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // Library.title
+    {73767, 8, 's', 0, 1, 3, 65535},  // Library.subtitle
+    {73030, 6, 's', 10, 1, 1, 178},  // Library.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // Library.experimental
+    {75284, 4, 't', 2, 1, 2, 65535},  // Library.type
+    {73467, 7, 's', 4, 2, 466, 65535},  // Library.subject
+    {32616, 4, 'd', 0, 1, 20, 65535},  // Library.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // Library.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // Library.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Library.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // Library.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // Library.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // Library.purpose
+    {75781, 5, 'u', 0, 1, 8, 65535},  // Library.usage
+    {31941, 9, 'c', 0, 1, 8, 65535},  // Library.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // Library.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // Library.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // Library.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // Library.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // Library.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // Library.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // Library.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // Library.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // Library.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // Library.relatedArtifact
+    {66038, 9, 'p', 1, 1, 904, 65535},  // Library.parameter
+    {32577, 15, 'd', 1, 1, 808, 65535},  // Library.dataRequirement
+    {31519, 7, 'c', 1, 1, 184, 65535},  // Library.content
+    {26954, 6, 'a', 0, 1, 18, 65535},  // Linkage.active
+    {28574, 6, 'a', 0, 1, 255, 65535},  // Linkage.author
+    {61388, 4, 'i', 3, 1, 905, 65535},  // Linkage.item
+    {75284, 4, 't', 2, 1, 1, 131},  // Linkage.item.type
+    {70820, 8, 'r', 2, 1, 114, 65535},  // Linkage.item.resource
+    {59725, 10, 'i', 1, 1, 0, 65535},  // List.identifier
+    {73030, 6, 's', 10, 1, 1, 133},  // List.status
+    {63251, 4, 'm', 10, 1, 1, 132},  // List.mode
+    {74926, 5, 't', 0, 1, 3, 65535},  // List.title
+    {30502, 4, 'c', 0, 1, 2, 65535},  // List.code
+    {73467, 7, 's', 1, 1, 114, 65535},  // List.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // List.encounter
+    {32616, 4, 'd', 0, 1, 20, 65535},  // List.date
+    {72348, 6, 's', 0, 1, 106, 65535},  // List.source
+    {65480, 9, 'o', 0, 1, 2, 65535},  // List.orderedBy
+    {64497, 4, 'n', 1, 1, 84, 65535},  // List.note
+    {34961, 5, 'e', 1, 1, 906, 65535},  // List.entry
+    {34694, 11, 'e', 0, 1, 2, 65535},  // List.emptyReason
+    {36113, 4, 'f', 0, 1, 2, 65535},  // List.entry.flag
+    {33131, 7, 'd', 8, 1, 18, 65535},  // List.entry.deleted
+    {32616, 4, 'd', 0, 1, 20, 65535},  // List.entry.date
+    {61388, 4, 'i', 2, 1, 114, 65535},  // List.entry.item
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Location.identifier
+    {73030, 6, 's', 8, 1, 1, 135},  // Location.status
+    {65284, 17, 'o', 0, 1, 125, 65535},  // Location.operationalStatus
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Location.name
+    {27535, 5, 'a', 1, 1, 3, 65535},  // Location.alias
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Location.description
+    {63251, 4, 'm', 0, 1, 1, 134},  // Location.mode
+    {75284, 4, 't', 1, 1, 2, 65535},  // Location.type
+    {31415, 7, 'c', 1, 1, 810, 65535},  // Location.contact
+    {27215, 7, 'a', 0, 1, 737, 65535},  // Location.address
+    {36285, 4, 'f', 0, 1, 2, 65535},  // Location.form
+    {67201, 8, 'p', 0, 1, 907, 65535},  // Location.position
+    {62204, 20, 'm', 0, 1, 7, 65535},  // Location.managingOrganization
+    {66182, 6, 'p', 0, 1, 75, 65535},  // Location.partOf
+    {30125, 14, 'c', 1, 1, 2, 65535},  // Location.characteristic
+    {37439, 16, 'h', 1, 1, 812, 65535},  // Location.hoursOfOperation
+    {76495, 14, 'v', 1, 1, 113, 65535},  // Location.virtualService
+    {34866, 8, 'e', 1, 1, 486, 65535},  // Location.endpoint
+    {62064, 9, 'l', 2, 1, 97, 65535},  // Location.position.longitude
+    {61705, 8, 'l', 2, 1, 97, 65535},  // Location.position.latitude
+    {27707, 8, 'a', 0, 1, 97, 65535},  // Location.position.altitude
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ManufacturedItemDefinition.identifier
+    {73030, 6, 's', 10, 1, 1, 178},  // ManufacturedItemDefinition.status
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ManufacturedItemDefinition.name
+    {62312, 20, 'm', 2, 1, 2, 65535},  // ManufacturedItemDefinition.manufacturedDoseForm
+    {75532, 18, 'u', 0, 1, 2, 65535},  // ManufacturedItemDefinition.unitOfPresentation
+    {62333, 12, 'm', 1, 1, 7, 65535},  // ManufacturedItemDefinition.manufacturer
+    {62442, 15, 'm', 1, 1, 908, 65535},  // ManufacturedItemDefinition.marketingStatus
+    {60330, 10, 'i', 1, 1, 2, 65535},  // ManufacturedItemDefinition.ingredient
+    {68389, 8, 'p', 1, 1, 909, 65535},  // ManufacturedItemDefinition.property
+    {30937, 9, 'c', 1, 1, 910, 65535},  // ManufacturedItemDefinition.component
+    {75284, 4, 't', 2, 1, 2, 65535},  // ManufacturedItemDefinition.property.type
+    {76136, 5, 'v', 4, 7, 57, 65535},  // ManufacturedItemDefinition.property.value
+    {75284, 4, 't', 2, 1, 2, 65535},  // ManufacturedItemDefinition.component.type
+    {36555, 8, 'f', 1, 1, 2, 65535},  // ManufacturedItemDefinition.component.function
+    {27763, 6, 'a', 1, 1, 64, 65535},  // ManufacturedItemDefinition.component.amount
+    {31370, 11, 'c', 1, 1, 911, 65535},  // ManufacturedItemDefinition.component.constituent
+    {68389, 8, 'p', 1, 1, 909, 65535},  // ManufacturedItemDefinition.component.property
+    {30937, 9, 'c', 1, 1, 910, 65535},  // ManufacturedItemDefinition.component.component
+    {27763, 6, 'a', 1, 1, 64, 65535},  // ManufacturedItemDefinition.component.constituent.amount
+    {61994, 8, 'l', 1, 1, 2, 65535},  // ManufacturedItemDefinition.component.constituent.location
+    {36555, 8, 'f', 1, 1, 2, 65535},  // ManufacturedItemDefinition.component.constituent.function
+    {37122, 13, 'h', 1, 1, 912, 65535},  // ManufacturedItemDefinition.component.constituent.hasIngredient
+    {32124, 7, 'c', 0, 1, 2, 65535},  // MarketingStatus.country
+    {61428, 12, 'j', 0, 1, 2, 65535},  // MarketingStatus.jurisdiction
+    {73030, 6, 's', 2, 1, 2, 65535},  // MarketingStatus.status
+    {32709, 9, 'd', 0, 1, 5, 65535},  // MarketingStatus.dateRange
+    {71008, 11, 'r', 0, 1, 20, 65535},  // MarketingStatus.restoreDate
+    {63349, 17, 'm', 9, 1, 161, 65535},  // MarketingStatus.modifierExtension
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Measure.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Measure.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Measure.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // Measure.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Measure.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // Measure.title
+    {73767, 8, 's', 0, 1, 3, 65535},  // Measure.subtitle
+    {73030, 6, 's', 10, 1, 1, 178},  // Measure.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // Measure.experimental
+    {73467, 7, 's', 4, 2, 466, 65535},  // Measure.subject
+    {29082, 5, 'b', 0, 1, 1, 95},  // Measure.basis
+    {32616, 4, 'd', 0, 1, 20, 65535},  // Measure.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // Measure.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // Measure.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Measure.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // Measure.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // Measure.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // Measure.purpose
+    {75781, 5, 'u', 0, 1, 8, 65535},  // Measure.usage
+    {31941, 9, 'c', 0, 1, 8, 65535},  // Measure.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // Measure.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // Measure.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // Measure.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // Measure.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // Measure.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // Measure.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // Measure.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // Measure.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // Measure.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // Measure.relatedArtifact
+    {61857, 7, 'l', 1, 1, 35, 65535},  // Measure.library
+    {33834, 10, 'd', 0, 1, 8, 65535},  // Measure.disclaimer
+    {71428, 7, 's', 0, 1, 2, 65535},  // Measure.scoring
+    {71436, 11, 's', 0, 1, 2, 65535},  // Measure.scoringUnit
+    {30991, 16, 'c', 0, 1, 2, 65535},  // Measure.compositeScoring
+    {75284, 4, 't', 1, 1, 2, 65535},  // Measure.type
+    {71255, 14, 'r', 0, 1, 8, 65535},  // Measure.riskAdjustment
+    {69054, 15, 'r', 0, 1, 8, 65535},  // Measure.rateAggregation
+    {69114, 9, 'r', 0, 1, 8, 65535},  // Measure.rationale
+    {30391, 31, 'c', 0, 1, 8, 65535},  // Measure.clinicalRecommendationStatement
+    {59960, 19, 'i', 0, 1, 2, 65535},  // Measure.improvementNotation
+    {74544, 4, 't', 1, 1, 913, 65535},  // Measure.term
+    {37070, 8, 'g', 0, 1, 8, 65535},  // Measure.guidance
+    {36953, 5, 'g', 1, 1, 914, 65535},  // Measure.group
+    {73889, 16, 's', 1, 1, 915, 65535},  // Measure.supplementalData
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Measure.term.code
+    {32914, 10, 'd', 0, 1, 8, 65535},  // Measure.term.definition
+    {61937, 6, 'l', 0, 1, 3, 65535},  // Measure.group.linkId
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Measure.group.code
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Measure.group.description
+    {75284, 4, 't', 1, 1, 2, 65535},  // Measure.group.type
+    {73467, 7, 's', 4, 2, 466, 65535},  // Measure.group.subject
+    {29082, 5, 'b', 0, 1, 1, 95},  // Measure.group.basis
+    {71428, 7, 's', 0, 1, 2, 65535},  // Measure.group.scoring
+    {71436, 11, 's', 0, 1, 2, 65535},  // Measure.group.scoringUnit
+    {69054, 15, 'r', 0, 1, 8, 65535},  // Measure.group.rateAggregation
+    {59960, 19, 'i', 0, 1, 2, 65535},  // Measure.group.improvementNotation
+    {61857, 7, 'l', 1, 1, 35, 65535},  // Measure.group.library
+    {67190, 10, 'p', 1, 1, 916, 65535},  // Measure.group.population
+    {73186, 10, 's', 1, 1, 917, 65535},  // Measure.group.stratifier
+    {61937, 6, 'l', 0, 1, 3, 65535},  // Measure.group.population.linkId
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Measure.group.population.code
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Measure.group.population.description
+    {32248, 8, 'c', 0, 1, 50, 65535},  // Measure.group.population.criteria
+    {36959, 15, 'g', 0, 1, 318, 65535},  // Measure.group.population.groupDefinition
+    {60441, 17, 'i', 0, 1, 3, 65535},  // Measure.group.population.inputPopulationId
+    {27501, 15, 'a', 0, 1, 2, 65535},  // Measure.group.population.aggregateMethod
+    {61937, 6, 'l', 0, 1, 3, 65535},  // Measure.group.stratifier.linkId
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Measure.group.stratifier.code
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Measure.group.stratifier.description
+    {32248, 8, 'c', 0, 1, 50, 65535},  // Measure.group.stratifier.criteria
+    {36959, 15, 'g', 0, 1, 318, 65535},  // Measure.group.stratifier.groupDefinition
+    {30937, 9, 'c', 1, 1, 918, 65535},  // Measure.group.stratifier.component
+    {61937, 6, 'l', 0, 1, 3, 65535},  // Measure.group.stratifier.component.linkId
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Measure.group.stratifier.component.code
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Measure.group.stratifier.component.description
+    {32248, 8, 'c', 0, 1, 50, 65535},  // Measure.group.stratifier.component.criteria
+    {36959, 15, 'g', 0, 1, 318, 65535},  // Measure.group.stratifier.component.groupDefinition
+    {61937, 6, 'l', 0, 1, 3, 65535},  // Measure.supplementalData.linkId
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Measure.supplementalData.code
+    {75781, 5, 'u', 1, 1, 2, 65535},  // Measure.supplementalData.usage
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Measure.supplementalData.description
+    {32248, 8, 'c', 2, 1, 50, 65535},  // Measure.supplementalData.criteria
+    {59725, 10, 'i', 1, 1, 0, 65535},  // MeasureReport.identifier
+    {73030, 6, 's', 10, 1, 1, 142},  // MeasureReport.status
+    {75284, 4, 't', 2, 1, 1, 143},  // MeasureReport.type
+    {32593, 14, 'd', 8, 1, 1, 218},  // MeasureReport.dataUpdateType
+    {62835, 7, 'm', 0, 1, 35, 65535},  // MeasureReport.measure
+    {73467, 7, 's', 0, 1, 919, 65535},  // MeasureReport.subject
+    {32616, 4, 'd', 0, 1, 20, 65535},  // MeasureReport.date
+    {70325, 8, 'r', 0, 1, 920, 65535},  // MeasureReport.reporter
+    {70350, 15, 'r', 0, 1, 7, 65535},  // MeasureReport.reportingVendor
+    {61994, 8, 'l', 0, 1, 75, 65535},  // MeasureReport.location
+    {66738, 6, 'p', 2, 1, 5, 65535},  // MeasureReport.period
+    {60425, 15, 'i', 0, 1, 806, 65535},  // MeasureReport.inputParameters
+    {71428, 7, 's', 8, 1, 2, 65535},  // MeasureReport.scoring
+    {59960, 19, 'i', 8, 1, 2, 65535},  // MeasureReport.improvementNotation
+    {36953, 5, 'g', 1, 1, 921, 65535},  // MeasureReport.group
+    {73889, 16, 's', 1, 1, 114, 65535},  // MeasureReport.supplementalData
+    {35201, 17, 'e', 1, 1, 114, 65535},  // MeasureReport.evaluatedResource
+    {61937, 6, 'l', 0, 1, 3, 65535},  // MeasureReport.group.linkId
+    {30502, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.code
+    {73467, 7, 's', 0, 1, 919, 65535},  // MeasureReport.group.subject
+    {67190, 10, 'p', 1, 1, 922, 65535},  // MeasureReport.group.population
+    {62843, 12, 'm', 4, 6, 923, 65535},  // MeasureReport.group.measureScore
+    {73186, 10, 's', 1, 1, 929, 65535},  // MeasureReport.group.stratifier
+    {61937, 6, 'l', 0, 1, 3, 65535},  // MeasureReport.group.population.linkId
+    {30502, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.population.code
+    {32082, 5, 'c', 0, 1, 514, 65535},  // MeasureReport.group.population.count
+    {73502, 14, 's', 0, 1, 930, 65535},  // MeasureReport.group.population.subjectResults
+    {73488, 13, 's', 1, 1, 931, 65535},  // MeasureReport.group.population.subjectReport
+    {73556, 8, 's', 0, 1, 318, 65535},  // MeasureReport.group.population.subjects
+    {61937, 6, 'l', 0, 1, 3, 65535},  // MeasureReport.group.stratifier.linkId
+    {30502, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.stratifier.code
+    {73197, 7, 's', 1, 1, 932, 65535},  // MeasureReport.group.stratifier.stratum
+    {76136, 5, 'v', 4, 5, 796, 65535},  // MeasureReport.group.stratifier.stratum.value
+    {30937, 9, 'c', 1, 1, 933, 65535},  // MeasureReport.group.stratifier.stratum.component
+    {67190, 10, 'p', 1, 1, 934, 65535},  // MeasureReport.group.stratifier.stratum.population
+    {62843, 12, 'm', 4, 6, 923, 65535},  // MeasureReport.group.stratifier.stratum.measureScore
+    {61937, 6, 'l', 0, 1, 3, 65535},  // MeasureReport.group.stratifier.stratum.component.linkId
+    {30502, 4, 'c', 2, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.component.code
+    {76136, 5, 'v', 6, 5, 796, 65535},  // MeasureReport.group.stratifier.stratum.component.value
+    {61937, 6, 'l', 0, 1, 3, 65535},  // MeasureReport.group.stratifier.stratum.population.linkId
+    {30502, 4, 'c', 0, 1, 2, 65535},  // MeasureReport.group.stratifier.stratum.population.code
+    {32082, 5, 'c', 0, 1, 514, 65535},  // MeasureReport.group.stratifier.stratum.population.count
+    {73502, 14, 's', 0, 1, 930, 65535},  // MeasureReport.group.stratifier.stratum.population.subjectResults
+    {73488, 13, 's', 1, 1, 931, 65535},  // MeasureReport.group.stratifier.stratum.population.subjectReport
+    {73556, 8, 's', 0, 1, 318, 65535},  // MeasureReport.group.stratifier.stratum.population.subjects
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Medication.identifier
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Medication.code
+    {73030, 6, 's', 8, 1, 1, 146},  // Medication.status
+    {62413, 28, 'm', 0, 1, 7, 65535},  // Medication.marketingAuthorizationHolder
+    {34287, 8, 'd', 0, 1, 2, 65535},  // Medication.doseForm
+    {75010, 11, 't', 0, 1, 64, 65535},  // Medication.totalVolume
+    {60330, 10, 'i', 1, 1, 935, 65535},  // Medication.ingredient
+    {29088, 5, 'b', 0, 1, 936, 65535},  // Medication.batch
+    {32914, 10, 'd', 0, 1, 937, 65535},  // Medication.definition
+    {61388, 4, 'i', 2, 1, 938, 65535},  // Medication.ingredient.item
+    {61223, 8, 'i', 0, 1, 18, 65535},  // Medication.ingredient.isActive
+    {73205, 8, 's', 4, 3, 939, 65535},  // Medication.ingredient.strength
+    {62097, 9, 'l', 0, 1, 3, 65535},  // Medication.batch.lotNumber
+    {35643, 14, 'e', 0, 1, 20, 65535},  // Medication.batch.expirationDate
+    {59725, 10, 'i', 1, 1, 0, 65535},  // MedicationAdministration.identifier
+    {29068, 7, 'b', 1, 1, 211, 65535},  // MedicationAdministration.basedOn
+    {66182, 6, 'p', 1, 1, 942, 65535},  // MedicationAdministration.partOf
+    {73030, 6, 's', 10, 1, 1, 144},  // MedicationAdministration.status
+    {73076, 12, 's', 1, 1, 2, 65535},  // MedicationAdministration.statusReason
+    {30011, 8, 'c', 1, 1, 2, 65535},  // MedicationAdministration.category
+    {62939, 10, 'm', 2, 1, 826, 65535},  // MedicationAdministration.medication
+    {73467, 7, 's', 2, 1, 118, 65535},  // MedicationAdministration.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // MedicationAdministration.encounter
+    {74071, 21, 's', 1, 1, 114, 65535},  // MedicationAdministration.supportingInformation
+    {64892, 9, 'o', 6, 3, 71, 65535},  // MedicationAdministration.occurence
+    {69282, 8, 'r', 0, 1, 20, 65535},  // MedicationAdministration.recorded
+    {61301, 11, 'i', 0, 1, 18, 65535},  // MedicationAdministration.isSubPotent
+    {73392, 15, 's', 1, 1, 2, 65535},  // MedicationAdministration.subPotentReason
+    {66661, 9, 'p', 1, 1, 943, 65535},  // MedicationAdministration.performer
+    {69184, 6, 'r', 1, 1, 832, 65535},  // MedicationAdministration.reason
+    {70412, 7, 'r', 0, 1, 710, 65535},  // MedicationAdministration.request
+    {33548, 6, 'd', 1, 1, 188, 65535},  // MedicationAdministration.device
+    {64497, 4, 'n', 1, 1, 84, 65535},  // MedicationAdministration.note
+    {34223, 6, 'd', 0, 1, 944, 65535},  // MedicationAdministration.dosage
+    {35262, 12, 'e', 1, 1, 409, 65535},  // MedicationAdministration.eventHistory
+    {36555, 8, 'f', 0, 1, 2, 65535},  // MedicationAdministration.performer.function
+    {26970, 5, 'a', 2, 1, 945, 65535},  // MedicationAdministration.performer.actor
+    {74690, 4, 't', 0, 1, 3, 65535},  // MedicationAdministration.dosage.text
+    {72209, 4, 's', 0, 1, 2, 65535},  // MedicationAdministration.dosage.site
+    {71293, 5, 'r', 0, 1, 2, 65535},  // MedicationAdministration.dosage.route
+    {63038, 6, 'm', 0, 1, 2, 65535},  // MedicationAdministration.dosage.method
+    {34248, 4, 'd', 0, 1, 46, 65535},  // MedicationAdministration.dosage.dose
+    {69049, 4, 'r', 4, 2, 946, 65535},  // MedicationAdministration.dosage.rate
+    {59725, 10, 'i', 1, 1, 0, 65535},  // MedicationDispense.identifier
+    {29068, 7, 'b', 1, 1, 211, 65535},  // MedicationDispense.basedOn
+    {66182, 6, 'p', 1, 1, 948, 65535},  // MedicationDispense.partOf
+    {73030, 6, 's', 10, 1, 1, 147},  // MedicationDispense.status
+    {64459, 18, 'n', 0, 1, 519, 65535},  // MedicationDispense.notPerformedReason
+    {73037, 13, 's', 0, 1, 20, 65535},  // MedicationDispense.statusChanged
+    {30011, 8, 'c', 1, 1, 2, 65535},  // MedicationDispense.category
+    {62939, 10, 'm', 2, 1, 826, 65535},  // MedicationDispense.medication
+    {73467, 7, 's', 2, 1, 118, 65535},  // MedicationDispense.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // MedicationDispense.encounter
+    {74071, 21, 's', 1, 1, 114, 65535},  // MedicationDispense.supportingInformation
+    {66661, 9, 'p', 1, 1, 949, 65535},  // MedicationDispense.performer
+    {61994, 8, 'l', 0, 1, 75, 65535},  // MedicationDispense.location
+    {28742, 23, 'a', 1, 1, 710, 65535},  // MedicationDispense.authorizingPrescription
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicationDispense.type
+    {68889, 8, 'q', 0, 1, 46, 65535},  // MedicationDispense.quantity
+    {32772, 10, 'd', 0, 1, 46, 65535},  // MedicationDispense.daysSupply
+    {69282, 8, 'r', 0, 1, 20, 65535},  // MedicationDispense.recorded
+    {76703, 12, 'w', 0, 1, 20, 65535},  // MedicationDispense.whenPrepared
+    {76688, 14, 'w', 0, 1, 20, 65535},  // MedicationDispense.whenHandedOver
+    {33480, 11, 'd', 0, 1, 75, 65535},  // MedicationDispense.destination
+    {69233, 8, 'r', 1, 1, 522, 65535},  // MedicationDispense.receiver
+    {64497, 4, 'n', 1, 1, 84, 65535},  // MedicationDispense.note
+    {70087, 25, 'r', 0, 1, 8, 65535},  // MedicationDispense.renderedDosageInstruction
+    {34230, 17, 'd', 1, 1, 47, 65535},  // MedicationDispense.dosageInstruction
+    {73742, 12, 's', 0, 1, 950, 65535},  // MedicationDispense.substitution
+    {35262, 12, 'e', 1, 1, 409, 65535},  // MedicationDispense.eventHistory
+    {36555, 8, 'f', 0, 1, 2, 65535},  // MedicationDispense.performer.function
+    {26970, 5, 'a', 2, 1, 106, 65535},  // MedicationDispense.performer.actor
+    {76591, 14, 'w', 2, 1, 18, 65535},  // MedicationDispense.substitution.wasSubstituted
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicationDispense.substitution.type
+    {69184, 6, 'r', 1, 1, 2, 65535},  // MedicationDispense.substitution.reason
+    {70977, 16, 'r', 0, 1, 255, 65535},  // MedicationDispense.substitution.responsibleParty
+    {59725, 10, 'i', 1, 1, 0, 65535},  // MedicationKnowledge.identifier
+    {30502, 4, 'c', 0, 1, 2, 65535},  // MedicationKnowledge.code
+    {73030, 6, 's', 8, 1, 1, 148},  // MedicationKnowledge.status
+    {28574, 6, 'a', 0, 1, 7, 65535},  // MedicationKnowledge.author
+    {60698, 20, 'i', 1, 1, 2, 65535},  // MedicationKnowledge.intendedJurisdiction
+    {63803, 4, 'n', 1, 1, 3, 65535},  // MedicationKnowledge.name
+    {69912, 26, 'r', 1, 1, 951, 65535},  // MedicationKnowledge.relatedMedicationKnowledge
+    {28336, 20, 'a', 1, 1, 952, 65535},  // MedicationKnowledge.associatedMedication
+    {68222, 11, 'p', 1, 1, 2, 65535},  // MedicationKnowledge.productType
+    {63504, 9, 'm', 1, 1, 953, 65535},  // MedicationKnowledge.monograph
+    {67656, 22, 'p', 0, 1, 8, 65535},  // MedicationKnowledge.preparationInstruction
+    {32042, 4, 'c', 1, 1, 954, 65535},  // MedicationKnowledge.cost
+    {63486, 17, 'm', 1, 1, 955, 65535},  // MedicationKnowledge.monitoringProgram
+    {60191, 19, 'i', 1, 1, 956, 65535},  // MedicationKnowledge.indicationGuideline
+    {62950, 22, 'm', 1, 1, 957, 65535},  // MedicationKnowledge.medicineClassification
+    {65977, 9, 'p', 1, 1, 958, 65535},  // MedicationKnowledge.packaging
+    {30452, 16, 'c', 1, 1, 322, 65535},  // MedicationKnowledge.clinicalUseIssue
+    {73138, 16, 's', 1, 1, 959, 65535},  // MedicationKnowledge.storageGuideline
+    {69669, 10, 'r', 1, 1, 960, 65535},  // MedicationKnowledge.regulatory
+    {33088, 12, 'd', 0, 1, 961, 65535},  // MedicationKnowledge.definitional
+    {75284, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.type
+    {69388, 9, 'r', 3, 1, 937, 65535},  // MedicationKnowledge.relatedMedicationKnowledge.reference
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.monograph.type
+    {72348, 6, 's', 0, 1, 396, 65535},  // MedicationKnowledge.monograph.source
+    {34530, 13, 'e', 1, 1, 5, 65535},  // MedicationKnowledge.cost.effectiveDate
+    {75284, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.cost.type
+    {72348, 6, 's', 0, 1, 3, 65535},  // MedicationKnowledge.cost.source
+    {32042, 4, 'c', 6, 2, 962, 65535},  // MedicationKnowledge.cost.cost
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.monitoringProgram.type
+    {63803, 4, 'n', 0, 1, 3, 65535},  // MedicationKnowledge.monitoringProgram.name
+    {60180, 10, 'i', 1, 1, 964, 65535},  // MedicationKnowledge.indicationGuideline.indication
+    {34348, 15, 'd', 1, 1, 965, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline
+    {75209, 15, 't', 0, 1, 2, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.treatmentIntent
+    {34223, 6, 'd', 1, 1, 966, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.dosage
+    {27382, 23, 'a', 0, 1, 2, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.administrationTreatment
+    {66388, 21, 'p', 1, 1, 967, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.patientCharacteristic
+    {75284, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.dosage.type
+    {34223, 6, 'd', 3, 1, 47, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.dosage.dosage
+    {75284, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.patientCharacteristic.type
+    {76136, 5, 'v', 4, 3, 695, 65535},  // MedicationKnowledge.indicationGuideline.dosingGuideline.patientCharacteristic.value
+    {75284, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.type
+    {72348, 6, 's', 4, 2, 968, 65535},  // MedicationKnowledge.medicineClassification.source
+    {30342, 14, 'c', 1, 1, 2, 65535},  // MedicationKnowledge.medicineClassification.classification
+    {32042, 4, 'c', 1, 1, 954, 65535},  // MedicationKnowledge.packaging.cost
+    {65961, 15, 'p', 0, 1, 970, 65535},  // MedicationKnowledge.packaging.packagedProduct
+    {69388, 9, 'r', 0, 1, 25, 65535},  // MedicationKnowledge.storageGuideline.reference
+    {64497, 4, 'n', 1, 1, 84, 65535},  // MedicationKnowledge.storageGuideline.note
+    {72864, 17, 's', 0, 1, 66, 65535},  // MedicationKnowledge.storageGuideline.stabilityDuration
+    {35061, 20, 'e', 1, 1, 971, 65535},  // MedicationKnowledge.storageGuideline.environmentalSetting
+    {75284, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.storageGuideline.environmentalSetting.type
+    {76136, 5, 'v', 6, 3, 972, 65535},  // MedicationKnowledge.storageGuideline.environmentalSetting.value
+    {69680, 19, 'r', 2, 1, 7, 65535},  // MedicationKnowledge.regulatory.regulatoryAuthority
+    {73742, 12, 's', 1, 1, 975, 65535},  // MedicationKnowledge.regulatory.substitution
+    {71407, 8, 's', 1, 1, 2, 65535},  // MedicationKnowledge.regulatory.schedule
+    {62588, 11, 'm', 0, 1, 976, 65535},  // MedicationKnowledge.regulatory.maxDispense
+    {75284, 4, 't', 2, 1, 2, 65535},  // MedicationKnowledge.regulatory.substitution.type
+    {27631, 7, 'a', 2, 1, 18, 65535},  // MedicationKnowledge.regulatory.substitution.allowed
+    {68889, 8, 'q', 2, 1, 46, 65535},  // MedicationKnowledge.regulatory.maxDispense.quantity
+    {66738, 6, 'p', 0, 1, 66, 65535},  // MedicationKnowledge.regulatory.maxDispense.period
+    {32914, 10, 'd', 1, 1, 52, 65535},  // MedicationKnowledge.definitional.definition
+    {34287, 8, 'd', 0, 1, 2, 65535},  // MedicationKnowledge.definitional.doseForm
+    {60719, 13, 'i', 1, 1, 2, 65535},  // MedicationKnowledge.definitional.intendedRoute
+    {60330, 10, 'i', 1, 1, 977, 65535},  // MedicationKnowledge.definitional.ingredient
+    {34375, 18, 'd', 1, 1, 978, 65535},  // MedicationKnowledge.definitional.drugCharacteristic
+    {61388, 4, 'i', 2, 1, 979, 65535},  // MedicationKnowledge.definitional.ingredient.item
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.definitional.ingredient.type
+    {73205, 8, 's', 4, 3, 939, 65535},  // MedicationKnowledge.definitional.ingredient.strength
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicationKnowledge.definitional.drugCharacteristic.type
+    {76136, 5, 'v', 4, 5, 980, 65535},  // MedicationKnowledge.definitional.drugCharacteristic.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // MedicationRequest.identifier
+    {29068, 7, 'b', 1, 1, 825, 65535},  // MedicationRequest.basedOn
+    {67904, 17, 'p', 0, 1, 710, 65535},  // MedicationRequest.priorPrescription
+    {36975, 15, 'g', 0, 1, 0, 65535},  // MedicationRequest.groupIdentifier
+    {73030, 6, 's', 10, 1, 1, 150},  // MedicationRequest.status
+    {73076, 12, 's', 0, 1, 2, 65535},  // MedicationRequest.statusReason
+    {73037, 13, 's', 0, 1, 20, 65535},  // MedicationRequest.statusChanged
+    {60745, 6, 'i', 10, 1, 1, 149},  // MedicationRequest.intent
+    {30011, 8, 'c', 1, 1, 2, 65535},  // MedicationRequest.category
+    {67922, 8, 'p', 0, 1, 1, 196},  // MedicationRequest.priority
+    {34147, 12, 'd', 8, 1, 18, 65535},  // MedicationRequest.doNotPerform
+    {62939, 10, 'm', 2, 1, 826, 65535},  // MedicationRequest.medication
+    {73467, 7, 's', 2, 1, 118, 65535},  // MedicationRequest.subject
+    {60282, 17, 'i', 1, 1, 269, 65535},  // MedicationRequest.informationSource
+    {34804, 9, 'e', 0, 1, 70, 65535},  // MedicationRequest.encounter
+    {74071, 21, 's', 1, 1, 114, 65535},  // MedicationRequest.supportingInformation
+    {28619, 10, 'a', 0, 1, 20, 65535},  // MedicationRequest.authoredOn
+    {70581, 9, 'r', 0, 1, 225, 65535},  // MedicationRequest.requester
+    {70299, 8, 'r', 0, 1, 18, 65535},  // MedicationRequest.reported
+    {66701, 13, 'p', 0, 1, 2, 65535},  // MedicationRequest.performerType
+    {66661, 9, 'p', 1, 1, 985, 65535},  // MedicationRequest.performer
+    {33548, 6, 'd', 1, 1, 479, 65535},  // MedicationRequest.device
+    {69304, 8, 'r', 0, 1, 167, 65535},  // MedicationRequest.recorder
+    {69184, 6, 'r', 1, 1, 765, 65535},  // MedicationRequest.reason
+    {32148, 19, 'c', 0, 1, 2, 65535},  // MedicationRequest.courseOfTherapyType
+    {60607, 9, 'i', 1, 1, 531, 65535},  // MedicationRequest.insurance
+    {64497, 4, 'n', 1, 1, 84, 65535},  // MedicationRequest.note
+    {70087, 25, 'r', 0, 1, 8, 65535},  // MedicationRequest.renderedDosageInstruction
+    {34544, 19, 'e', 0, 1, 5, 65535},  // MedicationRequest.effectiveDosePeriod
+    {34230, 17, 'd', 1, 1, 47, 65535},  // MedicationRequest.dosageInstruction
+    {33970, 15, 'd', 0, 1, 986, 65535},  // MedicationRequest.dispenseRequest
+    {73742, 12, 's', 0, 1, 987, 65535},  // MedicationRequest.substitution
+    {35262, 12, 'e', 1, 1, 409, 65535},  // MedicationRequest.eventHistory
+    {60365, 11, 'i', 0, 1, 988, 65535},  // MedicationRequest.dispenseRequest.initialFill
+    {33953, 16, 'd', 0, 1, 66, 65535},  // MedicationRequest.dispenseRequest.dispenseInterval
+    {76121, 14, 'v', 0, 1, 5, 65535},  // MedicationRequest.dispenseRequest.validityPeriod
+    {64672, 22, 'n', 0, 1, 189, 65535},  // MedicationRequest.dispenseRequest.numberOfRepeatsAllowed
+    {68889, 8, 'q', 0, 1, 46, 65535},  // MedicationRequest.dispenseRequest.quantity
+    {35591, 22, 'e', 0, 1, 66, 65535},  // MedicationRequest.dispenseRequest.expectedSupplyDuration
+    {33986, 9, 'd', 0, 1, 7, 65535},  // MedicationRequest.dispenseRequest.dispenser
+    {33996, 20, 'd', 1, 1, 84, 65535},  // MedicationRequest.dispenseRequest.dispenserInstruction
+    {34253, 21, 'd', 0, 1, 2, 65535},  // MedicationRequest.dispenseRequest.doseAdministrationAid
+    {68889, 8, 'q', 0, 1, 46, 65535},  // MedicationRequest.dispenseRequest.initialFill.quantity
+    {34408, 8, 'd', 0, 1, 66, 65535},  // MedicationRequest.dispenseRequest.initialFill.duration
+    {27631, 7, 'a', 6, 2, 40, 65535},  // MedicationRequest.substitution.allowed
+    {69184, 6, 'r', 0, 1, 2, 65535},  // MedicationRequest.substitution.reason
+    {59725, 10, 'i', 1, 1, 0, 65535},  // MedicationStatement.identifier
+    {66182, 6, 'p', 1, 1, 989, 65535},  // MedicationStatement.partOf
+    {73030, 6, 's', 10, 1, 1, 145},  // MedicationStatement.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // MedicationStatement.category
+    {62939, 10, 'm', 2, 1, 826, 65535},  // MedicationStatement.medication
+    {73467, 7, 's', 2, 1, 118, 65535},  // MedicationStatement.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // MedicationStatement.encounter
+    {34520, 9, 'e', 4, 3, 71, 65535},  // MedicationStatement.effective
+    {32634, 12, 'd', 0, 1, 20, 65535},  // MedicationStatement.dateAsserted
+    {60282, 17, 'i', 1, 1, 269, 65535},  // MedicationStatement.informationSource
+    {33326, 11, 'd', 1, 1, 114, 65535},  // MedicationStatement.derivedFrom
+    {69184, 6, 'r', 1, 1, 832, 65535},  // MedicationStatement.reason
+    {64497, 4, 'n', 1, 1, 84, 65535},  // MedicationStatement.note
+    {69829, 26, 'r', 1, 1, 74, 65535},  // MedicationStatement.relatedClinicalInformation
+    {70087, 25, 'r', 0, 1, 8, 65535},  // MedicationStatement.renderedDosageInstruction
+    {34223, 6, 'd', 1, 1, 47, 65535},  // MedicationStatement.dosage
+    {27233, 9, 'a', 0, 1, 990, 65535},  // MedicationStatement.adherence
+    {30502, 4, 'c', 2, 1, 2, 65535},  // MedicationStatement.adherence.code
+    {69184, 6, 'r', 0, 1, 2, 65535},  // MedicationStatement.adherence.reason
+    {59725, 10, 'i', 1, 1, 0, 65535},  // MedicinalProductDefinition.identifier
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicinalProductDefinition.type
+    {34216, 6, 'd', 0, 1, 2, 65535},  // MedicinalProductDefinition.domain
+    {76371, 7, 'v', 0, 1, 3, 65535},  // MedicinalProductDefinition.version
+    {73030, 6, 's', 8, 1, 2, 65535},  // MedicinalProductDefinition.status
+    {73051, 10, 's', 0, 1, 20, 65535},  // MedicinalProductDefinition.statusDate
+    {33437, 11, 'd', 0, 1, 8, 65535},  // MedicinalProductDefinition.description
+    {30635, 30, 'c', 0, 1, 2, 65535},  // MedicinalProductDefinition.combinedPharmaceuticalDoseForm
+    {71293, 5, 'r', 1, 1, 2, 65535},  // MedicinalProductDefinition.route
+    {60180, 10, 'i', 0, 1, 8, 65535},  // MedicinalProductDefinition.indication
+    {61739, 19, 'l', 0, 1, 2, 65535},  // MedicinalProductDefinition.legalStatusOfSupply
+    {27162, 29, 'a', 0, 1, 2, 65535},  // MedicinalProductDefinition.additionalMonitoringIndicator
+    {72661, 15, 's', 1, 1, 2, 65535},  // MedicinalProductDefinition.specialMeasures
+    {66603, 21, 'p', 0, 1, 2, 65535},  // MedicinalProductDefinition.pediatricUseIndicator
+    {30342, 14, 'c', 1, 1, 2, 65535},  // MedicinalProductDefinition.classification
+    {62442, 15, 'm', 1, 1, 908, 65535},  // MedicinalProductDefinition.marketingStatus
+    {65936, 24, 'p', 1, 1, 2, 65535},  // MedicinalProductDefinition.packagedMedicinalProduct
+    {31034, 11, 'c', 1, 1, 991, 65535},  // MedicinalProductDefinition.comprisedOf
+    {60330, 10, 'i', 1, 1, 2, 65535},  // MedicinalProductDefinition.ingredient
+    {59980, 8, 'i', 1, 1, 857, 65535},  // MedicinalProductDefinition.impurity
+    {28449, 16, 'a', 1, 1, 396, 65535},  // MedicinalProductDefinition.attachedDocument
+    {62475, 10, 'm', 1, 1, 396, 65535},  // MedicinalProductDefinition.masterFile
+    {31415, 7, 'c', 1, 1, 992, 65535},  // MedicinalProductDefinition.contact
+    {30438, 13, 'c', 1, 1, 78, 65535},  // MedicinalProductDefinition.clinicalTrial
+    {30502, 4, 'c', 1, 1, 125, 65535},  // MedicinalProductDefinition.code
+    {63803, 4, 'n', 3, 1, 993, 65535},  // MedicinalProductDefinition.name
+    {32300, 14, 'c', 1, 1, 994, 65535},  // MedicinalProductDefinition.crossReference
+    {65240, 9, 'o', 1, 1, 995, 65535},  // MedicinalProductDefinition.operation
+    {30125, 14, 'c', 1, 1, 996, 65535},  // MedicinalProductDefinition.characteristic
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicinalProductDefinition.contact.type
+    {31415, 7, 'c', 2, 1, 252, 65535},  // MedicinalProductDefinition.contact.contact
+    {68142, 11, 'p', 2, 1, 3, 65535},  // MedicinalProductDefinition.name.productName
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicinalProductDefinition.name.type
+    {66129, 4, 'p', 1, 1, 997, 65535},  // MedicinalProductDefinition.name.part
+    {75781, 5, 'u', 1, 1, 998, 65535},  // MedicinalProductDefinition.name.usage
+    {66129, 4, 'p', 2, 1, 3, 65535},  // MedicinalProductDefinition.name.part.part
+    {75284, 4, 't', 2, 1, 2, 65535},  // MedicinalProductDefinition.name.part.type
+    {32124, 7, 'c', 2, 1, 2, 65535},  // MedicinalProductDefinition.name.usage.country
+    {61428, 12, 'j', 0, 1, 2, 65535},  // MedicinalProductDefinition.name.usage.jurisdiction
+    {61538, 8, 'l', 2, 1, 2, 65535},  // MedicinalProductDefinition.name.usage.language
+    {68106, 7, 'p', 2, 1, 999, 65535},  // MedicinalProductDefinition.crossReference.product
+    {75284, 4, 't', 0, 1, 2, 65535},  // MedicinalProductDefinition.crossReference.type
+    {75284, 4, 't', 0, 1, 821, 65535},  // MedicinalProductDefinition.operation.type
+    {34530, 13, 'e', 0, 1, 5, 65535},  // MedicinalProductDefinition.operation.effectiveDate
+    {65584, 12, 'o', 1, 1, 7, 65535},  // MedicinalProductDefinition.operation.organization
+    {31259, 24, 'c', 0, 1, 2, 65535},  // MedicinalProductDefinition.operation.confidentialityIndicator
+    {75284, 4, 't', 2, 1, 2, 65535},  // MedicinalProductDefinition.characteristic.type
+    {76136, 5, 'v', 4, 7, 1000, 65535},  // MedicinalProductDefinition.characteristic.value
+    {75761, 3, 'u', 0, 1, 25, 65535},  // MessageDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // MessageDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // MessageDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // MessageDefinition.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // MessageDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // MessageDefinition.title
+    {70275, 8, 'r', 1, 1, 35, 65535},  // MessageDefinition.replaces
+    {73030, 6, 's', 10, 1, 1, 178},  // MessageDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // MessageDefinition.experimental
+    {32616, 4, 'd', 2, 1, 20, 65535},  // MessageDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // MessageDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // MessageDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // MessageDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // MessageDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // MessageDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // MessageDefinition.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // MessageDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // MessageDefinition.copyrightLabel
+    {28974, 4, 'b', 0, 1, 35, 65535},  // MessageDefinition.base
+    {66084, 6, 'p', 1, 1, 35, 65535},  // MessageDefinition.parent
+    {35237, 5, 'e', 6, 2, 1007, 65535},  // MessageDefinition.event
+    {30011, 8, 'c', 0, 1, 1, 151},  // MessageDefinition.category
+    {36157, 5, 'f', 1, 1, 1009, 65535},  // MessageDefinition.focus
+    {70909, 16, 'r', 0, 1, 1, 152},  // MessageDefinition.responseRequired
+    {27639, 15, 'a', 1, 1, 1010, 65535},  // MessageDefinition.allowedResponse
+    {36935, 5, 'g', 0, 1, 35, 65535},  // MessageDefinition.graph
+    {30502, 4, 'c', 2, 1, 1, 201},  // MessageDefinition.focus.code
+    {68260, 7, 'p', 0, 1, 35, 65535},  // MessageDefinition.focus.profile
+    {63106, 3, 'm', 2, 1, 189, 65535},  // MessageDefinition.focus.min
+    {62575, 3, 'm', 0, 1, 3, 65535},  // MessageDefinition.focus.max
+    {63006, 7, 'm', 2, 1, 35, 65535},  // MessageDefinition.allowedResponse.message
+    {72214, 9, 's', 0, 1, 8, 65535},  // MessageDefinition.allowedResponse.situation
+    {35237, 5, 'e', 6, 2, 1011, 65535},  // MessageHeader.event
+    {33480, 11, 'd', 1, 1, 1013, 65535},  // MessageHeader.destination
+    {71699, 6, 's', 0, 1, 528, 65535},  // MessageHeader.sender
+    {28574, 6, 'a', 0, 1, 528, 65535},  // MessageHeader.author
+    {72348, 6, 's', 2, 1, 1014, 65535},  // MessageHeader.source
+    {70941, 11, 'r', 0, 1, 255, 65535},  // MessageHeader.responsible
+    {69184, 6, 'r', 0, 1, 2, 65535},  // MessageHeader.reason
+    {70876, 8, 'r', 0, 1, 1015, 65535},  // MessageHeader.response
+    {36157, 5, 'f', 1, 1, 114, 65535},  // MessageHeader.focus
+    {32914, 10, 'd', 0, 1, 35, 65535},  // MessageHeader.definition
+    {34866, 8, 'e', 4, 2, 1016, 65535},  // MessageHeader.destination.endpoint
+    {63803, 4, 'n', 0, 1, 3, 65535},  // MessageHeader.destination.name
+    {74288, 6, 't', 0, 1, 22, 65535},  // MessageHeader.destination.target
+    {69233, 8, 'r', 0, 1, 255, 65535},  // MessageHeader.destination.receiver
+    {34866, 8, 'e', 4, 2, 1016, 65535},  // MessageHeader.source.endpoint
+    {63803, 4, 'n', 0, 1, 3, 65535},  // MessageHeader.source.name
+    {72308, 8, 's', 0, 1, 3, 65535},  // MessageHeader.source.software
+    {76371, 7, 'v', 0, 1, 3, 65535},  // MessageHeader.source.version
+    {31415, 7, 'c', 0, 1, 218, 65535},  // MessageHeader.source.contact
+    {59725, 10, 'i', 2, 1, 0, 65535},  // MessageHeader.response.identifier
+    {30502, 4, 'c', 2, 1, 1, 202},  // MessageHeader.response.code
+    {33514, 7, 'd', 0, 1, 805, 65535},  // MessageHeader.response.details
+    {76412, 9, 'v', 0, 1, 636, 65535},  // Meta.versionId
+    {61667, 11, 'l', 0, 1, 14, 65535},  // Meta.lastUpdated
+    {72348, 6, 's', 0, 1, 25, 65535},  // Meta.source
+    {68260, 7, 'p', 1, 1, 35, 65535},  // Meta.profile
+    {71577, 8, 's', 1, 1, 125, 65535},  // Meta.security
+    {74284, 3, 't', 1, 1, 125, 65535},  // Meta.tag
+    {28114, 12, 'a', 0, 1, 33, 65535},  // MetadataResource.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // MetadataResource.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // MetadataResource.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // MetadataResource.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // MetadataResource.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // MetadataResource.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // MetadataResource.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // MetadataResource.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // MetadataResource.relatedArtifact
+    {59725, 10, 'i', 1, 1, 0, 65535},  // MolecularSequence.identifier
+    {75284, 4, 't', 0, 1, 1, 209},  // MolecularSequence.type
+    {73467, 7, 's', 0, 1, 763, 65535},  // MolecularSequence.subject
+    {36157, 5, 'f', 1, 1, 114, 65535},  // MolecularSequence.focus
+    {72792, 8, 's', 0, 1, 545, 65535},  // MolecularSequence.specimen
+    {33548, 6, 'd', 0, 1, 22, 65535},  // MolecularSequence.device
+    {66661, 9, 'p', 0, 1, 7, 65535},  // MolecularSequence.performer
+    {61980, 7, 'l', 0, 1, 3, 65535},  // MolecularSequence.literal
+    {36313, 9, 'f', 1, 1, 184, 65535},  // MolecularSequence.formatted
+    {70002, 8, 'r', 1, 1, 1018, 65535},  // MolecularSequence.relative
+    {31877, 16, 'c', 2, 1, 2, 65535},  // MolecularSequence.relative.coordinateSystem
+    {65506, 15, 'o', 0, 1, 514, 65535},  // MolecularSequence.relative.ordinalPosition
+    {71770, 13, 's', 0, 1, 165, 65535},  // MolecularSequence.relative.sequenceRange
+    {72956, 16, 's', 0, 1, 1019, 65535},  // MolecularSequence.relative.startingSequence
+    {34480, 4, 'e', 1, 1, 1020, 65535},  // MolecularSequence.relative.edit
+    {36784, 14, 'g', 0, 1, 2, 65535},  // MolecularSequence.relative.startingSequence.genomeAssembly
+    {30228, 10, 'c', 0, 1, 2, 65535},  // MolecularSequence.relative.startingSequence.chromosome
+    {71742, 8, 's', 4, 3, 1021, 65535},  // MolecularSequence.relative.startingSequence.sequence
+    {76753, 11, 'w', 0, 1, 514, 65535},  // MolecularSequence.relative.startingSequence.windowStart
+    {76743, 9, 'w', 0, 1, 514, 65535},  // MolecularSequence.relative.startingSequence.windowEnd
+    {65619, 11, 'o', 0, 1, 1, 169},  // MolecularSequence.relative.startingSequence.orientation
+    {73179, 6, 's', 0, 1, 1, 216},  // MolecularSequence.relative.startingSequence.strand
+    {72896, 5, 's', 0, 1, 514, 65535},  // MolecularSequence.relative.edit.start
+    {34814, 3, 'e', 0, 1, 514, 65535},  // MolecularSequence.relative.edit.end
+    {70255, 19, 'r', 0, 1, 3, 65535},  // MolecularSequence.relative.edit.replacementSequence
+    {70225, 16, 'r', 0, 1, 3, 65535},  // MolecularSequence.relative.edit.replacedSequence
+    {75284, 4, 't', 2, 1, 1, 175},  // MonetaryComponent.type
+    {30502, 4, 'c', 0, 1, 2, 65535},  // MonetaryComponent.code
+    {35811, 6, 'f', 0, 1, 97, 65535},  // MonetaryComponent.factor
+    {27763, 6, 'a', 0, 1, 24, 65535},  // MonetaryComponent.amount
+    {76136, 5, 'v', 0, 1, 97, 65535},  // Money.value
+    {32329, 8, 'c', 0, 1, 1, 65535},  // Money.currency
+    {75761, 3, 'u', 0, 1, 25, 65535},  // NamingSystem.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // NamingSystem.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // NamingSystem.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // NamingSystem.versionAlgorithm
+    {63803, 4, 'n', 2, 1, 3, 65535},  // NamingSystem.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // NamingSystem.title
+    {73030, 6, 's', 10, 1, 1, 178},  // NamingSystem.status
+    {61467, 4, 'k', 2, 1, 1, 159},  // NamingSystem.kind
+    {35614, 12, 'e', 0, 1, 18, 65535},  // NamingSystem.experimental
+    {32616, 4, 'd', 2, 1, 20, 65535},  // NamingSystem.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // NamingSystem.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // NamingSystem.contact
+    {70941, 11, 'r', 0, 1, 3, 65535},  // NamingSystem.responsible
+    {75284, 4, 't', 0, 1, 2, 65535},  // NamingSystem.type
+    {33437, 11, 'd', 0, 1, 8, 65535},  // NamingSystem.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // NamingSystem.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // NamingSystem.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // NamingSystem.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // NamingSystem.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // NamingSystem.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // NamingSystem.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // NamingSystem.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // NamingSystem.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // NamingSystem.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // NamingSystem.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // NamingSystem.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // NamingSystem.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // NamingSystem.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // NamingSystem.relatedArtifact
+    {75781, 5, 'u', 0, 1, 3, 65535},  // NamingSystem.usage
+    {75518, 8, 'u', 3, 1, 1024, 65535},  // NamingSystem.uniqueId
+    {75284, 4, 't', 2, 1, 1, 158},  // NamingSystem.uniqueId.type
+    {76136, 5, 'v', 2, 1, 3, 65535},  // NamingSystem.uniqueId.value
+    {67578, 9, 'p', 0, 1, 18, 65535},  // NamingSystem.uniqueId.preferred
+    {30676, 7, 'c', 0, 1, 3, 65535},  // NamingSystem.uniqueId.comment
+    {66738, 6, 'p', 0, 1, 5, 65535},  // NamingSystem.uniqueId.period
+    {28641, 13, 'a', 0, 1, 18, 65535},  // NamingSystem.uniqueId.authoritative
+    {73030, 6, 's', 2, 1, 1, 160},  // Narrative.status
+    {34117, 3, 'd', 2, 1, 1025, 65535},  // Narrative.div
+    {59725, 10, 'i', 1, 1, 0, 65535},  // NutritionIntake.identifier
+    {60557, 21, 'i', 1, 1, 35, 65535},  // NutritionIntake.instantiatesCanonical
+    {60579, 15, 'i', 1, 1, 25, 65535},  // NutritionIntake.instantiatesUri
+    {29068, 7, 'b', 1, 1, 1026, 65535},  // NutritionIntake.basedOn
+    {66182, 6, 'p', 1, 1, 1027, 65535},  // NutritionIntake.partOf
+    {73030, 6, 's', 10, 1, 1, 90},  // NutritionIntake.status
+    {73076, 12, 's', 1, 1, 2, 65535},  // NutritionIntake.statusReason
+    {30502, 4, 'c', 0, 1, 2, 65535},  // NutritionIntake.code
+    {73467, 7, 's', 2, 1, 118, 65535},  // NutritionIntake.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // NutritionIntake.encounter
+    {64911, 10, 'o', 4, 2, 169, 65535},  // NutritionIntake.occurrence
+    {69282, 8, 'r', 0, 1, 20, 65535},  // NutritionIntake.recorded
+    {70299, 8, 'r', 4, 2, 1028, 65535},  // NutritionIntake.reported
+    {31393, 12, 'c', 3, 1, 1030, 65535},  // NutritionIntake.consumedItem
+    {60341, 15, 'i', 1, 1, 1031, 65535},  // NutritionIntake.ingredientLabel
+    {66661, 9, 'p', 1, 1, 1032, 65535},  // NutritionIntake.performer
+    {61994, 8, 'l', 0, 1, 75, 65535},  // NutritionIntake.location
+    {33326, 11, 'd', 1, 1, 114, 65535},  // NutritionIntake.derivedFrom
+    {69184, 6, 'r', 1, 1, 530, 65535},  // NutritionIntake.reason
+    {64497, 4, 'n', 1, 1, 84, 65535},  // NutritionIntake.note
+    {75284, 4, 't', 2, 1, 2, 65535},  // NutritionIntake.consumedItem.type
+    {64762, 16, 'n', 2, 1, 1033, 65535},  // NutritionIntake.consumedItem.nutritionProduct
+    {71407, 8, 's', 0, 1, 561, 65535},  // NutritionIntake.consumedItem.schedule
+    {27763, 6, 'a', 0, 1, 46, 65535},  // NutritionIntake.consumedItem.amount
+    {69049, 4, 'r', 0, 1, 46, 65535},  // NutritionIntake.consumedItem.rate
+    {64356, 11, 'n', 0, 1, 18, 65535},  // NutritionIntake.consumedItem.notConsumed
+    {64368, 17, 'n', 0, 1, 2, 65535},  // NutritionIntake.consumedItem.notConsumedReason
+    {64753, 8, 'n', 2, 1, 979, 65535},  // NutritionIntake.ingredientLabel.nutrient
+    {27763, 6, 'a', 2, 1, 46, 65535},  // NutritionIntake.ingredientLabel.amount
+    {36555, 8, 'f', 0, 1, 2, 65535},  // NutritionIntake.performer.function
+    {26970, 5, 'a', 2, 1, 106, 65535},  // NutritionIntake.performer.actor
+    {59725, 10, 'i', 1, 1, 0, 65535},  // NutritionOrder.identifier
+    {60557, 21, 'i', 1, 1, 35, 65535},  // NutritionOrder.instantiatesCanonical
+    {60579, 15, 'i', 1, 1, 25, 65535},  // NutritionOrder.instantiatesUri
+    {60544, 12, 'i', 1, 1, 25, 65535},  // NutritionOrder.instantiates
+    {29068, 7, 'b', 1, 1, 1026, 65535},  // NutritionOrder.basedOn
+    {36975, 15, 'g', 0, 1, 0, 65535},  // NutritionOrder.groupIdentifier
+    {73030, 6, 's', 10, 1, 1, 198},  // NutritionOrder.status
+    {60745, 6, 'i', 10, 1, 1, 195},  // NutritionOrder.intent
+    {67922, 8, 'p', 0, 1, 1, 196},  // NutritionOrder.priority
+    {73467, 7, 's', 2, 1, 118, 65535},  // NutritionOrder.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // NutritionOrder.encounter
+    {74071, 21, 's', 1, 1, 114, 65535},  // NutritionOrder.supportingInformation
+    {32719, 8, 'd', 2, 1, 20, 65535},  // NutritionOrder.dateTime
+    {65490, 7, 'o', 0, 1, 167, 65535},  // NutritionOrder.orderer
+    {66661, 9, 'p', 1, 1, 1034, 65535},  // NutritionOrder.performer
+    {27591, 18, 'a', 1, 1, 1035, 65535},  // NutritionOrder.allergyIntolerance
+    {36192, 22, 'f', 1, 1, 2, 65535},  // NutritionOrder.foodPreferenceModifier
+    {35382, 19, 'e', 1, 1, 2, 65535},  // NutritionOrder.excludeFoodModifier
+    {65832, 18, 'o', 0, 1, 18, 65535},  // NutritionOrder.outsideFoodAllowed
+    {65384, 8, 'o', 0, 1, 1036, 65535},  // NutritionOrder.oralDiet
+    {73878, 10, 's', 1, 1, 1037, 65535},  // NutritionOrder.supplement
+    {34884, 14, 'e', 0, 1, 1038, 65535},  // NutritionOrder.enteralFormula
+    {64497, 4, 'n', 1, 1, 84, 65535},  // NutritionOrder.note
+    {75284, 4, 't', 1, 1, 2, 65535},  // NutritionOrder.oralDiet.type
+    {71407, 8, 's', 0, 1, 1039, 65535},  // NutritionOrder.oralDiet.schedule
+    {64753, 8, 'n', 1, 1, 1040, 65535},  // NutritionOrder.oralDiet.nutrient
+    {74770, 7, 't', 1, 1, 1041, 65535},  // NutritionOrder.oralDiet.texture
+    {36118, 20, 'f', 1, 1, 2, 65535},  // NutritionOrder.oralDiet.fluidConsistencyType
+    {60595, 11, 'i', 0, 1, 3, 65535},  // NutritionOrder.oralDiet.instruction
+    {74912, 6, 't', 1, 1, 561, 65535},  // NutritionOrder.oralDiet.schedule.timing
+    {28207, 8, 'a', 0, 1, 18, 65535},  // NutritionOrder.oralDiet.schedule.asNeeded
+    {28216, 11, 'a', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.schedule.asNeededFor
+    {63340, 8, 'm', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.nutrient.modifier
+    {27763, 6, 'a', 0, 1, 46, 65535},  // NutritionOrder.oralDiet.nutrient.amount
+    {63340, 8, 'm', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.modifier
+    {36215, 8, 'f', 0, 1, 2, 65535},  // NutritionOrder.oralDiet.texture.foodType
+    {75284, 4, 't', 0, 1, 1033, 65535},  // NutritionOrder.supplement.type
+    {68142, 11, 'p', 0, 1, 3, 65535},  // NutritionOrder.supplement.productName
+    {71407, 8, 's', 0, 1, 1042, 65535},  // NutritionOrder.supplement.schedule
+    {68889, 8, 'q', 0, 1, 46, 65535},  // NutritionOrder.supplement.quantity
+    {60595, 11, 'i', 0, 1, 3, 65535},  // NutritionOrder.supplement.instruction
+    {74912, 6, 't', 1, 1, 561, 65535},  // NutritionOrder.supplement.schedule.timing
+    {28207, 8, 'a', 0, 1, 18, 65535},  // NutritionOrder.supplement.schedule.asNeeded
+    {28216, 11, 'a', 0, 1, 2, 65535},  // NutritionOrder.supplement.schedule.asNeededFor
+    {29043, 15, 'b', 0, 1, 1033, 65535},  // NutritionOrder.enteralFormula.baseFormulaType
+    {29020, 22, 'b', 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.baseFormulaProductName
+    {33172, 14, 'd', 1, 1, 479, 65535},  // NutritionOrder.enteralFormula.deliveryDevice
+    {27206, 8, 'a', 1, 1, 1043, 65535},  // NutritionOrder.enteralFormula.additive
+    {29721, 14, 'c', 0, 1, 46, 65535},  // NutritionOrder.enteralFormula.caloricDensity
+    {71299, 21, 'r', 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.routeOfAdministration
+    {27341, 14, 'a', 1, 1, 1044, 65535},  // NutritionOrder.enteralFormula.administration
+    {62781, 18, 'm', 0, 1, 46, 65535},  // NutritionOrder.enteralFormula.maxVolumeToDeliver
+    {27356, 25, 'a', 0, 1, 8, 65535},  // NutritionOrder.enteralFormula.administrationInstruction
+    {75284, 4, 't', 0, 1, 1033, 65535},  // NutritionOrder.enteralFormula.additive.type
+    {68142, 11, 'p', 0, 1, 3, 65535},  // NutritionOrder.enteralFormula.additive.productName
+    {68889, 8, 'q', 0, 1, 46, 65535},  // NutritionOrder.enteralFormula.additive.quantity
+    {71407, 8, 's', 0, 1, 1045, 65535},  // NutritionOrder.enteralFormula.administration.schedule
+    {68889, 8, 'q', 0, 1, 46, 65535},  // NutritionOrder.enteralFormula.administration.quantity
+    {69049, 4, 'r', 4, 2, 1046, 65535},  // NutritionOrder.enteralFormula.administration.rate
+    {74912, 6, 't', 1, 1, 561, 65535},  // NutritionOrder.enteralFormula.administration.schedule.timing
+    {28207, 8, 'a', 0, 1, 18, 65535},  // NutritionOrder.enteralFormula.administration.schedule.asNeeded
+    {28216, 11, 'a', 0, 1, 2, 65535},  // NutritionOrder.enteralFormula.administration.schedule.asNeededFor
+    {30502, 4, 'c', 0, 1, 2, 65535},  // NutritionProduct.code
+    {73030, 6, 's', 10, 1, 1, 162},  // NutritionProduct.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // NutritionProduct.category
+    {62333, 12, 'm', 1, 1, 7, 65535},  // NutritionProduct.manufacturer
+    {64753, 8, 'n', 1, 1, 1048, 65535},  // NutritionProduct.nutrient
+    {60330, 10, 'i', 1, 1, 1049, 65535},  // NutritionProduct.ingredient
+    {61480, 13, 'k', 1, 1, 979, 65535},  // NutritionProduct.knownAllergen
+    {30125, 14, 'c', 1, 1, 1050, 65535},  // NutritionProduct.characteristic
+    {60484, 8, 'i', 1, 1, 1051, 65535},  // NutritionProduct.instance
+    {64497, 4, 'n', 1, 1, 84, 65535},  // NutritionProduct.note
+    {61388, 4, 'i', 0, 1, 979, 65535},  // NutritionProduct.nutrient.item
+    {27763, 6, 'a', 1, 1, 65, 65535},  // NutritionProduct.nutrient.amount
+    {61388, 4, 'i', 2, 1, 1033, 65535},  // NutritionProduct.ingredient.item
+    {27763, 6, 'a', 1, 1, 65, 65535},  // NutritionProduct.ingredient.amount
+    {75284, 4, 't', 2, 1, 2, 65535},  // NutritionProduct.characteristic.type
+    {76136, 5, 'v', 6, 6, 1052, 65535},  // NutritionProduct.characteristic.value
+    {68889, 8, 'q', 0, 1, 46, 65535},  // NutritionProduct.instance.quantity
+    {59725, 10, 'i', 1, 1, 0, 65535},  // NutritionProduct.instance.identifier
+    {63803, 4, 'n', 0, 1, 3, 65535},  // NutritionProduct.instance.name
+    {62097, 9, 'l', 0, 1, 3, 65535},  // NutritionProduct.instance.lotNumber
+    {35681, 6, 'e', 0, 1, 20, 65535},  // NutritionProduct.instance.expiry
+    {75848, 5, 'u', 0, 1, 20, 65535},  // NutritionProduct.instance.useBy
+    {29301, 21, 'b', 0, 1, 0, 65535},  // NutritionProduct.instance.biologicalSourceEvent
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Observation.identifier
+    {60544, 12, 'i', 4, 2, 1058, 65535},  // Observation.instantiates
+    {29068, 7, 'b', 1, 1, 1060, 65535},  // Observation.basedOn
+    {75241, 11, 't', 1, 1, 1061, 65535},  // Observation.triggeredBy
+    {66182, 6, 'p', 1, 1, 1062, 65535},  // Observation.partOf
+    {73030, 6, 's', 10, 1, 1, 164},  // Observation.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Observation.category
+    {30502, 4, 'c', 2, 1, 2, 65535},  // Observation.code
+    {73467, 7, 's', 0, 1, 475, 65535},  // Observation.subject
+    {36157, 5, 'f', 1, 1, 114, 65535},  // Observation.focus
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Observation.encounter
+    {34520, 9, 'e', 4, 4, 1063, 65535},  // Observation.effective
+    {61341, 6, 'i', 0, 1, 14, 65535},  // Observation.issued
+    {66661, 9, 'p', 1, 1, 219, 65535},  // Observation.performer
+    {76136, 5, 'v', 4, 13, 1067, 65535},  // Observation.value
+    {32549, 16, 'd', 0, 1, 2, 65535},  // Observation.dataAbsentReason
+    {60809, 14, 'i', 1, 1, 2, 65535},  // Observation.interpretation
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Observation.note
+    {29398, 8, 'b', 0, 1, 2, 65535},  // Observation.bodySite
+    {29407, 13, 'b', 0, 1, 495, 65535},  // Observation.bodyStructure
+    {63038, 6, 'm', 0, 1, 2, 65535},  // Observation.method
+    {72792, 8, 's', 0, 1, 1080, 65535},  // Observation.specimen
+    {33548, 6, 'd', 0, 1, 684, 65535},  // Observation.device
+    {69451, 14, 'r', 1, 1, 1081, 65535},  // Observation.referenceRange
+    {37136, 9, 'h', 1, 1, 1082, 65535},  // Observation.hasMember
+    {33326, 11, 'd', 1, 1, 1083, 65535},  // Observation.derivedFrom
+    {30937, 9, 'c', 1, 1, 1084, 65535},  // Observation.component
+    {64796, 11, 'o', 2, 1, 546, 65535},  // Observation.triggeredBy.observation
+    {75284, 4, 't', 2, 1, 1, 165},  // Observation.triggeredBy.type
+    {69184, 6, 'r', 0, 1, 3, 65535},  // Observation.triggeredBy.reason
+    {62107, 3, 'l', 0, 1, 46, 65535},  // Observation.referenceRange.low
+    {37333, 4, 'h', 0, 1, 46, 65535},  // Observation.referenceRange.high
+    {64133, 11, 'n', 0, 1, 2, 65535},  // Observation.referenceRange.normalValue
+    {75284, 4, 't', 0, 1, 2, 65535},  // Observation.referenceRange.type
+    {28043, 9, 'a', 1, 1, 2, 65535},  // Observation.referenceRange.appliesTo
+    {27481, 3, 'a', 0, 1, 165, 65535},  // Observation.referenceRange.age
+    {74690, 4, 't', 0, 1, 8, 65535},  // Observation.referenceRange.text
+    {30502, 4, 'c', 2, 1, 2, 65535},  // Observation.component.code
+    {76136, 5, 'v', 4, 13, 1067, 65535},  // Observation.component.value
+    {32549, 16, 'd', 0, 1, 2, 65535},  // Observation.component.dataAbsentReason
+    {60809, 14, 'i', 1, 1, 2, 65535},  // Observation.component.interpretation
+    {69451, 14, 'r', 1, 1, 1081, 65535},  // Observation.component.referenceRange
+    {75761, 3, 'u', 0, 1, 25, 65535},  // ObservationDefinition.url
+    {59725, 10, 'i', 0, 1, 0, 65535},  // ObservationDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ObservationDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // ObservationDefinition.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ObservationDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ObservationDefinition.title
+    {73030, 6, 's', 10, 1, 1, 178},  // ObservationDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // ObservationDefinition.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ObservationDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // ObservationDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // ObservationDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ObservationDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // ObservationDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // ObservationDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // ObservationDefinition.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // ObservationDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // ObservationDefinition.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // ObservationDefinition.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // ObservationDefinition.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // ObservationDefinition.effectivePeriod
+    {33338, 20, 'd', 1, 1, 35, 65535},  // ObservationDefinition.derivedFromCanonical
+    {33359, 14, 'd', 1, 1, 25, 65535},  // ObservationDefinition.derivedFromUri
+    {73467, 7, 's', 1, 1, 2, 65535},  // ObservationDefinition.subject
+    {66701, 13, 'p', 0, 1, 2, 65535},  // ObservationDefinition.performerType
+    {30011, 8, 'c', 1, 1, 2, 65535},  // ObservationDefinition.category
+    {30502, 4, 'c', 2, 1, 2, 65535},  // ObservationDefinition.code
+    {66847, 17, 'p', 1, 1, 1, 174},  // ObservationDefinition.permittedDataType
+    {63669, 22, 'm', 0, 1, 18, 65535},  // ObservationDefinition.multipleResultsAllowed
+    {29398, 8, 'b', 0, 1, 2, 65535},  // ObservationDefinition.bodySite
+    {63038, 6, 'm', 0, 1, 2, 65535},  // ObservationDefinition.method
+    {72792, 8, 's', 1, 1, 1085, 65535},  // ObservationDefinition.specimen
+    {33548, 6, 'd', 1, 1, 1086, 65535},  // ObservationDefinition.device
+    {67588, 19, 'p', 0, 1, 3, 65535},  // ObservationDefinition.preferredReportName
+    {66865, 13, 'p', 1, 1, 125, 65535},  // ObservationDefinition.permittedUnit
+    {68837, 14, 'q', 1, 1, 1087, 65535},  // ObservationDefinition.qualifiedValue
+    {37136, 9, 'h', 1, 1, 1088, 65535},  // ObservationDefinition.hasMember
+    {30937, 9, 'c', 1, 1, 1089, 65535},  // ObservationDefinition.component
+    {31617, 7, 'c', 0, 1, 2, 65535},  // ObservationDefinition.qualifiedValue.context
+    {28043, 9, 'a', 1, 1, 2, 65535},  // ObservationDefinition.qualifiedValue.appliesTo
+    {36664, 6, 'g', 0, 1, 1, 13},  // ObservationDefinition.qualifiedValue.gender
+    {27481, 3, 'a', 0, 1, 165, 65535},  // ObservationDefinition.qualifiedValue.age
+    {36847, 14, 'g', 0, 1, 165, 65535},  // ObservationDefinition.qualifiedValue.gestationalAge
+    {31147, 9, 'c', 0, 1, 3, 65535},  // ObservationDefinition.qualifiedValue.condition
+    {68997, 13, 'r', 0, 1, 1, 163},  // ObservationDefinition.qualifiedValue.rangeCategory
+    {68991, 5, 'r', 0, 1, 165, 65535},  // ObservationDefinition.qualifiedValue.range
+    {75966, 18, 'v', 0, 1, 35, 65535},  // ObservationDefinition.qualifiedValue.validCodedValueSet
+    {64113, 19, 'n', 0, 1, 35, 65535},  // ObservationDefinition.qualifiedValue.normalCodedValueSet
+    {26767, 21, 'a', 0, 1, 35, 65535},  // ObservationDefinition.qualifiedValue.abnormalCodedValueSet
+    {32266, 21, 'c', 0, 1, 35, 65535},  // ObservationDefinition.qualifiedValue.criticalCodedValueSet
+    {30502, 4, 'c', 2, 1, 2, 65535},  // ObservationDefinition.component.code
+    {66847, 17, 'p', 1, 1, 1, 174},  // ObservationDefinition.component.permittedDataType
+    {66865, 13, 'p', 1, 1, 125, 65535},  // ObservationDefinition.component.permittedUnit
+    {68837, 14, 'q', 1, 1, 1087, 65535},  // ObservationDefinition.component.qualifiedValue
+    {75761, 3, 'u', 0, 1, 25, 65535},  // OperationDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // OperationDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // OperationDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // OperationDefinition.versionAlgorithm
+    {63803, 4, 'n', 2, 1, 3, 65535},  // OperationDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // OperationDefinition.title
+    {73030, 6, 's', 10, 1, 1, 178},  // OperationDefinition.status
+    {61467, 4, 'k', 2, 1, 1, 166},  // OperationDefinition.kind
+    {35614, 12, 'e', 0, 1, 18, 65535},  // OperationDefinition.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // OperationDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // OperationDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // OperationDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // OperationDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // OperationDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // OperationDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // OperationDefinition.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // OperationDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // OperationDefinition.copyrightLabel
+    {27428, 12, 'a', 0, 1, 18, 65535},  // OperationDefinition.affectsState
+    {30502, 4, 'c', 2, 1, 1, 65535},  // OperationDefinition.code
+    {30676, 7, 'c', 0, 1, 8, 65535},  // OperationDefinition.comment
+    {28974, 4, 'b', 0, 1, 35, 65535},  // OperationDefinition.base
+    {70820, 8, 'r', 1, 1, 1, 240},  // OperationDefinition.resource
+    {74277, 6, 's', 2, 1, 18, 65535},  // OperationDefinition.system
+    {75284, 4, 't', 2, 1, 18, 65535},  // OperationDefinition.type
+    {60484, 8, 'i', 2, 1, 18, 65535},  // OperationDefinition.instance
+    {60459, 12, 'i', 0, 1, 35, 65535},  // OperationDefinition.inputProfile
+    {65818, 13, 'o', 0, 1, 35, 65535},  // OperationDefinition.outputProfile
+    {66038, 9, 'p', 1, 1, 1090, 65535},  // OperationDefinition.parameter
+    {65862, 8, 'o', 1, 1, 1091, 65535},  // OperationDefinition.overload
+    {63803, 4, 'n', 2, 1, 1, 65535},  // OperationDefinition.parameter.name
+    {75828, 3, 'u', 2, 1, 1, 168},  // OperationDefinition.parameter.use
+    {71416, 5, 's', 1, 1, 1, 167},  // OperationDefinition.parameter.scope
+    {63106, 3, 'm', 2, 1, 514, 65535},  // OperationDefinition.parameter.min
+    {62575, 3, 'm', 2, 1, 3, 65535},  // OperationDefinition.parameter.max
+    {34192, 13, 'd', 0, 1, 8, 65535},  // OperationDefinition.parameter.documentation
+    {75284, 4, 't', 0, 1, 1, 95},  // OperationDefinition.parameter.type
+    {27655, 11, 'a', 1, 1, 1, 95},  // OperationDefinition.parameter.allowedType
+    {74370, 13, 't', 1, 1, 35, 65535},  // OperationDefinition.parameter.targetProfile
+    {71531, 10, 's', 0, 1, 1, 207},  // OperationDefinition.parameter.searchType
+    {29266, 7, 'b', 0, 1, 1092, 65535},  // OperationDefinition.parameter.binding
+    {69495, 14, 'r', 1, 1, 1093, 65535},  // OperationDefinition.parameter.referencedFrom
+    {66129, 4, 'p', 1, 1, 1090, 65535},  // OperationDefinition.parameter.part
+    {73205, 8, 's', 2, 1, 1, 29},  // OperationDefinition.parameter.binding.strength
+    {76211, 8, 'v', 2, 1, 35, 65535},  // OperationDefinition.parameter.binding.valueSet
+    {72348, 6, 's', 2, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.source
+    {72448, 8, 's', 0, 1, 3, 65535},  // OperationDefinition.parameter.referencedFrom.sourceId
+    {66063, 13, 'p', 1, 1, 3, 65535},  // OperationDefinition.overload.parameterName
+    {30676, 7, 'c', 0, 1, 3, 65535},  // OperationDefinition.overload.comment
+    {61335, 5, 'i', 3, 1, 1094, 65535},  // OperationOutcome.issue
+    {72085, 8, 's', 2, 1, 1, 126},  // OperationOutcome.issue.severity
+    {30502, 4, 'c', 2, 1, 1, 127},  // OperationOutcome.issue.code
+    {33514, 7, 'd', 0, 1, 2, 65535},  // OperationOutcome.issue.details
+    {33633, 11, 'd', 0, 1, 3, 65535},  // OperationOutcome.issue.diagnostics
+    {61994, 8, 'l', 1, 1, 3, 65535},  // OperationOutcome.issue.location
+    {35712, 10, 'e', 1, 1, 3, 65535},  // OperationOutcome.issue.expression
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Organization.identifier
+    {26954, 6, 'a', 8, 1, 18, 65535},  // Organization.active
+    {75284, 4, 't', 1, 1, 2, 65535},  // Organization.type
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Organization.name
+    {27535, 5, 'a', 1, 1, 3, 65535},  // Organization.alias
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Organization.description
+    {31415, 7, 'c', 1, 1, 810, 65535},  // Organization.contact
+    {66182, 6, 'p', 0, 1, 7, 65535},  // Organization.partOf
+    {34866, 8, 'e', 1, 1, 486, 65535},  // Organization.endpoint
+    {68823, 13, 'q', 1, 1, 1095, 65535},  // Organization.qualification
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Organization.qualification.identifier
+    {30502, 4, 'c', 2, 1, 2, 65535},  // Organization.qualification.code
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Organization.qualification.period
+    {61348, 6, 'i', 0, 1, 7, 65535},  // Organization.qualification.issuer
+    {59725, 10, 'i', 1, 1, 0, 65535},  // OrganizationAffiliation.identifier
+    {26954, 6, 'a', 0, 1, 18, 65535},  // OrganizationAffiliation.active
+    {66738, 6, 'p', 0, 1, 5, 65535},  // OrganizationAffiliation.period
+    {65584, 12, 'o', 0, 1, 7, 65535},  // OrganizationAffiliation.organization
+    {66258, 25, 'p', 0, 1, 7, 65535},  // OrganizationAffiliation.participatingOrganization
+    {63922, 7, 'n', 1, 1, 7, 65535},  // OrganizationAffiliation.network
+    {30502, 4, 'c', 1, 1, 2, 65535},  // OrganizationAffiliation.code
+    {72721, 9, 's', 1, 1, 2, 65535},  // OrganizationAffiliation.specialty
+    {61994, 8, 'l', 1, 1, 75, 65535},  // OrganizationAffiliation.location
+    {37219, 17, 'h', 1, 1, 809, 65535},  // OrganizationAffiliation.healthcareService
+    {31415, 7, 'c', 1, 1, 810, 65535},  // OrganizationAffiliation.contact
+    {34866, 8, 'e', 1, 1, 486, 65535},  // OrganizationAffiliation.endpoint
+    {59725, 10, 'i', 1, 1, 0, 65535},  // PackagedProductDefinition.identifier
+    {63803, 4, 'n', 0, 1, 3, 65535},  // PackagedProductDefinition.name
+    {75284, 4, 't', 0, 1, 2, 65535},  // PackagedProductDefinition.type
+    {65915, 10, 'p', 1, 1, 52, 65535},  // PackagedProductDefinition.packageFor
+    {73030, 6, 's', 8, 1, 2, 65535},  // PackagedProductDefinition.status
+    {73051, 10, 's', 0, 1, 20, 65535},  // PackagedProductDefinition.statusDate
+    {31478, 21, 'c', 1, 1, 64, 65535},  // PackagedProductDefinition.containedItemQuantity
+    {33437, 11, 'd', 0, 1, 8, 65535},  // PackagedProductDefinition.description
+    {61739, 19, 'l', 1, 1, 1096, 65535},  // PackagedProductDefinition.legalStatusOfSupply
+    {62442, 15, 'm', 1, 1, 908, 65535},  // PackagedProductDefinition.marketingStatus
+    {31894, 19, 'c', 0, 1, 18, 65535},  // PackagedProductDefinition.copackagedIndicator
+    {62333, 12, 'm', 1, 1, 7, 65535},  // PackagedProductDefinition.manufacturer
+    {28449, 16, 'a', 1, 1, 396, 65535},  // PackagedProductDefinition.attachedDocument
+    {65977, 9, 'p', 0, 1, 1097, 65535},  // PackagedProductDefinition.packaging
+    {30125, 14, 'c', 1, 1, 1098, 65535},  // PackagedProductDefinition.characteristic
+    {30502, 4, 'c', 0, 1, 2, 65535},  // PackagedProductDefinition.legalStatusOfSupply.code
+    {61428, 12, 'j', 0, 1, 2, 65535},  // PackagedProductDefinition.legalStatusOfSupply.jurisdiction
+    {59725, 10, 'i', 1, 1, 0, 65535},  // PackagedProductDefinition.packaging.identifier
+    {75284, 4, 't', 0, 1, 2, 65535},  // PackagedProductDefinition.packaging.type
+    {30947, 13, 'c', 0, 1, 18, 65535},  // PackagedProductDefinition.packaging.componentPart
+    {68889, 8, 'q', 0, 1, 514, 65535},  // PackagedProductDefinition.packaging.quantity
+    {62513, 8, 'm', 1, 1, 2, 65535},  // PackagedProductDefinition.packaging.material
+    {27677, 17, 'a', 1, 1, 2, 65535},  // PackagedProductDefinition.packaging.alternateMaterial
+    {72104, 16, 's', 1, 1, 506, 65535},  // PackagedProductDefinition.packaging.shelfLifeStorage
+    {62333, 12, 'm', 1, 1, 7, 65535},  // PackagedProductDefinition.packaging.manufacturer
+    {68389, 8, 'p', 1, 1, 1098, 65535},  // PackagedProductDefinition.packaging.property
+    {31464, 13, 'c', 1, 1, 1099, 65535},  // PackagedProductDefinition.packaging.containedItem
+    {65977, 9, 'p', 1, 1, 1097, 65535},  // PackagedProductDefinition.packaging.packaging
+    {75284, 4, 't', 2, 1, 2, 65535},  // PackagedProductDefinition.packaging.property.type
+    {76136, 5, 'v', 4, 5, 1100, 65535},  // PackagedProductDefinition.packaging.property.value
+    {61388, 4, 'i', 2, 1, 1105, 65535},  // PackagedProductDefinition.packaging.containedItem.item
+    {27763, 6, 'a', 0, 1, 64, 65535},  // PackagedProductDefinition.packaging.containedItem.amount
+    {63803, 4, 'n', 0, 1, 1, 65535},  // ParameterDefinition.name
+    {75828, 3, 'u', 2, 1, 1, 168},  // ParameterDefinition.use
+    {63106, 3, 'm', 0, 1, 514, 65535},  // ParameterDefinition.min
+    {62575, 3, 'm', 0, 1, 3, 65535},  // ParameterDefinition.max
+    {34192, 13, 'd', 0, 1, 3, 65535},  // ParameterDefinition.documentation
+    {75284, 4, 't', 2, 1, 1, 95},  // ParameterDefinition.type
+    {68260, 7, 'p', 0, 1, 35, 65535},  // ParameterDefinition.profile
+    {66038, 9, 'p', 1, 1, 1106, 65535},  // Parameters.parameter
+    {63803, 4, 'n', 2, 1, 3, 65535},  // Parameters.parameter.name
+    {76136, 5, 'v', 4, 54, 571, 65535},  // Parameters.parameter.value
+    {70820, 8, 'r', 0, 1, 193, 65535},  // Parameters.parameter.resource
+    {66129, 4, 'p', 1, 1, 1106, 65535},  // Parameters.parameter.part
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Patient.identifier
+    {26954, 6, 'a', 8, 1, 18, 65535},  // Patient.active
+    {63803, 4, 'n', 1, 1, 736, 65535},  // Patient.name
+    {74441, 7, 't', 1, 1, 218, 65535},  // Patient.telecom
+    {36664, 6, 'g', 0, 1, 1, 13},  // Patient.gender
+    {29350, 9, 'b', 0, 1, 33, 65535},  // Patient.birthDate
+    {32810, 8, 'd', 12, 2, 1107, 65535},  // Patient.deceased
+    {27215, 7, 'a', 1, 1, 737, 65535},  // Patient.address
+    {62358, 13, 'm', 0, 1, 2, 65535},  // Patient.maritalStatus
+    {63628, 13, 'm', 4, 2, 1109, 65535},  // Patient.multipleBirth
+    {66947, 5, 'p', 1, 1, 184, 65535},  // Patient.photo
+    {31415, 7, 'c', 1, 1, 1111, 65535},  // Patient.contact
+    {30707, 13, 'c', 1, 1, 1112, 65535},  // Patient.communication
+    {36719, 19, 'g', 1, 1, 255, 65535},  // Patient.generalPractitioner
+    {62204, 20, 'm', 0, 1, 7, 65535},  // Patient.managingOrganization
+    {61932, 4, 'l', 9, 1, 1113, 65535},  // Patient.link
+    {69972, 12, 'r', 1, 1, 2, 65535},  // Patient.contact.relationship
+    {63803, 4, 'n', 0, 1, 736, 65535},  // Patient.contact.name
+    {74441, 7, 't', 1, 1, 218, 65535},  // Patient.contact.telecom
+    {27215, 7, 'a', 0, 1, 737, 65535},  // Patient.contact.address
+    {36664, 6, 'g', 0, 1, 1, 13},  // Patient.contact.gender
+    {65584, 12, 'o', 0, 1, 7, 65535},  // Patient.contact.organization
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Patient.contact.period
+    {61538, 8, 'l', 2, 1, 2, 65535},  // Patient.communication.language
+    {67578, 9, 'p', 0, 1, 18, 65535},  // Patient.communication.preferred
+    {65729, 5, 'o', 2, 1, 399, 65535},  // Patient.link.other
+    {75284, 4, 't', 2, 1, 1, 130},  // Patient.link.type
+    {59725, 10, 'i', 1, 1, 0, 65535},  // PaymentNotice.identifier
+    {73030, 6, 's', 10, 1, 1, 98},  // PaymentNotice.status
+    {70412, 7, 'r', 0, 1, 114, 65535},  // PaymentNotice.request
+    {70876, 8, 'r', 0, 1, 114, 65535},  // PaymentNotice.response
+    {32212, 7, 'c', 2, 1, 20, 65535},  // PaymentNotice.created
+    {70325, 8, 'r', 0, 1, 255, 65535},  // PaymentNotice.reporter
+    {66498, 7, 'p', 0, 1, 1114, 65535},  // PaymentNotice.payment
+    {66516, 11, 'p', 0, 1, 33, 65535},  // PaymentNotice.paymentDate
+    {66474, 5, 'p', 0, 1, 255, 65535},  // PaymentNotice.payee
+    {69257, 9, 'r', 2, 1, 7, 65535},  // PaymentNotice.recipient
+    {27763, 6, 'a', 2, 1, 24, 65535},  // PaymentNotice.amount
+    {66576, 13, 'p', 0, 1, 2, 65535},  // PaymentNotice.paymentStatus
+    {59725, 10, 'i', 1, 1, 0, 65535},  // PaymentReconciliation.identifier
+    {75284, 4, 't', 2, 1, 2, 65535},  // PaymentReconciliation.type
+    {73030, 6, 's', 10, 1, 1, 98},  // PaymentReconciliation.status
+    {61467, 4, 'k', 0, 1, 2, 65535},  // PaymentReconciliation.kind
+    {66738, 6, 'p', 0, 1, 5, 65535},  // PaymentReconciliation.period
+    {32212, 7, 'c', 2, 1, 20, 65535},  // PaymentReconciliation.created
+    {34928, 7, 'e', 0, 1, 255, 65535},  // PaymentReconciliation.enterer
+    {61355, 10, 'i', 0, 1, 2, 65535},  // PaymentReconciliation.issuerType
+    {66546, 13, 'p', 0, 1, 17, 65535},  // PaymentReconciliation.paymentIssuer
+    {70412, 7, 'r', 0, 1, 1115, 65535},  // PaymentReconciliation.request
+    {70630, 9, 'r', 0, 1, 255, 65535},  // PaymentReconciliation.requestor
+    {65771, 7, 'o', 0, 1, 1, 171},  // PaymentReconciliation.outcome
+    {34037, 11, 'd', 0, 1, 3, 65535},  // PaymentReconciliation.disposition
+    {32616, 4, 'd', 2, 1, 33, 65535},  // PaymentReconciliation.date
+    {61994, 8, 'l', 0, 1, 75, 65535},  // PaymentReconciliation.location
+    {63038, 6, 'm', 0, 1, 2, 65535},  // PaymentReconciliation.method
+    {29887, 9, 'c', 0, 1, 3, 65535},  // PaymentReconciliation.cardBrand
+    {26911, 13, 'a', 0, 1, 3, 65535},  // PaymentReconciliation.accountNumber
+    {35643, 14, 'e', 0, 1, 33, 65535},  // PaymentReconciliation.expirationDate
+    {68065, 9, 'p', 0, 1, 3, 65535},  // PaymentReconciliation.processor
+    {69419, 15, 'r', 0, 1, 3, 65535},  // PaymentReconciliation.referenceNumber
+    {28665, 13, 'a', 0, 1, 3, 65535},  // PaymentReconciliation.authorization
+    {74519, 14, 't', 0, 1, 24, 65535},  // PaymentReconciliation.tenderedAmount
+    {71159, 14, 'r', 0, 1, 24, 65535},  // PaymentReconciliation.returnedAmount
+    {27763, 6, 'a', 2, 1, 24, 65535},  // PaymentReconciliation.amount
+    {66528, 17, 'p', 0, 1, 0, 65535},  // PaymentReconciliation.paymentIdentifier
+    {27620, 10, 'a', 1, 1, 1116, 65535},  // PaymentReconciliation.allocation
+    {36290, 8, 'f', 0, 1, 2, 65535},  // PaymentReconciliation.formCode
+    {68008, 11, 'p', 1, 1, 1117, 65535},  // PaymentReconciliation.processNote
+    {59725, 10, 'i', 0, 1, 0, 65535},  // PaymentReconciliation.allocation.identifier
+    {67507, 11, 'p', 0, 1, 0, 65535},  // PaymentReconciliation.allocation.predecessor
+    {74288, 6, 't', 0, 1, 1118, 65535},  // PaymentReconciliation.allocation.target
+    {74331, 10, 't', 4, 3, 1119, 65535},  // PaymentReconciliation.allocation.targetItem
+    {34804, 9, 'e', 0, 1, 70, 65535},  // PaymentReconciliation.allocation.encounter
+    {26903, 7, 'a', 0, 1, 23, 65535},  // PaymentReconciliation.allocation.account
+    {75284, 4, 't', 0, 1, 2, 65535},  // PaymentReconciliation.allocation.type
+    {73575, 9, 's', 0, 1, 255, 65535},  // PaymentReconciliation.allocation.submitter
+    {70876, 8, 'r', 0, 1, 282, 65535},  // PaymentReconciliation.allocation.response
+    {32616, 4, 'd', 0, 1, 33, 65535},  // PaymentReconciliation.allocation.date
+    {70941, 11, 'r', 0, 1, 1122, 65535},  // PaymentReconciliation.allocation.responsible
+    {66474, 5, 'p', 0, 1, 255, 65535},  // PaymentReconciliation.allocation.payee
+    {27763, 6, 'a', 0, 1, 24, 65535},  // PaymentReconciliation.allocation.amount
+    {75284, 4, 't', 0, 1, 1, 161},  // PaymentReconciliation.processNote.type
+    {74690, 4, 't', 0, 1, 3, 65535},  // PaymentReconciliation.processNote.text
+    {72896, 5, 's', 0, 1, 20, 65535},  // Period.start
+    {34814, 3, 'e', 0, 1, 20, 65535},  // Period.end
+    {73030, 6, 's', 2, 1, 1, 173},  // Permission.status
+    {28250, 8, 'a', 0, 1, 392, 65535},  // Permission.asserter
+    {32616, 4, 'd', 1, 1, 20, 65535},  // Permission.date
+    {76112, 8, 'v', 0, 1, 5, 65535},  // Permission.validity
+    {61441, 13, 'j', 0, 1, 1123, 65535},  // Permission.justification
+    {30666, 9, 'c', 10, 1, 1, 172},  // Permission.combining
+    {71338, 4, 'r', 1, 1, 1124, 65535},  // Permission.rule
+    {29082, 5, 'b', 1, 1, 2, 65535},  // Permission.justification.basis
+    {35329, 8, 'e', 1, 1, 114, 65535},  // Permission.justification.evidence
+    {75284, 4, 't', 8, 1, 1, 56},  // Permission.rule.type
+    {32418, 4, 'd', 1, 1, 1125, 65535},  // Permission.rule.data
+    {26961, 8, 'a', 1, 1, 1126, 65535},  // Permission.rule.activity
+    {61897, 5, 'l', 1, 1, 2, 65535},  // Permission.rule.limit
+    {70820, 8, 'r', 1, 1, 1127, 65535},  // Permission.rule.data.resource
+    {71577, 8, 's', 1, 1, 125, 65535},  // Permission.rule.data.security
+    {66738, 6, 'p', 1, 1, 5, 65535},  // Permission.rule.data.period
+    {35712, 10, 'e', 0, 1, 50, 65535},  // Permission.rule.data.expression
+    {62808, 7, 'm', 2, 1, 1, 55},  // Permission.rule.data.resource.meaning
+    {69388, 9, 'r', 2, 1, 114, 65535},  // Permission.rule.data.resource.reference
+    {26970, 5, 'a', 1, 1, 402, 65535},  // Permission.rule.activity.actor
+    {26947, 6, 'a', 1, 1, 2, 65535},  // Permission.rule.activity.action
+    {68789, 7, 'p', 1, 1, 2, 65535},  // Permission.rule.activity.purpose
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Person.identifier
+    {26954, 6, 'a', 8, 1, 18, 65535},  // Person.active
+    {63803, 4, 'n', 1, 1, 736, 65535},  // Person.name
+    {74441, 7, 't', 1, 1, 218, 65535},  // Person.telecom
+    {36664, 6, 'g', 0, 1, 1, 13},  // Person.gender
+    {29350, 9, 'b', 0, 1, 33, 65535},  // Person.birthDate
+    {32810, 8, 'd', 4, 2, 1107, 65535},  // Person.deceased
+    {27215, 7, 'a', 1, 1, 737, 65535},  // Person.address
+    {62358, 13, 'm', 0, 1, 2, 65535},  // Person.maritalStatus
+    {66947, 5, 'p', 1, 1, 184, 65535},  // Person.photo
+    {30707, 13, 'c', 1, 1, 1128, 65535},  // Person.communication
+    {62204, 20, 'm', 0, 1, 7, 65535},  // Person.managingOrganization
+    {61932, 4, 'l', 1, 1, 1129, 65535},  // Person.link
+    {61538, 8, 'l', 2, 1, 2, 65535},  // Person.communication.language
+    {67578, 9, 'p', 0, 1, 18, 65535},  // Person.communication.preferred
+    {74288, 6, 't', 2, 1, 1130, 65535},  // Person.link.target
+    {28401, 9, 'a', 0, 1, 1, 113},  // Person.link.assurance
+    {75761, 3, 'u', 0, 1, 25, 65535},  // PlanDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // PlanDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // PlanDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // PlanDefinition.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // PlanDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // PlanDefinition.title
+    {73767, 8, 's', 0, 1, 3, 65535},  // PlanDefinition.subtitle
+    {75284, 4, 't', 0, 1, 2, 65535},  // PlanDefinition.type
+    {73030, 6, 's', 10, 1, 1, 178},  // PlanDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // PlanDefinition.experimental
+    {73467, 7, 's', 4, 3, 28, 65535},  // PlanDefinition.subject
+    {32616, 4, 'd', 0, 1, 20, 65535},  // PlanDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // PlanDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // PlanDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // PlanDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // PlanDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // PlanDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // PlanDefinition.purpose
+    {75781, 5, 'u', 0, 1, 8, 65535},  // PlanDefinition.usage
+    {31941, 9, 'c', 0, 1, 8, 65535},  // PlanDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // PlanDefinition.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // PlanDefinition.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // PlanDefinition.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // PlanDefinition.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // PlanDefinition.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // PlanDefinition.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // PlanDefinition.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // PlanDefinition.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // PlanDefinition.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // PlanDefinition.relatedArtifact
+    {61857, 7, 'l', 1, 1, 35, 65535},  // PlanDefinition.library
+    {36896, 4, 'g', 1, 1, 1131, 65535},  // PlanDefinition.goal
+    {26970, 5, 'a', 1, 1, 1132, 65535},  // PlanDefinition.actor
+    {26947, 6, 'a', 1, 1, 1133, 65535},  // PlanDefinition.action
+    {28207, 8, 'a', 4, 2, 40, 65535},  // PlanDefinition.asNeeded
+    {30011, 8, 'c', 0, 1, 2, 65535},  // PlanDefinition.goal.category
+    {33437, 11, 'd', 2, 1, 2, 65535},  // PlanDefinition.goal.description
+    {67922, 8, 'p', 0, 1, 2, 65535},  // PlanDefinition.goal.priority
+    {72896, 5, 's', 0, 1, 2, 65535},  // PlanDefinition.goal.start
+    {27223, 9, 'a', 1, 1, 2, 65535},  // PlanDefinition.goal.addresses
+    {34192, 13, 'd', 1, 1, 34, 65535},  // PlanDefinition.goal.documentation
+    {74288, 6, 't', 1, 1, 1134, 65535},  // PlanDefinition.goal.target
+    {62835, 7, 'm', 0, 1, 2, 65535},  // PlanDefinition.goal.target.measure
+    {33492, 6, 'd', 4, 7, 781, 65535},  // PlanDefinition.goal.target.detail
+    {34394, 3, 'd', 0, 1, 66, 65535},  // PlanDefinition.goal.target.due
+    {74926, 5, 't', 0, 1, 3, 65535},  // PlanDefinition.actor.title
+    {33437, 11, 'd', 0, 1, 8, 65535},  // PlanDefinition.actor.description
+    {65327, 6, 'o', 3, 1, 1135, 65535},  // PlanDefinition.actor.option
+    {75284, 4, 't', 0, 1, 1, 5},  // PlanDefinition.actor.option.type
+    {75313, 13, 't', 0, 1, 35, 65535},  // PlanDefinition.actor.option.typeCanonical
+    {75350, 13, 't', 0, 1, 49, 65535},  // PlanDefinition.actor.option.typeReference
+    {71283, 4, 'r', 0, 1, 2, 65535},  // PlanDefinition.actor.option.role
+    {61937, 6, 'l', 0, 1, 3, 65535},  // PlanDefinition.action.linkId
+    {67617, 6, 'p', 0, 1, 3, 65535},  // PlanDefinition.action.prefix
+    {74926, 5, 't', 0, 1, 3, 65535},  // PlanDefinition.action.title
+    {33437, 11, 'd', 0, 1, 8, 65535},  // PlanDefinition.action.description
+    {74727, 14, 't', 0, 1, 8, 65535},  // PlanDefinition.action.textEquivalent
+    {67922, 8, 'p', 0, 1, 1, 196},  // PlanDefinition.action.priority
+    {30502, 4, 'c', 0, 1, 2, 65535},  // PlanDefinition.action.code
+    {69184, 6, 'r', 1, 1, 2, 65535},  // PlanDefinition.action.reason
+    {34192, 13, 'd', 1, 1, 34, 65535},  // PlanDefinition.action.documentation
+    {36901, 6, 'g', 1, 1, 636, 65535},  // PlanDefinition.action.goalId
+    {73467, 7, 's', 4, 3, 1136, 65535},  // PlanDefinition.action.subject
+    {75233, 7, 't', 1, 1, 657, 65535},  // PlanDefinition.action.trigger
+    {31147, 9, 'c', 1, 1, 1139, 65535},  // PlanDefinition.action.condition
+    {60419, 5, 'i', 1, 1, 1140, 65535},  // PlanDefinition.action.input
+    {65794, 6, 'o', 1, 1, 1141, 65535},  // PlanDefinition.action.output
+    {69799, 13, 'r', 1, 1, 1142, 65535},  // PlanDefinition.action.relatedAction
+    {74912, 6, 't', 4, 4, 1143, 65535},  // PlanDefinition.action.timing
+    {61994, 8, 'l', 0, 1, 42, 65535},  // PlanDefinition.action.location
+    {66212, 11, 'p', 1, 1, 1147, 65535},  // PlanDefinition.action.participant
+    {75284, 4, 't', 0, 1, 2, 65535},  // PlanDefinition.action.type
+    {37029, 16, 'g', 0, 1, 1, 4},  // PlanDefinition.action.groupingBehavior
+    {71653, 17, 's', 0, 1, 1, 9},  // PlanDefinition.action.selectionBehavior
+    {70661, 16, 'r', 0, 1, 1, 8},  // PlanDefinition.action.requiredBehavior
+    {67447, 16, 'p', 0, 1, 1, 6},  // PlanDefinition.action.precheckBehavior
+    {29897, 19, 'c', 0, 1, 1, 2},  // PlanDefinition.action.cardinalityBehavior
+    {32914, 10, 'd', 4, 2, 701, 65535},  // PlanDefinition.action.definition
+    {75067, 9, 't', 0, 1, 35, 65535},  // PlanDefinition.action.transform
+    {34457, 12, 'd', 1, 1, 1148, 65535},  // PlanDefinition.action.dynamicValue
+    {26947, 6, 'a', 1, 1, 1133, 65535},  // PlanDefinition.action.action
+    {61467, 4, 'k', 2, 1, 1, 3},  // PlanDefinition.action.condition.kind
+    {35712, 10, 'e', 0, 1, 50, 65535},  // PlanDefinition.action.condition.expression
+    {74926, 5, 't', 0, 1, 3, 65535},  // PlanDefinition.action.input.title
+    {70678, 11, 'r', 0, 1, 808, 65535},  // PlanDefinition.action.input.requirement
+    {69856, 11, 'r', 0, 1, 636, 65535},  // PlanDefinition.action.input.relatedData
+    {74926, 5, 't', 0, 1, 3, 65535},  // PlanDefinition.action.output.title
+    {70678, 11, 'r', 0, 1, 808, 65535},  // PlanDefinition.action.output.requirement
+    {69856, 11, 'r', 0, 1, 3, 65535},  // PlanDefinition.action.output.relatedData
+    {74322, 8, 't', 2, 1, 636, 65535},  // PlanDefinition.action.relatedAction.targetId
+    {69972, 12, 'r', 2, 1, 1, 7},  // PlanDefinition.action.relatedAction.relationship
+    {34835, 15, 'e', 0, 1, 1, 7},  // PlanDefinition.action.relatedAction.endRelationship
+    {65035, 6, 'o', 4, 2, 1149, 65535},  // PlanDefinition.action.relatedAction.offset
+    {26976, 7, 'a', 0, 1, 3, 65535},  // PlanDefinition.action.participant.actorId
+    {75284, 4, 't', 0, 1, 1, 5},  // PlanDefinition.action.participant.type
+    {75313, 13, 't', 0, 1, 35, 65535},  // PlanDefinition.action.participant.typeCanonical
+    {75350, 13, 't', 0, 1, 49, 65535},  // PlanDefinition.action.participant.typeReference
+    {71283, 4, 'r', 0, 1, 2, 65535},  // PlanDefinition.action.participant.role
+    {36555, 8, 'f', 0, 1, 2, 65535},  // PlanDefinition.action.participant.function
+    {66353, 4, 'p', 0, 1, 3, 65535},  // PlanDefinition.action.dynamicValue.path
+    {35712, 10, 'e', 0, 1, 50, 65535},  // PlanDefinition.action.dynamicValue.expression
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Practitioner.identifier
+    {26954, 6, 'a', 8, 1, 18, 65535},  // Practitioner.active
+    {63803, 4, 'n', 1, 1, 736, 65535},  // Practitioner.name
+    {74441, 7, 't', 1, 1, 218, 65535},  // Practitioner.telecom
+    {36664, 6, 'g', 0, 1, 1, 13},  // Practitioner.gender
+    {29350, 9, 'b', 0, 1, 33, 65535},  // Practitioner.birthDate
+    {32810, 8, 'd', 4, 2, 1107, 65535},  // Practitioner.deceased
+    {27215, 7, 'a', 1, 1, 737, 65535},  // Practitioner.address
+    {66947, 5, 'p', 1, 1, 184, 65535},  // Practitioner.photo
+    {68823, 13, 'q', 1, 1, 1151, 65535},  // Practitioner.qualification
+    {30707, 13, 'c', 1, 1, 1152, 65535},  // Practitioner.communication
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Practitioner.qualification.identifier
+    {30502, 4, 'c', 2, 1, 2, 65535},  // Practitioner.qualification.code
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Practitioner.qualification.period
+    {61348, 6, 'i', 0, 1, 7, 65535},  // Practitioner.qualification.issuer
+    {61538, 8, 'l', 2, 1, 2, 65535},  // Practitioner.communication.language
+    {67578, 9, 'p', 0, 1, 18, 65535},  // Practitioner.communication.preferred
+    {59725, 10, 'i', 1, 1, 0, 65535},  // PractitionerRole.identifier
+    {26954, 6, 'a', 0, 1, 18, 65535},  // PractitionerRole.active
+    {66738, 6, 'p', 0, 1, 5, 65535},  // PractitionerRole.period
+    {67301, 12, 'p', 0, 1, 182, 65535},  // PractitionerRole.practitioner
+    {65584, 12, 'o', 0, 1, 7, 65535},  // PractitionerRole.organization
+    {30502, 4, 'c', 1, 1, 2, 65535},  // PractitionerRole.code
+    {72721, 9, 's', 1, 1, 2, 65535},  // PractitionerRole.specialty
+    {61994, 8, 'l', 1, 1, 75, 65535},  // PractitionerRole.location
+    {37219, 17, 'h', 1, 1, 809, 65535},  // PractitionerRole.healthcareService
+    {31415, 7, 'c', 1, 1, 810, 65535},  // PractitionerRole.contact
+    {30125, 14, 'c', 1, 1, 2, 65535},  // PractitionerRole.characteristic
+    {30707, 13, 'c', 1, 1, 2, 65535},  // PractitionerRole.communication
+    {28788, 12, 'a', 1, 1, 812, 65535},  // PractitionerRole.availability
+    {34866, 8, 'e', 1, 1, 486, 65535},  // PractitionerRole.endpoint
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Procedure.identifier
+    {60557, 21, 'i', 1, 1, 35, 65535},  // Procedure.instantiatesCanonical
+    {60579, 15, 'i', 1, 1, 25, 65535},  // Procedure.instantiatesUri
+    {29068, 7, 'b', 1, 1, 1153, 65535},  // Procedure.basedOn
+    {66182, 6, 'p', 1, 1, 1154, 65535},  // Procedure.partOf
+    {73030, 6, 's', 10, 1, 1, 90},  // Procedure.status
+    {73076, 12, 's', 0, 1, 2, 65535},  // Procedure.statusReason
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Procedure.category
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Procedure.code
+    {73467, 7, 's', 2, 1, 1155, 65535},  // Procedure.subject
+    {36157, 5, 'f', 0, 1, 1156, 65535},  // Procedure.focus
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Procedure.encounter
+    {64911, 10, 'o', 4, 6, 1157, 65535},  // Procedure.occurrence
+    {69282, 8, 'r', 0, 1, 20, 65535},  // Procedure.recorded
+    {69304, 8, 'r', 0, 1, 254, 65535},  // Procedure.recorder
+    {70299, 8, 'r', 4, 2, 1028, 65535},  // Procedure.reported
+    {66661, 9, 'p', 1, 1, 1163, 65535},  // Procedure.performer
+    {61994, 8, 'l', 0, 1, 75, 65535},  // Procedure.location
+    {69184, 6, 'r', 1, 1, 541, 65535},  // Procedure.reason
+    {29398, 8, 'b', 1, 1, 2, 65535},  // Procedure.bodySite
+    {65771, 7, 'o', 0, 1, 2, 65535},  // Procedure.outcome
+    {70292, 6, 'r', 1, 1, 1164, 65535},  // Procedure.report
+    {30924, 12, 'c', 1, 1, 19, 65535},  // Procedure.complication
+    {36178, 8, 'f', 1, 1, 2, 65535},  // Procedure.followUp
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Procedure.note
+    {36145, 11, 'f', 1, 1, 1165, 65535},  // Procedure.focalDevice
+    {75884, 4, 'u', 1, 1, 1166, 65535},  // Procedure.used
+    {74033, 14, 's', 1, 1, 114, 65535},  // Procedure.supportingInfo
+    {36555, 8, 'f', 0, 1, 2, 65535},  // Procedure.performer.function
+    {26970, 5, 'a', 2, 1, 228, 65535},  // Procedure.performer.actor
+    {65129, 10, 'o', 0, 1, 7, 65535},  // Procedure.performer.onBehalfOf
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Procedure.performer.period
+    {26947, 6, 'a', 0, 1, 2, 65535},  // Procedure.focalDevice.action
+    {62248, 11, 'm', 2, 1, 22, 65535},  // Procedure.focalDevice.manipulated
+    {75284, 4, 't', 0, 1, 2, 65535},  // ProductShelfLife.type
+    {66738, 6, 'p', 4, 2, 1167, 65535},  // ProductShelfLife.period
+    {72677, 28, 's', 1, 1, 2, 65535},  // ProductShelfLife.specialPrecautionsForStorage
+    {63349, 17, 'm', 9, 1, 161, 65535},  // ProductShelfLife.modifierExtension
+    {74288, 6, 't', 3, 1, 114, 65535},  // Provenance.target
+    {64902, 8, 'o', 4, 2, 136, 65535},  // Provenance.occurred
+    {69282, 8, 'r', 0, 1, 14, 65535},  // Provenance.recorded
+    {67101, 6, 'p', 1, 1, 25, 65535},  // Provenance.policy
+    {61994, 8, 'l', 0, 1, 75, 65535},  // Provenance.location
+    {28665, 13, 'a', 1, 1, 215, 65535},  // Provenance.authorization
+    {26961, 8, 'a', 0, 1, 2, 65535},  // Provenance.activity
+    {29068, 7, 'b', 1, 1, 139, 65535},  // Provenance.basedOn
+    {66358, 7, 'p', 0, 1, 98, 65535},  // Provenance.patient
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Provenance.encounter
+    {27485, 5, 'a', 3, 1, 1169, 65535},  // Provenance.agent
+    {34936, 6, 'e', 1, 1, 1170, 65535},  // Provenance.entity
+    {72158, 9, 's', 1, 1, 192, 65535},  // Provenance.signature
+    {75284, 4, 't', 0, 1, 2, 65535},  // Provenance.agent.type
+    {71283, 4, 'r', 1, 1, 2, 65535},  // Provenance.agent.role
+    {76722, 3, 'w', 2, 1, 106, 65535},  // Provenance.agent.who
+    {65129, 10, 'o', 0, 1, 1171, 65535},  // Provenance.agent.onBehalfOf
+    {71283, 4, 'r', 2, 1, 1, 177},  // Provenance.entity.role
+    {76678, 4, 'w', 2, 1, 114, 65535},  // Provenance.entity.what
+    {27485, 5, 'a', 1, 1, 1169, 65535},  // Provenance.entity.agent
+    {76136, 5, 'v', 0, 1, 97, 65535},  // Quantity.value
+    {30774, 10, 'c', 8, 1, 1, 179},  // Quantity.comparator
+    {75527, 4, 'u', 0, 1, 3, 65535},  // Quantity.unit
+    {74277, 6, 's', 0, 1, 25, 65535},  // Quantity.system
+    {30502, 4, 'c', 0, 1, 1, 65535},  // Quantity.code
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Questionnaire.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Questionnaire.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Questionnaire.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // Questionnaire.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Questionnaire.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // Questionnaire.title
+    {33326, 11, 'd', 1, 1, 35, 65535},  // Questionnaire.derivedFrom
+    {73030, 6, 's', 10, 1, 1, 178},  // Questionnaire.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // Questionnaire.experimental
+    {73544, 11, 's', 1, 1, 1, 201},  // Questionnaire.subjectType
+    {32616, 4, 'd', 0, 1, 20, 65535},  // Questionnaire.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // Questionnaire.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // Questionnaire.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Questionnaire.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // Questionnaire.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // Questionnaire.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // Questionnaire.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // Questionnaire.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // Questionnaire.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // Questionnaire.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // Questionnaire.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // Questionnaire.effectivePeriod
+    {30502, 4, 'c', 1, 1, 125, 65535},  // Questionnaire.code
+    {61388, 4, 'i', 1, 1, 1172, 65535},  // Questionnaire.item
+    {61937, 6, 'l', 2, 1, 3, 65535},  // Questionnaire.item.linkId
+    {32914, 10, 'd', 0, 1, 25, 65535},  // Questionnaire.item.definition
+    {30502, 4, 'c', 1, 1, 125, 65535},  // Questionnaire.item.code
+    {67617, 6, 'p', 0, 1, 3, 65535},  // Questionnaire.item.prefix
+    {74690, 4, 't', 0, 1, 3, 65535},  // Questionnaire.item.text
+    {75284, 4, 't', 2, 1, 1, 128},  // Questionnaire.item.type
+    {34766, 10, 'e', 9, 1, 1173, 65535},  // Questionnaire.item.enableWhen
+    {34751, 14, 'e', 0, 1, 1, 183},  // Questionnaire.item.enableBehavior
+    {33786, 15, 'd', 0, 1, 1, 182},  // Questionnaire.item.disabledDisplay
+    {70652, 8, 'r', 0, 1, 18, 65535},  // Questionnaire.item.required
+    {70170, 7, 'r', 0, 1, 18, 65535},  // Questionnaire.item.repeats
+    {69169, 8, 'r', 0, 1, 18, 65535},  // Questionnaire.item.readOnly
+    {62713, 9, 'm', 0, 1, 514, 65535},  // Questionnaire.item.maxLength
+    {27829, 16, 'a', 0, 1, 1, 180},  // Questionnaire.item.answerConstraint
+    {27859, 14, 'a', 0, 1, 35, 65535},  // Questionnaire.item.answerValueSet
+    {27846, 12, 'a', 1, 1, 1174, 65535},  // Questionnaire.item.answerOption
+    {60357, 7, 'i', 1, 1, 1175, 65535},  // Questionnaire.item.initial
+    {61388, 4, 'i', 1, 1, 1172, 65535},  // Questionnaire.item.item
+    {68951, 8, 'q', 2, 1, 3, 65535},  // Questionnaire.item.enableWhen.question
+    {65302, 8, 'o', 2, 1, 1, 184},  // Questionnaire.item.enableWhen.operator
+    {27822, 6, 'a', 6, 10, 1176, 65535},  // Questionnaire.item.enableWhen.answer
+    {76136, 5, 'v', 6, 6, 1186, 65535},  // Questionnaire.item.answerOption.value
+    {60377, 15, 'i', 0, 1, 18, 65535},  // Questionnaire.item.answerOption.initialSelected
+    {76136, 5, 'v', 6, 12, 423, 65535},  // Questionnaire.item.initial.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // QuestionnaireResponse.identifier
+    {29068, 7, 'b', 1, 1, 1153, 65535},  // QuestionnaireResponse.basedOn
+    {66182, 6, 'p', 1, 1, 1192, 65535},  // QuestionnaireResponse.partOf
+    {68960, 13, 'q', 2, 1, 35, 65535},  // QuestionnaireResponse.questionnaire
+    {73030, 6, 's', 10, 1, 1, 181},  // QuestionnaireResponse.status
+    {73467, 7, 's', 0, 1, 114, 65535},  // QuestionnaireResponse.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // QuestionnaireResponse.encounter
+    {28610, 8, 'a', 0, 1, 20, 65535},  // QuestionnaireResponse.authored
+    {28574, 6, 'a', 0, 1, 225, 65535},  // QuestionnaireResponse.author
+    {72348, 6, 's', 0, 1, 225, 65535},  // QuestionnaireResponse.source
+    {61388, 4, 'i', 1, 1, 1193, 65535},  // QuestionnaireResponse.item
+    {61937, 6, 'l', 2, 1, 3, 65535},  // QuestionnaireResponse.item.linkId
+    {32914, 10, 'd', 0, 1, 25, 65535},  // QuestionnaireResponse.item.definition
+    {74690, 4, 't', 0, 1, 3, 65535},  // QuestionnaireResponse.item.text
+    {27822, 6, 'a', 1, 1, 1194, 65535},  // QuestionnaireResponse.item.answer
+    {61388, 4, 'i', 1, 1, 1193, 65535},  // QuestionnaireResponse.item.item
+    {76136, 5, 'v', 6, 12, 1195, 65535},  // QuestionnaireResponse.item.answer.value
+    {61388, 4, 'i', 1, 1, 1193, 65535},  // QuestionnaireResponse.item.answer.item
+    {62107, 3, 'l', 0, 1, 46, 65535},  // Range.low
+    {37333, 4, 'h', 0, 1, 46, 65535},  // Range.high
+    {64743, 9, 'n', 0, 1, 64, 65535},  // Ratio.numerator
+    {33187, 11, 'd', 0, 1, 46, 65535},  // Ratio.denominator
+    {62111, 12, 'l', 0, 1, 46, 65535},  // RatioRange.lowNumerator
+    {37338, 13, 'h', 0, 1, 46, 65535},  // RatioRange.highNumerator
+    {33187, 11, 'd', 0, 1, 46, 65535},  // RatioRange.denominator
+    {69388, 9, 'r', 0, 1, 3, 65535},  // Reference.reference
+    {75284, 4, 't', 0, 1, 25, 65535},  // Reference.type
+    {59725, 10, 'i', 0, 1, 0, 65535},  // Reference.identifier
+    {34017, 7, 'd', 0, 1, 3, 65535},  // Reference.display
+    {59725, 10, 'i', 1, 1, 0, 65535},  // RegulatedAuthorization.identifier
+    {73467, 7, 's', 1, 1, 1207, 65535},  // RegulatedAuthorization.subject
+    {75284, 4, 't', 0, 1, 2, 65535},  // RegulatedAuthorization.type
+    {33437, 11, 'd', 0, 1, 8, 65535},  // RegulatedAuthorization.description
+    {69585, 6, 'r', 1, 1, 2, 65535},  // RegulatedAuthorization.region
+    {73030, 6, 's', 0, 1, 2, 65535},  // RegulatedAuthorization.status
+    {73051, 10, 's', 0, 1, 20, 65535},  // RegulatedAuthorization.statusDate
+    {76121, 14, 'v', 0, 1, 5, 65535},  // RegulatedAuthorization.validityPeriod
+    {60180, 10, 'i', 1, 1, 964, 65535},  // RegulatedAuthorization.indication
+    {60733, 11, 'i', 0, 1, 2, 65535},  // RegulatedAuthorization.intendedUse
+    {29082, 5, 'b', 1, 1, 2, 65535},  // RegulatedAuthorization.basis
+    {37421, 6, 'h', 0, 1, 7, 65535},  // RegulatedAuthorization.holder
+    {69659, 9, 'r', 0, 1, 7, 65535},  // RegulatedAuthorization.regulator
+    {28449, 16, 'a', 1, 1, 396, 65535},  // RegulatedAuthorization.attachedDocument
+    {29987, 4, 'c', 0, 1, 1208, 65535},  // RegulatedAuthorization.case
+    {59725, 10, 'i', 0, 1, 0, 65535},  // RegulatedAuthorization.case.identifier
+    {75284, 4, 't', 0, 1, 2, 65535},  // RegulatedAuthorization.case.type
+    {73030, 6, 's', 0, 1, 2, 65535},  // RegulatedAuthorization.case.status
+    {32616, 4, 'd', 4, 2, 136, 65535},  // RegulatedAuthorization.case.date
+    {28015, 11, 'a', 1, 1, 1208, 65535},  // RegulatedAuthorization.case.application
+    {75284, 4, 't', 2, 1, 1, 188},  // RelatedArtifact.type
+    {30373, 10, 'c', 1, 1, 2, 65535},  // RelatedArtifact.classifier
+    {61512, 5, 'l', 0, 1, 3, 65535},  // RelatedArtifact.label
+    {34017, 7, 'd', 0, 1, 3, 65535},  // RelatedArtifact.display
+    {30246, 8, 'c', 0, 1, 8, 65535},  // RelatedArtifact.citation
+    {34170, 8, 'd', 0, 1, 184, 65535},  // RelatedArtifact.document
+    {70820, 8, 'r', 0, 1, 35, 65535},  // RelatedArtifact.resource
+    {70829, 17, 'r', 0, 1, 114, 65535},  // RelatedArtifact.resourceReference
+    {68721, 17, 'p', 0, 1, 1, 178},  // RelatedArtifact.publicationStatus
+    {68647, 15, 'p', 0, 1, 33, 65535},  // RelatedArtifact.publicationDate
+    {59725, 10, 'i', 1, 1, 0, 65535},  // RelatedPerson.identifier
+    {26954, 6, 'a', 8, 1, 18, 65535},  // RelatedPerson.active
+    {66358, 7, 'p', 2, 1, 98, 65535},  // RelatedPerson.patient
+    {69972, 12, 'r', 1, 1, 2, 65535},  // RelatedPerson.relationship
+    {63803, 4, 'n', 1, 1, 736, 65535},  // RelatedPerson.name
+    {74441, 7, 't', 1, 1, 218, 65535},  // RelatedPerson.telecom
+    {36664, 6, 'g', 0, 1, 1, 13},  // RelatedPerson.gender
+    {29350, 9, 'b', 0, 1, 33, 65535},  // RelatedPerson.birthDate
+    {27215, 7, 'a', 1, 1, 737, 65535},  // RelatedPerson.address
+    {66947, 5, 'p', 1, 1, 184, 65535},  // RelatedPerson.photo
+    {66738, 6, 'p', 0, 1, 5, 65535},  // RelatedPerson.period
+    {30707, 13, 'c', 1, 1, 1209, 65535},  // RelatedPerson.communication
+    {61538, 8, 'l', 2, 1, 2, 65535},  // RelatedPerson.communication.language
+    {67578, 9, 'p', 0, 1, 18, 65535},  // RelatedPerson.communication.preferred
+    {59725, 10, 'i', 1, 1, 0, 65535},  // RequestOrchestration.identifier
+    {60557, 21, 'i', 1, 1, 35, 65535},  // RequestOrchestration.instantiatesCanonical
+    {60579, 15, 'i', 1, 1, 25, 65535},  // RequestOrchestration.instantiatesUri
+    {29068, 7, 'b', 1, 1, 114, 65535},  // RequestOrchestration.basedOn
+    {70275, 8, 'r', 1, 1, 114, 65535},  // RequestOrchestration.replaces
+    {36975, 15, 'g', 0, 1, 0, 65535},  // RequestOrchestration.groupIdentifier
+    {73030, 6, 's', 10, 1, 1, 198},  // RequestOrchestration.status
+    {60745, 6, 'i', 10, 1, 1, 195},  // RequestOrchestration.intent
+    {67922, 8, 'p', 0, 1, 1, 196},  // RequestOrchestration.priority
+    {30502, 4, 'c', 0, 1, 2, 65535},  // RequestOrchestration.code
+    {73467, 7, 's', 0, 1, 919, 65535},  // RequestOrchestration.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // RequestOrchestration.encounter
+    {28619, 10, 'a', 0, 1, 20, 65535},  // RequestOrchestration.authoredOn
+    {28574, 6, 'a', 0, 1, 1210, 65535},  // RequestOrchestration.author
+    {69184, 6, 'r', 1, 1, 530, 65535},  // RequestOrchestration.reason
+    {36896, 4, 'g', 1, 1, 213, 65535},  // RequestOrchestration.goal
+    {64497, 4, 'n', 1, 1, 84, 65535},  // RequestOrchestration.note
+    {26947, 6, 'a', 1, 1, 1211, 65535},  // RequestOrchestration.action
+    {61937, 6, 'l', 0, 1, 3, 65535},  // RequestOrchestration.action.linkId
+    {67617, 6, 'p', 0, 1, 3, 65535},  // RequestOrchestration.action.prefix
+    {74926, 5, 't', 0, 1, 3, 65535},  // RequestOrchestration.action.title
+    {33437, 11, 'd', 0, 1, 8, 65535},  // RequestOrchestration.action.description
+    {74727, 14, 't', 0, 1, 8, 65535},  // RequestOrchestration.action.textEquivalent
+    {67922, 8, 'p', 0, 1, 1, 196},  // RequestOrchestration.action.priority
+    {30502, 4, 'c', 1, 1, 2, 65535},  // RequestOrchestration.action.code
+    {34192, 13, 'd', 1, 1, 34, 65535},  // RequestOrchestration.action.documentation
+    {36896, 4, 'g', 1, 1, 213, 65535},  // RequestOrchestration.action.goal
+    {31147, 9, 'c', 1, 1, 1212, 65535},  // RequestOrchestration.action.condition
+    {60419, 5, 'i', 1, 1, 1213, 65535},  // RequestOrchestration.action.input
+    {65794, 6, 'o', 1, 1, 1214, 65535},  // RequestOrchestration.action.output
+    {69799, 13, 'r', 1, 1, 1215, 65535},  // RequestOrchestration.action.relatedAction
+    {74912, 6, 't', 4, 6, 1216, 65535},  // RequestOrchestration.action.timing
+    {61994, 8, 'l', 0, 1, 42, 65535},  // RequestOrchestration.action.location
+    {66212, 11, 'p', 1, 1, 1222, 65535},  // RequestOrchestration.action.participant
+    {75284, 4, 't', 0, 1, 2, 65535},  // RequestOrchestration.action.type
+    {37029, 16, 'g', 0, 1, 1, 4},  // RequestOrchestration.action.groupingBehavior
+    {71653, 17, 's', 0, 1, 1, 9},  // RequestOrchestration.action.selectionBehavior
+    {70661, 16, 'r', 0, 1, 1, 8},  // RequestOrchestration.action.requiredBehavior
+    {67447, 16, 'p', 0, 1, 1, 6},  // RequestOrchestration.action.precheckBehavior
+    {29897, 19, 'c', 0, 1, 1, 2},  // RequestOrchestration.action.cardinalityBehavior
+    {70820, 8, 'r', 0, 1, 114, 65535},  // RequestOrchestration.action.resource
+    {32914, 10, 'd', 4, 2, 701, 65535},  // RequestOrchestration.action.definition
+    {75067, 9, 't', 0, 1, 35, 65535},  // RequestOrchestration.action.transform
+    {34457, 12, 'd', 1, 1, 1223, 65535},  // RequestOrchestration.action.dynamicValue
+    {26947, 6, 'a', 1, 1, 1211, 65535},  // RequestOrchestration.action.action
+    {61467, 4, 'k', 2, 1, 1, 3},  // RequestOrchestration.action.condition.kind
+    {35712, 10, 'e', 0, 1, 50, 65535},  // RequestOrchestration.action.condition.expression
+    {74926, 5, 't', 0, 1, 3, 65535},  // RequestOrchestration.action.input.title
+    {70678, 11, 'r', 0, 1, 808, 65535},  // RequestOrchestration.action.input.requirement
+    {69856, 11, 'r', 0, 1, 636, 65535},  // RequestOrchestration.action.input.relatedData
+    {74926, 5, 't', 0, 1, 3, 65535},  // RequestOrchestration.action.output.title
+    {70678, 11, 'r', 0, 1, 808, 65535},  // RequestOrchestration.action.output.requirement
+    {69856, 11, 'r', 0, 1, 3, 65535},  // RequestOrchestration.action.output.relatedData
+    {74322, 8, 't', 2, 1, 636, 65535},  // RequestOrchestration.action.relatedAction.targetId
+    {69972, 12, 'r', 2, 1, 1, 7},  // RequestOrchestration.action.relatedAction.relationship
+    {34835, 15, 'e', 0, 1, 1, 7},  // RequestOrchestration.action.relatedAction.endRelationship
+    {65035, 6, 'o', 4, 2, 1149, 65535},  // RequestOrchestration.action.relatedAction.offset
+    {75284, 4, 't', 0, 1, 1, 5},  // RequestOrchestration.action.participant.type
+    {75313, 13, 't', 0, 1, 35, 65535},  // RequestOrchestration.action.participant.typeCanonical
+    {75350, 13, 't', 0, 1, 49, 65535},  // RequestOrchestration.action.participant.typeReference
+    {71283, 4, 'r', 0, 1, 2, 65535},  // RequestOrchestration.action.participant.role
+    {36555, 8, 'f', 0, 1, 2, 65535},  // RequestOrchestration.action.participant.function
+    {26970, 5, 'a', 4, 2, 1224, 65535},  // RequestOrchestration.action.participant.actor
+    {66353, 4, 'p', 0, 1, 3, 65535},  // RequestOrchestration.action.dynamicValue.path
+    {35712, 10, 'e', 0, 1, 50, 65535},  // RequestOrchestration.action.dynamicValue.expression
+    {75761, 3, 'u', 0, 1, 25, 65535},  // Requirements.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Requirements.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // Requirements.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // Requirements.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Requirements.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // Requirements.title
+    {73030, 6, 's', 10, 1, 1, 178},  // Requirements.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // Requirements.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // Requirements.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // Requirements.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // Requirements.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Requirements.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // Requirements.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // Requirements.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // Requirements.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // Requirements.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // Requirements.copyrightLabel
+    {33326, 11, 'd', 1, 1, 35, 65535},  // Requirements.derivedFrom
+    {69388, 9, 'r', 1, 1, 51, 65535},  // Requirements.reference
+    {26970, 5, 'a', 1, 1, 35, 65535},  // Requirements.actor
+    {72984, 9, 's', 1, 1, 1226, 65535},  // Requirements.statement
+    {61455, 3, 'k', 2, 1, 636, 65535},  // Requirements.statement.key
+    {61512, 5, 'l', 0, 1, 3, 65535},  // Requirements.statement.label
+    {31293, 11, 'c', 1, 1, 1, 54},  // Requirements.statement.conformance
+    {31244, 14, 'c', 0, 1, 18, 65535},  // Requirements.statement.conditionality
+    {70678, 11, 'r', 2, 1, 8, 65535},  // Requirements.statement.requirement
+    {33326, 11, 'd', 0, 1, 3, 65535},  // Requirements.statement.derivedFrom
+    {66084, 6, 'p', 0, 1, 3, 65535},  // Requirements.statement.parent
+    {71386, 11, 's', 1, 1, 51, 65535},  // Requirements.statement.satisfiedBy
+    {69388, 9, 'r', 1, 1, 51, 65535},  // Requirements.statement.reference
+    {72348, 6, 's', 1, 1, 1227, 65535},  // Requirements.statement.source
+    {75761, 3, 'u', 0, 1, 25, 65535},  // ResearchStudy.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ResearchStudy.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ResearchStudy.version
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ResearchStudy.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ResearchStudy.title
+    {61512, 5, 'l', 1, 1, 1228, 65535},  // ResearchStudy.label
+    {68464, 8, 'p', 1, 1, 390, 65535},  // ResearchStudy.protocol
+    {66182, 6, 'p', 1, 1, 78, 65535},  // ResearchStudy.partOf
+    {69813, 15, 'r', 1, 1, 34, 65535},  // ResearchStudy.relatedArtifact
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ResearchStudy.date
+    {73030, 6, 's', 10, 1, 1, 178},  // ResearchStudy.status
+    {67840, 18, 'p', 0, 1, 2, 65535},  // ResearchStudy.primaryPurposeType
+    {66926, 5, 'p', 0, 1, 2, 65535},  // ResearchStudy.phase
+    {73310, 11, 's', 1, 1, 2, 65535},  // ResearchStudy.studyDesign
+    {36157, 5, 'f', 1, 1, 1229, 65535},  // ResearchStudy.focus
+    {31147, 9, 'c', 1, 1, 2, 65535},  // ResearchStudy.condition
+    {61459, 7, 'k', 1, 1, 2, 65535},  // ResearchStudy.keyword
+    {69585, 6, 'r', 1, 1, 2, 65535},  // ResearchStudy.region
+    {33449, 18, 'd', 0, 1, 8, 65535},  // ResearchStudy.descriptionSummary
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ResearchStudy.description
+    {66738, 6, 'p', 0, 1, 5, 65535},  // ResearchStudy.period
+    {72209, 4, 's', 1, 1, 1230, 65535},  // ResearchStudy.site
+    {64497, 4, 'n', 1, 1, 84, 65535},  // ResearchStudy.note
+    {30373, 10, 'c', 1, 1, 2, 65535},  // ResearchStudy.classifier
+    {28357, 15, 'a', 1, 1, 1231, 65535},  // ResearchStudy.associatedParty
+    {68374, 14, 'p', 1, 1, 1232, 65535},  // ResearchStudy.progressStatus
+    {76726, 10, 'w', 0, 1, 2, 65535},  // ResearchStudy.whyStopped
+    {69313, 11, 'r', 0, 1, 1233, 65535},  // ResearchStudy.recruitment
+    {30849, 15, 'c', 1, 1, 1234, 65535},  // ResearchStudy.comparisonGroup
+    {64786, 9, 'o', 1, 1, 1235, 65535},  // ResearchStudy.objective
+    {65779, 14, 'o', 1, 1, 1236, 65535},  // ResearchStudy.outcomeMeasure
+    {71032, 6, 'r', 1, 1, 1237, 65535},  // ResearchStudy.result
+    {75284, 4, 't', 0, 1, 2, 65535},  // ResearchStudy.label.type
+    {76136, 5, 'v', 0, 1, 3, 65535},  // ResearchStudy.label.value
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ResearchStudy.associatedParty.name
+    {71283, 4, 'r', 2, 1, 2, 65535},  // ResearchStudy.associatedParty.role
+    {66738, 6, 'p', 1, 1, 5, 65535},  // ResearchStudy.associatedParty.period
+    {30373, 10, 'c', 1, 1, 2, 65535},  // ResearchStudy.associatedParty.classifier
+    {66284, 5, 'p', 0, 1, 255, 65535},  // ResearchStudy.associatedParty.party
+    {72978, 5, 's', 2, 1, 2, 65535},  // ResearchStudy.progressStatus.state
+    {26984, 6, 'a', 0, 1, 18, 65535},  // ResearchStudy.progressStatus.actual
+    {66738, 6, 'p', 0, 1, 5, 65535},  // ResearchStudy.progressStatus.period
+    {74357, 12, 't', 0, 1, 189, 65535},  // ResearchStudy.recruitment.targetNumber
+    {27025, 12, 'a', 0, 1, 189, 65535},  // ResearchStudy.recruitment.actualNumber
+    {34642, 11, 'e', 0, 1, 661, 65535},  // ResearchStudy.recruitment.eligibility
+    {27013, 11, 'a', 0, 1, 318, 65535},  // ResearchStudy.recruitment.actualGroup
+    {61937, 6, 'l', 0, 1, 636, 65535},  // ResearchStudy.comparisonGroup.linkId
+    {63803, 4, 'n', 2, 1, 3, 65535},  // ResearchStudy.comparisonGroup.name
+    {75284, 4, 't', 0, 1, 2, 65535},  // ResearchStudy.comparisonGroup.type
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ResearchStudy.comparisonGroup.description
+    {60681, 16, 'i', 1, 1, 1238, 65535},  // ResearchStudy.comparisonGroup.intendedExposure
+    {64869, 13, 'o', 0, 1, 318, 65535},  // ResearchStudy.comparisonGroup.observedGroup
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ResearchStudy.objective.name
+    {75284, 4, 't', 0, 1, 2, 65535},  // ResearchStudy.objective.type
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ResearchStudy.objective.description
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ResearchStudy.outcomeMeasure.name
+    {75284, 4, 't', 1, 1, 2, 65535},  // ResearchStudy.outcomeMeasure.type
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ResearchStudy.outcomeMeasure.description
+    {69388, 9, 'r', 0, 1, 1238, 65535},  // ResearchStudy.outcomeMeasure.reference
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ResearchSubject.identifier
+    {73030, 6, 's', 10, 1, 1, 178},  // ResearchSubject.status
+    {68365, 8, 'p', 1, 1, 1239, 65535},  // ResearchSubject.progress
+    {66738, 6, 'p', 0, 1, 5, 65535},  // ResearchSubject.period
+    {73304, 5, 's', 2, 1, 78, 65535},  // ResearchSubject.study
+    {73467, 7, 's', 2, 1, 1240, 65535},  // ResearchSubject.subject
+    {28303, 23, 'a', 0, 1, 636, 65535},  // ResearchSubject.assignedComparisonGroup
+    {26991, 21, 'a', 0, 1, 636, 65535},  // ResearchSubject.actualComparisonGroup
+    {31344, 7, 'c', 1, 1, 1241, 65535},  // ResearchSubject.consent
+    {75284, 4, 't', 0, 1, 2, 65535},  // ResearchSubject.progress.type
+    {73517, 12, 's', 0, 1, 2, 65535},  // ResearchSubject.progress.subjectState
+    {63087, 9, 'm', 0, 1, 2, 65535},  // ResearchSubject.progress.milestone
+    {69184, 6, 'r', 0, 1, 2, 65535},  // ResearchSubject.progress.reason
+    {72902, 9, 's', 0, 1, 20, 65535},  // ResearchSubject.progress.startDate
+    {34818, 7, 'e', 0, 1, 20, 65535},  // ResearchSubject.progress.endDate
+    {59693, 2, 'i', 0, 1, 636, 65535},  // Resource.id
+    {63024, 4, 'm', 0, 1, 1242, 65535},  // Resource.meta
+    {59931, 13, 'i', 8, 1, 25, 65535},  // Resource.implicitRules
+    {61538, 8, 'l', 0, 1, 1, 65535},  // Resource.language
+    {59725, 10, 'i', 1, 1, 0, 65535},  // RiskAssessment.identifier
+    {29068, 7, 'b', 0, 1, 114, 65535},  // RiskAssessment.basedOn
+    {66084, 6, 'p', 0, 1, 114, 65535},  // RiskAssessment.parent
+    {73030, 6, 's', 2, 1, 1, 164},  // RiskAssessment.status
+    {63038, 6, 'm', 0, 1, 2, 65535},  // RiskAssessment.method
+    {30502, 4, 'c', 0, 1, 2, 65535},  // RiskAssessment.code
+    {73467, 7, 's', 2, 1, 118, 65535},  // RiskAssessment.subject
+    {34804, 9, 'e', 0, 1, 70, 65535},  // RiskAssessment.encounter
+    {64911, 10, 'o', 4, 2, 169, 65535},  // RiskAssessment.occurrence
+    {31147, 9, 'c', 0, 1, 1243, 65535},  // RiskAssessment.condition
+    {66661, 9, 'p', 0, 1, 476, 65535},  // RiskAssessment.performer
+    {69184, 6, 'r', 1, 1, 530, 65535},  // RiskAssessment.reason
+    {29082, 5, 'b', 1, 1, 114, 65535},  // RiskAssessment.basis
+    {67556, 10, 'p', 1, 1, 1244, 65535},  // RiskAssessment.prediction
+    {63221, 10, 'm', 0, 1, 3, 65535},  // RiskAssessment.mitigation
+    {64497, 4, 'n', 1, 1, 84, 65535},  // RiskAssessment.note
+    {65771, 7, 'o', 0, 1, 2, 65535},  // RiskAssessment.prediction.outcome
+    {67952, 11, 'p', 4, 2, 1245, 65535},  // RiskAssessment.prediction.probability
+    {68873, 15, 'q', 0, 1, 2, 65535},  // RiskAssessment.prediction.qualitativeRisk
+    {70024, 12, 'r', 0, 1, 97, 65535},  // RiskAssessment.prediction.relativeRisk
+    {76683, 4, 'w', 4, 2, 1247, 65535},  // RiskAssessment.prediction.when
+    {69114, 9, 'r', 0, 1, 3, 65535},  // RiskAssessment.prediction.rationale
+    {65631, 6, 'o', 2, 1, 46, 65535},  // SampledData.origin
+    {60836, 8, 'i', 0, 1, 97, 65535},  // SampledData.interval
+    {61084, 12, 'i', 2, 1, 1, 65535},  // SampledData.intervalUnit
+    {35811, 6, 'f', 0, 1, 97, 65535},  // SampledData.factor
+    {62124, 10, 'l', 0, 1, 97, 65535},  // SampledData.lowerLimit
+    {75728, 10, 'u', 0, 1, 97, 65535},  // SampledData.upperLimit
+    {33739, 10, 'd', 2, 1, 16, 65535},  // SampledData.dimensions
+    {30541, 7, 'c', 0, 1, 35, 65535},  // SampledData.codeMap
+    {65042, 7, 'o', 0, 1, 3, 65535},  // SampledData.offsets
+    {32418, 4, 'd', 0, 1, 3, 65535},  // SampledData.data
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Schedule.identifier
+    {26954, 6, 'a', 8, 1, 18, 65535},  // Schedule.active
+    {71946, 15, 's', 1, 1, 2, 65535},  // Schedule.serviceCategory
+    {72013, 11, 's', 1, 1, 110, 65535},  // Schedule.serviceType
+    {72721, 9, 's', 1, 1, 2, 65535},  // Schedule.specialty
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Schedule.name
+    {26970, 5, 'a', 3, 1, 1249, 65535},  // Schedule.actor
+    {67064, 15, 'p', 0, 1, 5, 65535},  // Schedule.planningHorizon
+    {30676, 7, 'c', 0, 1, 8, 65535},  // Schedule.comment
+    {75761, 3, 'u', 2, 1, 25, 65535},  // SearchParameter.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // SearchParameter.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // SearchParameter.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // SearchParameter.versionAlgorithm
+    {63803, 4, 'n', 2, 1, 3, 65535},  // SearchParameter.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // SearchParameter.title
+    {33326, 11, 'd', 0, 1, 35, 65535},  // SearchParameter.derivedFrom
+    {73030, 6, 's', 10, 1, 1, 178},  // SearchParameter.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // SearchParameter.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // SearchParameter.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // SearchParameter.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // SearchParameter.contact
+    {33437, 11, 'd', 2, 1, 8, 65535},  // SearchParameter.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // SearchParameter.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // SearchParameter.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // SearchParameter.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // SearchParameter.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // SearchParameter.copyrightLabel
+    {30502, 4, 'c', 2, 1, 1, 65535},  // SearchParameter.code
+    {28974, 4, 'b', 3, 1, 1, 240},  // SearchParameter.base
+    {75284, 4, 't', 2, 1, 1, 207},  // SearchParameter.type
+    {35712, 10, 'e', 0, 1, 3, 65535},  // SearchParameter.expression
+    {68050, 14, 'p', 0, 1, 1, 208},  // SearchParameter.processingMode
+    {31382, 10, 'c', 0, 1, 3, 65535},  // SearchParameter.constraint
+    {74288, 6, 't', 1, 1, 1, 240},  // SearchParameter.target
+    {63658, 10, 'm', 0, 1, 18, 65535},  // SearchParameter.multipleOr
+    {63616, 11, 'm', 0, 1, 18, 65535},  // SearchParameter.multipleAnd
+    {30774, 10, 'c', 1, 1, 1, 204},  // SearchParameter.comparator
+    {63340, 8, 'm', 1, 1, 1, 206},  // SearchParameter.modifier
+    {30051, 5, 'c', 1, 1, 3, 65535},  // SearchParameter.chain
+    {30937, 9, 'c', 1, 1, 1250, 65535},  // SearchParameter.component
+    {32914, 10, 'd', 2, 1, 35, 65535},  // SearchParameter.component.definition
+    {35712, 10, 'e', 2, 1, 3, 65535},  // SearchParameter.component.expression
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ServiceRequest.identifier
+    {60557, 21, 'i', 1, 1, 35, 65535},  // ServiceRequest.instantiatesCanonical
+    {60579, 15, 'i', 1, 1, 25, 65535},  // ServiceRequest.instantiatesUri
+    {29068, 7, 'b', 1, 1, 1251, 65535},  // ServiceRequest.basedOn
+    {70275, 8, 'r', 1, 1, 163, 65535},  // ServiceRequest.replaces
+    {70712, 11, 'r', 0, 1, 0, 65535},  // ServiceRequest.requisition
+    {73030, 6, 's', 10, 1, 1, 198},  // ServiceRequest.status
+    {60745, 6, 'i', 10, 1, 1, 195},  // ServiceRequest.intent
+    {30011, 8, 'c', 1, 1, 2, 65535},  // ServiceRequest.category
+    {67922, 8, 'p', 0, 1, 1, 196},  // ServiceRequest.priority
+    {34147, 12, 'd', 8, 1, 18, 65535},  // ServiceRequest.doNotPerform
+    {30502, 4, 'c', 0, 1, 821, 65535},  // ServiceRequest.code
+    {65399, 11, 'o', 1, 1, 1252, 65535},  // ServiceRequest.orderDetail
+    {68889, 8, 'q', 4, 3, 1253, 65535},  // ServiceRequest.quantity
+    {73467, 7, 's', 2, 1, 527, 65535},  // ServiceRequest.subject
+    {36157, 5, 'f', 1, 1, 114, 65535},  // ServiceRequest.focus
+    {34804, 9, 'e', 0, 1, 70, 65535},  // ServiceRequest.encounter
+    {64911, 10, 'o', 4, 3, 71, 65535},  // ServiceRequest.occurrence
+    {28207, 8, 'a', 4, 2, 40, 65535},  // ServiceRequest.asNeeded
+    {28619, 10, 'a', 0, 1, 20, 65535},  // ServiceRequest.authoredOn
+    {70581, 9, 'r', 0, 1, 225, 65535},  // ServiceRequest.requester
+    {66701, 13, 'p', 0, 1, 2, 65535},  // ServiceRequest.performerType
+    {66661, 9, 'p', 1, 1, 228, 65535},  // ServiceRequest.performer
+    {61994, 8, 'l', 1, 1, 42, 65535},  // ServiceRequest.location
+    {69184, 6, 'r', 1, 1, 1256, 65535},  // ServiceRequest.reason
+    {60607, 9, 'i', 1, 1, 531, 65535},  // ServiceRequest.insurance
+    {74033, 14, 's', 1, 1, 215, 65535},  // ServiceRequest.supportingInfo
+    {72792, 8, 's', 1, 1, 545, 65535},  // ServiceRequest.specimen
+    {29398, 8, 'b', 1, 1, 2, 65535},  // ServiceRequest.bodySite
+    {29407, 13, 'b', 0, 1, 495, 65535},  // ServiceRequest.bodyStructure
+    {64497, 4, 'n', 1, 1, 84, 65535},  // ServiceRequest.note
+    {66410, 18, 'p', 1, 1, 1257, 65535},  // ServiceRequest.patientInstruction
+    {70049, 15, 'r', 1, 1, 409, 65535},  // ServiceRequest.relevantHistory
+    {66048, 14, 'p', 0, 1, 1258, 65535},  // ServiceRequest.orderDetail.parameterFocus
+    {66038, 9, 'p', 3, 1, 1259, 65535},  // ServiceRequest.orderDetail.parameter
+    {30502, 4, 'c', 2, 1, 2, 65535},  // ServiceRequest.orderDetail.parameter.code
+    {76136, 5, 'v', 6, 7, 1260, 65535},  // ServiceRequest.orderDetail.parameter.value
+    {60595, 11, 'i', 4, 2, 1267, 65535},  // ServiceRequest.patientInstruction.instruction
+    {75284, 4, 't', 1, 1, 125, 65535},  // Signature.type
+    {76683, 4, 'w', 0, 1, 14, 65535},  // Signature.when
+    {76722, 3, 'w', 0, 1, 225, 65535},  // Signature.who
+    {65129, 10, 'o', 0, 1, 225, 65535},  // Signature.onBehalfOf
+    {74309, 12, 't', 0, 1, 1, 65535},  // Signature.targetFormat
+    {72148, 9, 's', 0, 1, 1, 65535},  // Signature.sigFormat
+    {32418, 4, 'd', 0, 1, 134, 65535},  // Signature.data
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Slot.identifier
+    {71946, 15, 's', 1, 1, 2, 65535},  // Slot.serviceCategory
+    {72013, 11, 's', 1, 1, 110, 65535},  // Slot.serviceType
+    {72721, 9, 's', 1, 1, 2, 65535},  // Slot.specialty
+    {28098, 15, 'a', 1, 1, 2, 65535},  // Slot.appointmentType
+    {71407, 8, 's', 2, 1, 1269, 65535},  // Slot.schedule
+    {73030, 6, 's', 2, 1, 1, 210},  // Slot.status
+    {72896, 5, 's', 2, 1, 14, 65535},  // Slot.start
+    {34814, 3, 'e', 2, 1, 14, 65535},  // Slot.end
+    {65851, 10, 'o', 0, 1, 18, 65535},  // Slot.overbooked
+    {30676, 7, 'c', 0, 1, 3, 65535},  // Slot.comment
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Specimen.identifier
+    {26858, 19, 'a', 0, 1, 0, 65535},  // Specimen.accessionIdentifier
+    {73030, 6, 's', 8, 1, 1, 215},  // Specimen.status
+    {75284, 4, 't', 0, 1, 2, 65535},  // Specimen.type
+    {73467, 7, 's', 0, 1, 1270, 65535},  // Specimen.subject
+    {69220, 12, 'r', 0, 1, 20, 65535},  // Specimen.receivedTime
+    {66084, 6, 'p', 1, 1, 545, 65535},  // Specimen.parent
+    {70412, 7, 'r', 1, 1, 163, 65535},  // Specimen.request
+    {30626, 8, 'c', 0, 1, 1, 213},  // Specimen.combined
+    {71283, 4, 'r', 1, 1, 2, 65535},  // Specimen.role
+    {35895, 7, 'f', 1, 1, 1271, 65535},  // Specimen.feature
+    {30599, 10, 'c', 0, 1, 1272, 65535},  // Specimen.collection
+    {68020, 10, 'p', 1, 1, 1273, 65535},  // Specimen.processing
+    {31500, 9, 'c', 1, 1, 1274, 65535},  // Specimen.container
+    {31147, 9, 'c', 1, 1, 2, 65535},  // Specimen.condition
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Specimen.note
+    {75284, 4, 't', 2, 1, 2, 65535},  // Specimen.feature.type
+    {33437, 11, 'd', 2, 1, 3, 65535},  // Specimen.feature.description
+    {30610, 9, 'c', 0, 1, 254, 65535},  // Specimen.collection.collector
+    {30589, 9, 'c', 4, 2, 169, 65535},  // Specimen.collection.collected
+    {34408, 8, 'd', 0, 1, 66, 65535},  // Specimen.collection.duration
+    {68889, 8, 'q', 0, 1, 46, 65535},  // Specimen.collection.quantity
+    {63038, 6, 'm', 0, 1, 2, 65535},  // Specimen.collection.method
+    {33548, 6, 'd', 0, 1, 188, 65535},  // Specimen.collection.device
+    {67972, 9, 'p', 0, 1, 518, 65535},  // Specimen.collection.procedure
+    {29398, 8, 'b', 0, 1, 291, 65535},  // Specimen.collection.bodySite
+    {35859, 13, 'f', 4, 2, 1275, 65535},  // Specimen.collection.fastingStatus
+    {33437, 11, 'd', 0, 1, 3, 65535},  // Specimen.processing.description
+    {63038, 6, 'm', 0, 1, 2, 65535},  // Specimen.processing.method
+    {27206, 8, 'a', 1, 1, 1277, 65535},  // Specimen.processing.additive
+    {74828, 4, 't', 4, 2, 169, 65535},  // Specimen.processing.time
+    {33548, 6, 'd', 2, 1, 22, 65535},  // Specimen.container.device
+    {61994, 8, 'l', 0, 1, 75, 65535},  // Specimen.container.location
+    {72801, 16, 's', 0, 1, 46, 65535},  // Specimen.container.specimenQuantity
+    {75761, 3, 'u', 0, 1, 25, 65535},  // SpecimenDefinition.url
+    {59725, 10, 'i', 0, 1, 0, 65535},  // SpecimenDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // SpecimenDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // SpecimenDefinition.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // SpecimenDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // SpecimenDefinition.title
+    {33338, 20, 'd', 1, 1, 35, 65535},  // SpecimenDefinition.derivedFromCanonical
+    {33359, 14, 'd', 1, 1, 25, 65535},  // SpecimenDefinition.derivedFromUri
+    {73030, 6, 's', 10, 1, 1, 178},  // SpecimenDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // SpecimenDefinition.experimental
+    {73467, 7, 's', 4, 2, 466, 65535},  // SpecimenDefinition.subject
+    {32616, 4, 'd', 0, 1, 20, 65535},  // SpecimenDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // SpecimenDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // SpecimenDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // SpecimenDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // SpecimenDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // SpecimenDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // SpecimenDefinition.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // SpecimenDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // SpecimenDefinition.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // SpecimenDefinition.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // SpecimenDefinition.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // SpecimenDefinition.effectivePeriod
+    {75327, 13, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeCollected
+    {66441, 18, 'p', 1, 1, 2, 65535},  // SpecimenDefinition.patientPreparation
+    {74833, 10, 't', 0, 1, 3, 65535},  // SpecimenDefinition.timeAspect
+    {30599, 10, 'c', 1, 1, 2, 65535},  // SpecimenDefinition.collection
+    {75364, 10, 't', 1, 1, 1278, 65535},  // SpecimenDefinition.typeTested
+    {61253, 9, 'i', 0, 1, 18, 65535},  // SpecimenDefinition.typeTested.isDerived
+    {75284, 4, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.type
+    {67567, 10, 'p', 2, 1, 1, 214},  // SpecimenDefinition.typeTested.preference
+    {31500, 9, 'c', 0, 1, 1279, 65535},  // SpecimenDefinition.typeTested.container
+    {70678, 11, 'r', 0, 1, 8, 65535},  // SpecimenDefinition.typeTested.requirement
+    {71106, 13, 'r', 0, 1, 66, 65535},  // SpecimenDefinition.typeTested.retentionTime
+    {72199, 9, 's', 0, 1, 18, 65535},  // SpecimenDefinition.typeTested.singleUse
+    {69746, 18, 'r', 1, 1, 2, 65535},  // SpecimenDefinition.typeTested.rejectionCriterion
+    {37091, 8, 'h', 1, 1, 1280, 65535},  // SpecimenDefinition.typeTested.handling
+    {74671, 18, 't', 1, 1, 2, 65535},  // SpecimenDefinition.typeTested.testingDestination
+    {62513, 8, 'm', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.material
+    {75284, 4, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.type
+    {29845, 3, 'c', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.container.cap
+    {33437, 11, 'd', 0, 1, 8, 65535},  // SpecimenDefinition.typeTested.container.description
+    {29873, 8, 'c', 0, 1, 46, 65535},  // SpecimenDefinition.typeTested.container.capacity
+    {63137, 13, 'm', 4, 2, 1281, 65535},  // SpecimenDefinition.typeTested.container.minimumVolume
+    {27206, 8, 'a', 1, 1, 1283, 65535},  // SpecimenDefinition.typeTested.container.additive
+    {67644, 11, 'p', 0, 1, 8, 65535},  // SpecimenDefinition.typeTested.container.preparation
+    {27206, 8, 'a', 6, 2, 1284, 65535},  // SpecimenDefinition.typeTested.container.additive.additive
+    {74454, 20, 't', 0, 1, 2, 65535},  // SpecimenDefinition.typeTested.handling.temperatureQualifier
+    {74475, 16, 't', 0, 1, 165, 65535},  // SpecimenDefinition.typeTested.handling.temperatureRange
+    {62701, 11, 'm', 0, 1, 66, 65535},  // SpecimenDefinition.typeTested.handling.maxDuration
+    {60595, 11, 'i', 0, 1, 8, 65535},  // SpecimenDefinition.typeTested.handling.instruction
+    {75761, 3, 'u', 2, 1, 25, 65535},  // StructureDefinition.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // StructureDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // StructureDefinition.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // StructureDefinition.versionAlgorithm
+    {63803, 4, 'n', 2, 1, 3, 65535},  // StructureDefinition.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // StructureDefinition.title
+    {73030, 6, 's', 10, 1, 1, 178},  // StructureDefinition.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // StructureDefinition.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // StructureDefinition.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // StructureDefinition.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // StructureDefinition.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // StructureDefinition.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // StructureDefinition.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // StructureDefinition.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // StructureDefinition.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // StructureDefinition.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // StructureDefinition.copyrightLabel
+    {61459, 7, 'k', 1, 1, 125, 65535},  // StructureDefinition.keyword
+    {35927, 11, 'f', 0, 1, 1, 0},  // StructureDefinition.fhirVersion
+    {62350, 7, 'm', 1, 1, 1286, 65535},  // StructureDefinition.mapping
+    {61467, 4, 'k', 2, 1, 1, 217},  // StructureDefinition.kind
+    {26818, 8, 'a', 2, 1, 18, 65535},  // StructureDefinition.abstract
+    {31617, 7, 'c', 1, 1, 1287, 65535},  // StructureDefinition.context
+    {31625, 16, 'c', 1, 1, 3, 65535},  // StructureDefinition.contextInvariant
+    {75284, 4, 't', 2, 1, 25, 65535},  // StructureDefinition.type
+    {29005, 14, 'b', 0, 1, 35, 65535},  // StructureDefinition.baseDefinition
+    {33302, 10, 'd', 0, 1, 1, 233},  // StructureDefinition.derivation
+    {72299, 8, 's', 0, 1, 1288, 65535},  // StructureDefinition.snapshot
+    {33717, 12, 'd', 0, 1, 1289, 65535},  // StructureDefinition.differential
+    {59736, 8, 'i', 2, 1, 636, 65535},  // StructureDefinition.mapping.identity
+    {75746, 3, 'u', 0, 1, 25, 65535},  // StructureDefinition.mapping.uri
+    {63803, 4, 'n', 0, 1, 3, 65535},  // StructureDefinition.mapping.name
+    {30676, 7, 'c', 0, 1, 3, 65535},  // StructureDefinition.mapping.comment
+    {75284, 4, 't', 2, 1, 1, 94},  // StructureDefinition.context.type
+    {35712, 10, 'e', 2, 1, 3, 65535},  // StructureDefinition.context.expression
+    {34634, 7, 'e', 3, 1, 1290, 65535},  // StructureDefinition.snapshot.element
+    {34634, 7, 'e', 3, 1, 1290, 65535},  // StructureDefinition.differential.element
+    {75761, 3, 'u', 2, 1, 25, 65535},  // StructureMap.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // StructureMap.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // StructureMap.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // StructureMap.versionAlgorithm
+    {63803, 4, 'n', 2, 1, 3, 65535},  // StructureMap.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // StructureMap.title
+    {73030, 6, 's', 10, 1, 1, 178},  // StructureMap.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // StructureMap.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // StructureMap.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // StructureMap.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // StructureMap.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // StructureMap.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // StructureMap.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // StructureMap.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // StructureMap.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // StructureMap.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // StructureMap.copyrightLabel
+    {73246, 9, 's', 1, 1, 1291, 65535},  // StructureMap.structure
+    {59945, 6, 'i', 1, 1, 35, 65535},  // StructureMap.import
+    {31364, 5, 'c', 1, 1, 1292, 65535},  // StructureMap.const
+    {36953, 5, 'g', 3, 1, 1293, 65535},  // StructureMap.group
+    {75761, 3, 'u', 2, 1, 35, 65535},  // StructureMap.structure.url
+    {63251, 4, 'm', 2, 1, 1, 138},  // StructureMap.structure.mode
+    {27535, 5, 'a', 0, 1, 3, 65535},  // StructureMap.structure.alias
+    {34192, 13, 'd', 0, 1, 3, 65535},  // StructureMap.structure.documentation
+    {63803, 4, 'n', 0, 1, 636, 65535},  // StructureMap.const.name
+    {76136, 5, 'v', 0, 1, 3, 65535},  // StructureMap.const.value
+    {63803, 4, 'n', 2, 1, 636, 65535},  // StructureMap.group.name
+    {35723, 7, 'e', 0, 1, 636, 65535},  // StructureMap.group.extends
+    {75341, 8, 't', 0, 1, 1, 136},  // StructureMap.group.typeMode
+    {34192, 13, 'd', 0, 1, 3, 65535},  // StructureMap.group.documentation
+    {60419, 5, 'i', 3, 1, 1294, 65535},  // StructureMap.group.input
+    {71338, 4, 'r', 1, 1, 1295, 65535},  // StructureMap.group.rule
+    {63803, 4, 'n', 2, 1, 636, 65535},  // StructureMap.group.input.name
+    {75284, 4, 't', 0, 1, 3, 65535},  // StructureMap.group.input.type
+    {63251, 4, 'm', 2, 1, 1, 137},  // StructureMap.group.input.mode
+    {34192, 13, 'd', 0, 1, 3, 65535},  // StructureMap.group.input.documentation
+    {63803, 4, 'n', 0, 1, 636, 65535},  // StructureMap.group.rule.name
+    {72348, 6, 's', 3, 1, 1296, 65535},  // StructureMap.group.rule.source
+    {74288, 6, 't', 1, 1, 1297, 65535},  // StructureMap.group.rule.target
+    {71338, 4, 'r', 1, 1, 1295, 65535},  // StructureMap.group.rule.rule
+    {33249, 9, 'd', 1, 1, 1298, 65535},  // StructureMap.group.rule.dependent
+    {34192, 13, 'd', 0, 1, 3, 65535},  // StructureMap.group.rule.documentation
+    {31617, 7, 'c', 2, 1, 636, 65535},  // StructureMap.group.rule.source.context
+    {63106, 3, 'm', 0, 1, 514, 65535},  // StructureMap.group.rule.source.min
+    {62575, 3, 'm', 0, 1, 3, 65535},  // StructureMap.group.rule.source.max
+    {75284, 4, 't', 0, 1, 3, 65535},  // StructureMap.group.rule.source.type
+    {32892, 12, 'd', 0, 1, 3, 65535},  // StructureMap.group.rule.source.defaultValue
+    {34634, 7, 'e', 0, 1, 3, 65535},  // StructureMap.group.rule.source.element
+    {61960, 8, 'l', 0, 1, 1, 139},  // StructureMap.group.rule.source.listMode
+    {76231, 8, 'v', 0, 1, 636, 65535},  // StructureMap.group.rule.source.variable
+    {31147, 9, 'c', 0, 1, 3, 65535},  // StructureMap.group.rule.source.condition
+    {30202, 5, 'c', 0, 1, 3, 65535},  // StructureMap.group.rule.source.check
+    {62025, 10, 'l', 0, 1, 3, 65535},  // StructureMap.group.rule.source.logMessage
+    {31617, 7, 'c', 0, 1, 3, 65535},  // StructureMap.group.rule.target.context
+    {34634, 7, 'e', 0, 1, 3, 65535},  // StructureMap.group.rule.target.element
+    {76231, 8, 'v', 0, 1, 636, 65535},  // StructureMap.group.rule.target.variable
+    {61960, 8, 'l', 1, 1, 1, 140},  // StructureMap.group.rule.target.listMode
+    {61969, 10, 'l', 0, 1, 636, 65535},  // StructureMap.group.rule.target.listRuleId
+    {75067, 9, 't', 0, 1, 1, 141},  // StructureMap.group.rule.target.transform
+    {66038, 9, 'p', 1, 1, 1299, 65535},  // StructureMap.group.rule.target.parameter
+    {76136, 5, 'v', 6, 8, 1300, 65535},  // StructureMap.group.rule.target.parameter.value
+    {63803, 4, 'n', 2, 1, 636, 65535},  // StructureMap.group.rule.dependent.name
+    {66038, 9, 'p', 3, 1, 1299, 65535},  // StructureMap.group.rule.dependent.parameter
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Subscription.identifier
+    {63803, 4, 'n', 0, 1, 3, 65535},  // Subscription.name
+    {73030, 6, 's', 10, 1, 1, 221},  // Subscription.status
+    {74958, 5, 't', 2, 1, 35, 65535},  // Subscription.topic
+    {31415, 7, 'c', 1, 1, 218, 65535},  // Subscription.contact
+    {34814, 3, 'e', 0, 1, 14, 65535},  // Subscription.end
+    {62189, 14, 'm', 0, 1, 392, 65535},  // Subscription.managingEntity
+    {69184, 6, 'r', 0, 1, 3, 65535},  // Subscription.reason
+    {35988, 8, 'f', 1, 1, 1308, 65535},  // Subscription.filterBy
+    {30105, 11, 'c', 2, 1, 125, 65535},  // Subscription.channelType
+    {34866, 8, 'e', 0, 1, 51, 65535},  // Subscription.endpoint
+    {66038, 9, 'p', 1, 1, 1309, 65535},  // Subscription.parameter
+    {37265, 15, 'h', 0, 1, 189, 65535},  // Subscription.heartbeatPeriod
+    {74885, 7, 't', 0, 1, 189, 65535},  // Subscription.timeout
+    {31596, 11, 'c', 0, 1, 1, 65535},  // Subscription.contentType
+    {31519, 7, 'c', 0, 1, 1, 220},  // Subscription.content
+    {62579, 8, 'm', 0, 1, 16, 65535},  // Subscription.maxCount
+    {70863, 12, 'r', 0, 1, 25, 65535},  // Subscription.filterBy.resourceType
+    {36014, 15, 'f', 2, 1, 3, 65535},  // Subscription.filterBy.filterParameter
+    {30774, 10, 'c', 0, 1, 1, 204},  // Subscription.filterBy.comparator
+    {63340, 8, 'm', 0, 1, 1, 206},  // Subscription.filterBy.modifier
+    {76136, 5, 'v', 2, 1, 3, 65535},  // Subscription.filterBy.value
+    {63803, 4, 'n', 2, 1, 3, 65535},  // Subscription.parameter.name
+    {76136, 5, 'v', 2, 1, 3, 65535},  // Subscription.parameter.value
+    {73030, 6, 's', 0, 1, 1, 221},  // SubscriptionStatus.status
+    {75284, 4, 't', 10, 1, 1, 219},  // SubscriptionStatus.type
+    {35300, 28, 'e', 0, 1, 135, 65535},  // SubscriptionStatus.eventsSinceSubscriptionStart
+    {64533, 17, 'n', 1, 1, 1310, 65535},  // SubscriptionStatus.notificationEvent
+    {73637, 12, 's', 2, 1, 1311, 65535},  // SubscriptionStatus.subscription
+    {74958, 5, 't', 0, 1, 35, 65535},  // SubscriptionStatus.topic
+    {35117, 5, 'e', 1, 1, 2, 65535},  // SubscriptionStatus.error
+    {35275, 11, 'e', 2, 1, 135, 65535},  // SubscriptionStatus.notificationEvent.eventNumber
+    {74893, 9, 't', 0, 1, 14, 65535},  // SubscriptionStatus.notificationEvent.timestamp
+    {36157, 5, 'f', 0, 1, 114, 65535},  // SubscriptionStatus.notificationEvent.focus
+    {27107, 17, 'a', 1, 1, 114, 65535},  // SubscriptionStatus.notificationEvent.additionalContext
+    {75761, 3, 'u', 2, 1, 25, 65535},  // SubscriptionTopic.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // SubscriptionTopic.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // SubscriptionTopic.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // SubscriptionTopic.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // SubscriptionTopic.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // SubscriptionTopic.title
+    {33326, 11, 'd', 1, 1, 35, 65535},  // SubscriptionTopic.derivedFrom
+    {73030, 6, 's', 10, 1, 1, 178},  // SubscriptionTopic.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // SubscriptionTopic.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // SubscriptionTopic.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // SubscriptionTopic.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // SubscriptionTopic.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // SubscriptionTopic.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // SubscriptionTopic.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // SubscriptionTopic.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // SubscriptionTopic.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // SubscriptionTopic.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // SubscriptionTopic.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // SubscriptionTopic.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // SubscriptionTopic.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // SubscriptionTopic.effectivePeriod
+    {70847, 15, 'r', 1, 1, 1312, 65535},  // SubscriptionTopic.resourceTrigger
+    {35287, 12, 'e', 1, 1, 1313, 65535},  // SubscriptionTopic.eventTrigger
+    {29736, 11, 'c', 1, 1, 1314, 65535},  // SubscriptionTopic.canFilterBy
+    {64551, 17, 'n', 1, 1, 1315, 65535},  // SubscriptionTopic.notificationShape
+    {33437, 11, 'd', 0, 1, 8, 65535},  // SubscriptionTopic.resourceTrigger.description
+    {70820, 8, 'r', 2, 1, 25, 65535},  // SubscriptionTopic.resourceTrigger.resource
+    {73955, 20, 's', 1, 1, 1, 121},  // SubscriptionTopic.resourceTrigger.supportedInteraction
+    {68937, 13, 'q', 0, 1, 1316, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria
+    {35910, 16, 'f', 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.fhirPathCriteria
+    {67796, 8, 'p', 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.previous
+    {71039, 15, 'r', 0, 1, 1, 222},  // SubscriptionTopic.resourceTrigger.queryCriteria.resultForCreate
+    {32338, 7, 'c', 0, 1, 3, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.current
+    {71055, 15, 'r', 0, 1, 1, 222},  // SubscriptionTopic.resourceTrigger.queryCriteria.resultForDelete
+    {70640, 11, 'r', 0, 1, 18, 65535},  // SubscriptionTopic.resourceTrigger.queryCriteria.requireBoth
+    {33437, 11, 'd', 0, 1, 8, 65535},  // SubscriptionTopic.eventTrigger.description
+    {35237, 5, 'e', 2, 1, 2, 65535},  // SubscriptionTopic.eventTrigger.event
+    {70820, 8, 'r', 2, 1, 25, 65535},  // SubscriptionTopic.eventTrigger.resource
+    {33437, 11, 'd', 0, 1, 8, 65535},  // SubscriptionTopic.canFilterBy.description
+    {70820, 8, 'r', 0, 1, 25, 65535},  // SubscriptionTopic.canFilterBy.resource
+    {36014, 15, 'f', 2, 1, 3, 65535},  // SubscriptionTopic.canFilterBy.filterParameter
+    {35997, 16, 'f', 0, 1, 25, 65535},  // SubscriptionTopic.canFilterBy.filterDefinition
+    {30774, 10, 'c', 1, 1, 1, 204},  // SubscriptionTopic.canFilterBy.comparator
+    {63340, 8, 'm', 1, 1, 1, 206},  // SubscriptionTopic.canFilterBy.modifier
+    {70820, 8, 'r', 2, 1, 25, 65535},  // SubscriptionTopic.notificationShape.resource
+    {60095, 7, 'i', 1, 1, 3, 65535},  // SubscriptionTopic.notificationShape.include
+    {71174, 10, 'r', 1, 1, 3, 65535},  // SubscriptionTopic.notificationShape.revInclude
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Substance.identifier
+    {60484, 8, 'i', 10, 1, 18, 65535},  // Substance.instance
+    {73030, 6, 's', 8, 1, 1, 223},  // Substance.status
+    {30011, 8, 'c', 1, 1, 2, 65535},  // Substance.category
+    {30502, 4, 'c', 2, 1, 857, 65535},  // Substance.code
+    {33437, 11, 'd', 0, 1, 8, 65535},  // Substance.description
+    {35681, 6, 'e', 0, 1, 20, 65535},  // Substance.expiry
+    {68889, 8, 'q', 0, 1, 46, 65535},  // Substance.quantity
+    {60330, 10, 'i', 1, 1, 1317, 65535},  // Substance.ingredient
+    {68889, 8, 'q', 0, 1, 65, 65535},  // Substance.ingredient.quantity
+    {73712, 9, 's', 6, 2, 1318, 65535},  // Substance.ingredient.substance
+    {59725, 10, 'i', 1, 1, 0, 65535},  // SubstanceDefinition.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // SubstanceDefinition.version
+    {73030, 6, 's', 0, 1, 2, 65535},  // SubstanceDefinition.status
+    {30342, 14, 'c', 1, 1, 2, 65535},  // SubstanceDefinition.classification
+    {34216, 6, 'd', 0, 1, 2, 65535},  // SubstanceDefinition.domain
+    {36913, 5, 'g', 1, 1, 2, 65535},  // SubstanceDefinition.grade
+    {33437, 11, 'd', 0, 1, 8, 65535},  // SubstanceDefinition.description
+    {60282, 17, 'i', 1, 1, 246, 65535},  // SubstanceDefinition.informationSource
+    {64497, 4, 'n', 1, 1, 84, 65535},  // SubstanceDefinition.note
+    {62333, 12, 'm', 1, 1, 7, 65535},  // SubstanceDefinition.manufacturer
+    {73931, 8, 's', 1, 1, 7, 65535},  // SubstanceDefinition.supplier
+    {63388, 6, 'm', 1, 1, 1320, 65535},  // SubstanceDefinition.moiety
+    {30159, 16, 'c', 1, 1, 1321, 65535},  // SubstanceDefinition.characterization
+    {68389, 8, 'p', 1, 1, 1322, 65535},  // SubstanceDefinition.property
+    {69398, 20, 'r', 0, 1, 1323, 65535},  // SubstanceDefinition.referenceInformation
+    {63437, 15, 'm', 1, 1, 1324, 65535},  // SubstanceDefinition.molecularWeight
+    {73246, 9, 's', 0, 1, 1325, 65535},  // SubstanceDefinition.structure
+    {30502, 4, 'c', 1, 1, 1326, 65535},  // SubstanceDefinition.code
+    {63803, 4, 'n', 1, 1, 1327, 65535},  // SubstanceDefinition.name
+    {69972, 12, 'r', 1, 1, 1328, 65535},  // SubstanceDefinition.relationship
+    {64584, 11, 'n', 0, 1, 1329, 65535},  // SubstanceDefinition.nucleicAcid
+    {67175, 7, 'p', 0, 1, 1330, 65535},  // SubstanceDefinition.polymer
+    {68456, 7, 'p', 0, 1, 1331, 65535},  // SubstanceDefinition.protein
+    {72483, 14, 's', 0, 1, 1332, 65535},  // SubstanceDefinition.sourceMaterial
+    {71283, 4, 'r', 0, 1, 2, 65535},  // SubstanceDefinition.moiety.role
+    {59725, 10, 'i', 0, 1, 0, 65535},  // SubstanceDefinition.moiety.identifier
+    {63803, 4, 'n', 0, 1, 3, 65535},  // SubstanceDefinition.moiety.name
+    {73094, 15, 's', 0, 1, 2, 65535},  // SubstanceDefinition.moiety.stereochemistry
+    {65311, 15, 'o', 0, 1, 2, 65535},  // SubstanceDefinition.moiety.opticalActivity
+    {63395, 16, 'm', 0, 1, 3, 65535},  // SubstanceDefinition.moiety.molecularFormula
+    {27763, 6, 'a', 4, 2, 1333, 65535},  // SubstanceDefinition.moiety.amount
+    {62906, 15, 'm', 0, 1, 2, 65535},  // SubstanceDefinition.moiety.measurementType
+    {74431, 9, 't', 0, 1, 2, 65535},  // SubstanceDefinition.characterization.technique
+    {36285, 4, 'f', 0, 1, 2, 65535},  // SubstanceDefinition.characterization.form
+    {33437, 11, 'd', 0, 1, 8, 65535},  // SubstanceDefinition.characterization.description
+    {35963, 4, 'f', 1, 1, 184, 65535},  // SubstanceDefinition.characterization.file
+    {75284, 4, 't', 2, 1, 2, 65535},  // SubstanceDefinition.property.type
+    {76136, 5, 'v', 4, 5, 1100, 65535},  // SubstanceDefinition.property.value
+    {63038, 6, 'm', 0, 1, 2, 65535},  // SubstanceDefinition.molecularWeight.method
+    {75284, 4, 't', 0, 1, 2, 65535},  // SubstanceDefinition.molecularWeight.type
+    {27763, 6, 'a', 2, 1, 64, 65535},  // SubstanceDefinition.molecularWeight.amount
+    {73094, 15, 's', 0, 1, 2, 65535},  // SubstanceDefinition.structure.stereochemistry
+    {65311, 15, 'o', 0, 1, 2, 65535},  // SubstanceDefinition.structure.opticalActivity
+    {63395, 16, 'm', 0, 1, 3, 65535},  // SubstanceDefinition.structure.molecularFormula
+    {63412, 24, 'm', 0, 1, 3, 65535},  // SubstanceDefinition.structure.molecularFormulaByMoiety
+    {63437, 15, 'm', 0, 1, 1324, 65535},  // SubstanceDefinition.structure.molecularWeight
+    {74431, 9, 't', 1, 1, 2, 65535},  // SubstanceDefinition.structure.technique
+    {72433, 14, 's', 1, 1, 396, 65535},  // SubstanceDefinition.structure.sourceDocument
+    {70366, 14, 'r', 1, 1, 1335, 65535},  // SubstanceDefinition.structure.representation
+    {75284, 4, 't', 0, 1, 2, 65535},  // SubstanceDefinition.structure.representation.type
+    {70366, 14, 'r', 0, 1, 3, 65535},  // SubstanceDefinition.structure.representation.representation
+    {36306, 6, 'f', 0, 1, 2, 65535},  // SubstanceDefinition.structure.representation.format
+    {34170, 8, 'd', 0, 1, 396, 65535},  // SubstanceDefinition.structure.representation.document
+    {30502, 4, 'c', 0, 1, 2, 65535},  // SubstanceDefinition.code.code
+    {73030, 6, 's', 0, 1, 2, 65535},  // SubstanceDefinition.code.status
+    {73051, 10, 's', 0, 1, 20, 65535},  // SubstanceDefinition.code.statusDate
+    {64497, 4, 'n', 1, 1, 84, 65535},  // SubstanceDefinition.code.note
+    {72348, 6, 's', 1, 1, 396, 65535},  // SubstanceDefinition.code.source
+    {63803, 4, 'n', 2, 1, 3, 65535},  // SubstanceDefinition.name.name
+    {75284, 4, 't', 0, 1, 2, 65535},  // SubstanceDefinition.name.type
+    {73030, 6, 's', 0, 1, 2, 65535},  // SubstanceDefinition.name.status
+    {67578, 9, 'p', 0, 1, 18, 65535},  // SubstanceDefinition.name.preferred
+    {61538, 8, 'l', 1, 1, 2, 65535},  // SubstanceDefinition.name.language
+    {34216, 6, 'd', 1, 1, 2, 65535},  // SubstanceDefinition.name.domain
+    {61428, 12, 'j', 1, 1, 2, 65535},  // SubstanceDefinition.name.jurisdiction
+    {74255, 7, 's', 1, 1, 1327, 65535},  // SubstanceDefinition.name.synonym
+    {75174, 11, 't', 1, 1, 1327, 65535},  // SubstanceDefinition.name.translation
+    {65026, 8, 'o', 1, 1, 1336, 65535},  // SubstanceDefinition.name.official
+    {72348, 6, 's', 1, 1, 396, 65535},  // SubstanceDefinition.name.source
+    {28655, 9, 'a', 0, 1, 2, 65535},  // SubstanceDefinition.name.official.authority
+    {73030, 6, 's', 0, 1, 2, 65535},  // SubstanceDefinition.name.official.status
+    {32616, 4, 'd', 0, 1, 20, 65535},  // SubstanceDefinition.name.official.date
+    {73722, 19, 's', 4, 2, 1337, 65535},  // SubstanceDefinition.relationship.substanceDefinition
+    {75284, 4, 't', 2, 1, 2, 65535},  // SubstanceDefinition.relationship.type
+    {61242, 10, 'i', 0, 1, 18, 65535},  // SubstanceDefinition.relationship.isDefining
+    {27763, 6, 'a', 4, 3, 1339, 65535},  // SubstanceDefinition.relationship.amount
+    {69083, 20, 'r', 0, 1, 65, 65535},  // SubstanceDefinition.relationship.ratioHighLimitAmount
+    {30774, 10, 'c', 0, 1, 2, 65535},  // SubstanceDefinition.relationship.comparator
+    {72348, 6, 's', 1, 1, 396, 65535},  // SubstanceDefinition.relationship.source
+    {75284, 4, 't', 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.type
+    {36811, 5, 'g', 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.genus
+    {72731, 7, 's', 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.species
+    {66129, 4, 'p', 0, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.part
+    {32132, 15, 'c', 1, 1, 2, 65535},  // SubstanceDefinition.sourceMaterial.countryOfOrigin
+    {71784, 12, 's', 0, 1, 2, 65535},  // SubstanceNucleicAcid.sequenceType
+    {64726, 16, 'n', 0, 1, 514, 65535},  // SubstanceNucleicAcid.numberOfSubunits
+    {28139, 19, 'a', 0, 1, 3, 65535},  // SubstanceNucleicAcid.areaOfHybridisation
+    {65066, 19, 'o', 0, 1, 2, 65535},  // SubstanceNucleicAcid.oligoNucleotideType
+    {73784, 7, 's', 1, 1, 1342, 65535},  // SubstanceNucleicAcid.subunit
+    {73784, 7, 's', 0, 1, 514, 65535},  // SubstanceNucleicAcid.subunit.subunit
+    {71742, 8, 's', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sequence
+    {61774, 6, 'l', 0, 1, 514, 65535},  // SubstanceNucleicAcid.subunit.length
+    {71751, 18, 's', 0, 1, 184, 65535},  // SubstanceNucleicAcid.subunit.sequenceAttachment
+    {36089, 9, 'f', 0, 1, 2, 65535},  // SubstanceNucleicAcid.subunit.fivePrime
+    {74784, 10, 't', 0, 1, 2, 65535},  // SubstanceNucleicAcid.subunit.threePrime
+    {61944, 7, 'l', 1, 1, 1343, 65535},  // SubstanceNucleicAcid.subunit.linkage
+    {73835, 5, 's', 1, 1, 1344, 65535},  // SubstanceNucleicAcid.subunit.sugar
+    {31331, 12, 'c', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.connectivity
+    {59725, 10, 'i', 0, 1, 0, 65535},  // SubstanceNucleicAcid.subunit.linkage.identifier
+    {63803, 4, 'n', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.name
+    {70746, 11, 'r', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.linkage.residueSite
+    {59725, 10, 'i', 0, 1, 0, 65535},  // SubstanceNucleicAcid.subunit.sugar.identifier
+    {63803, 4, 'n', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sugar.name
+    {70746, 11, 'r', 0, 1, 3, 65535},  // SubstanceNucleicAcid.subunit.sugar.residueSite
+    {59725, 10, 'i', 0, 1, 0, 65535},  // SubstancePolymer.identifier
+    {30336, 5, 'c', 0, 1, 2, 65535},  // SubstancePolymer.class
+    {36838, 8, 'g', 0, 1, 2, 65535},  // SubstancePolymer.geometry
+    {31914, 21, 'c', 1, 1, 2, 65535},  // SubstancePolymer.copolymerConnectivity
+    {63303, 12, 'm', 0, 1, 3, 65535},  // SubstancePolymer.modification
+    {63514, 10, 'm', 1, 1, 1345, 65535},  // SubstancePolymer.monomerSet
+    {70131, 6, 'r', 1, 1, 1346, 65535},  // SubstancePolymer.repeat
+    {69104, 9, 'r', 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.ratioType
+    {72939, 16, 's', 1, 1, 1347, 65535},  // SubstancePolymer.monomerSet.startingMaterial
+    {30502, 4, 'c', 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.startingMaterial.code
+    {30011, 8, 'c', 0, 1, 2, 65535},  // SubstancePolymer.monomerSet.startingMaterial.category
+    {61242, 10, 'i', 0, 1, 18, 65535},  // SubstancePolymer.monomerSet.startingMaterial.isDefining
+    {27763, 6, 'a', 0, 1, 64, 65535},  // SubstancePolymer.monomerSet.startingMaterial.amount
+    {28888, 23, 'a', 0, 1, 3, 65535},  // SubstancePolymer.repeat.averageMolecularFormula
+    {70149, 20, 'r', 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnitAmountType
+    {70138, 10, 'r', 1, 1, 1348, 65535},  // SubstancePolymer.repeat.repeatUnit
+    {75527, 4, 'u', 0, 1, 3, 65535},  // SubstancePolymer.repeat.repeatUnit.unit
+    {65619, 11, 'o', 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.orientation
+    {27763, 6, 'a', 0, 1, 514, 65535},  // SubstancePolymer.repeat.repeatUnit.amount
+    {33101, 22, 'd', 1, 1, 1349, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation
+    {73221, 24, 's', 1, 1, 1350, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation
+    {75284, 4, 't', 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.type
+    {28880, 7, 'a', 0, 1, 514, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.average
+    {62107, 3, 'l', 0, 1, 514, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.low
+    {37333, 4, 'h', 0, 1, 514, 65535},  // SubstancePolymer.repeat.repeatUnit.degreeOfPolymerisation.high
+    {75284, 4, 't', 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.type
+    {70366, 14, 'r', 0, 1, 3, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.representation
+    {36306, 6, 'f', 0, 1, 2, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.format
+    {28466, 10, 'a', 0, 1, 184, 65535},  // SubstancePolymer.repeat.repeatUnit.structuralRepresentation.attachment
+    {71784, 12, 's', 0, 1, 2, 65535},  // SubstanceProtein.sequenceType
+    {64726, 16, 'n', 0, 1, 514, 65535},  // SubstanceProtein.numberOfSubunits
+    {34100, 16, 'd', 1, 1, 3, 65535},  // SubstanceProtein.disulfideLinkage
+    {73784, 7, 's', 1, 1, 1351, 65535},  // SubstanceProtein.subunit
+    {73784, 7, 's', 0, 1, 514, 65535},  // SubstanceProtein.subunit.subunit
+    {71742, 8, 's', 0, 1, 3, 65535},  // SubstanceProtein.subunit.sequence
+    {61774, 6, 'l', 0, 1, 514, 65535},  // SubstanceProtein.subunit.length
+    {71751, 18, 's', 0, 1, 184, 65535},  // SubstanceProtein.subunit.sequenceAttachment
+    {63779, 23, 'n', 0, 1, 0, 65535},  // SubstanceProtein.subunit.nTerminalModificationId
+    {63757, 21, 'n', 0, 1, 3, 65535},  // SubstanceProtein.subunit.nTerminalModification
+    {29628, 23, 'c', 0, 1, 0, 65535},  // SubstanceProtein.subunit.cTerminalModificationId
+    {29606, 21, 'c', 0, 1, 3, 65535},  // SubstanceProtein.subunit.cTerminalModification
+    {30676, 7, 'c', 0, 1, 3, 65535},  // SubstanceReferenceInformation.comment
+    {36671, 4, 'g', 1, 1, 1352, 65535},  // SubstanceReferenceInformation.gene
+    {36676, 11, 'g', 1, 1, 1353, 65535},  // SubstanceReferenceInformation.geneElement
+    {74288, 6, 't', 1, 1, 1354, 65535},  // SubstanceReferenceInformation.target
+    {36688, 18, 'g', 0, 1, 2, 65535},  // SubstanceReferenceInformation.gene.geneSequenceOrigin
+    {36671, 4, 'g', 0, 1, 2, 65535},  // SubstanceReferenceInformation.gene.gene
+    {72348, 6, 's', 1, 1, 396, 65535},  // SubstanceReferenceInformation.gene.source
+    {75284, 4, 't', 0, 1, 2, 65535},  // SubstanceReferenceInformation.geneElement.type
+    {34634, 7, 'e', 0, 1, 0, 65535},  // SubstanceReferenceInformation.geneElement.element
+    {72348, 6, 's', 1, 1, 396, 65535},  // SubstanceReferenceInformation.geneElement.source
+    {74288, 6, 't', 0, 1, 0, 65535},  // SubstanceReferenceInformation.target.target
+    {75284, 4, 't', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.type
+    {60764, 11, 'i', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.interaction
+    {65522, 8, 'o', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.organism
+    {65571, 12, 'o', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.organismType
+    {27763, 6, 'a', 4, 3, 1355, 65535},  // SubstanceReferenceInformation.target.amount
+    {27770, 10, 'a', 0, 1, 2, 65535},  // SubstanceReferenceInformation.target.amountType
+    {72348, 6, 's', 1, 1, 396, 65535},  // SubstanceReferenceInformation.target.source
+    {72498, 19, 's', 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialClass
+    {72538, 18, 's', 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialType
+    {72518, 19, 's', 0, 1, 2, 65535},  // SubstanceSourceMaterial.sourceMaterialState
+    {65547, 10, 'o', 0, 1, 0, 65535},  // SubstanceSourceMaterial.organismId
+    {65558, 12, 'o', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organismName
+    {66091, 17, 'p', 1, 1, 0, 65535},  // SubstanceSourceMaterial.parentSubstanceId
+    {66109, 19, 'p', 1, 1, 3, 65535},  // SubstanceSourceMaterial.parentSubstanceName
+    {32132, 15, 'c', 1, 1, 2, 65535},  // SubstanceSourceMaterial.countryOfOrigin
+    {36817, 20, 'g', 1, 1, 3, 65535},  // SubstanceSourceMaterial.geographicalLocation
+    {33531, 16, 'd', 0, 1, 2, 65535},  // SubstanceSourceMaterial.developmentStage
+    {36372, 19, 'f', 1, 1, 1358, 65535},  // SubstanceSourceMaterial.fractionDescription
+    {65522, 8, 'o', 0, 1, 1359, 65535},  // SubstanceSourceMaterial.organism
+    {66142, 15, 'p', 1, 1, 1360, 65535},  // SubstanceSourceMaterial.partDescription
+    {36363, 8, 'f', 0, 1, 3, 65535},  // SubstanceSourceMaterial.fractionDescription.fraction
+    {62522, 12, 'm', 0, 1, 2, 65535},  // SubstanceSourceMaterial.fractionDescription.materialType
+    {35852, 6, 'f', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.family
+    {36811, 5, 'g', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.genus
+    {72731, 7, 's', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.species
+    {61122, 17, 'i', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.intraspecificType
+    {61097, 24, 'i', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.intraspecificDescription
+    {28574, 6, 'a', 1, 1, 1361, 65535},  // SubstanceSourceMaterial.organism.author
+    {59663, 6, 'h', 0, 1, 1362, 65535},  // SubstanceSourceMaterial.organism.hybrid
+    {65531, 15, 'o', 0, 1, 1363, 65535},  // SubstanceSourceMaterial.organism.organismGeneral
+    {28599, 10, 'a', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.author.authorType
+    {28581, 17, 'a', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.author.authorDescription
+    {62535, 18, 'm', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.maternalOrganismId
+    {62554, 20, 'm', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.maternalOrganismName
+    {66313, 18, 'p', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.paternalOrganismId
+    {66332, 20, 'p', 0, 1, 3, 65535},  // SubstanceSourceMaterial.organism.hybrid.paternalOrganismName
+    {59670, 10, 'h', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.hybrid.hybridType
+    {61472, 7, 'k', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.kingdom
+    {66953, 6, 'p', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.phylum
+    {30336, 5, 'c', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.class
+    {65393, 5, 'o', 0, 1, 2, 65535},  // SubstanceSourceMaterial.organism.organismGeneral.order
+    {66129, 4, 'p', 0, 1, 2, 65535},  // SubstanceSourceMaterial.partDescription.part
+    {66158, 12, 'p', 0, 1, 2, 65535},  // SubstanceSourceMaterial.partDescription.partLocation
+    {59725, 10, 'i', 1, 1, 0, 65535},  // SupplyDelivery.identifier
+    {29068, 7, 'b', 1, 1, 1364, 65535},  // SupplyDelivery.basedOn
+    {66182, 6, 'p', 1, 1, 1365, 65535},  // SupplyDelivery.partOf
+    {73030, 6, 's', 8, 1, 1, 224},  // SupplyDelivery.status
+    {66358, 7, 'p', 0, 1, 98, 65535},  // SupplyDelivery.patient
+    {75284, 4, 't', 0, 1, 2, 225},  // SupplyDelivery.type
+    {73918, 12, 's', 1, 1, 1366, 65535},  // SupplyDelivery.suppliedItem
+    {64911, 10, 'o', 4, 3, 71, 65535},  // SupplyDelivery.occurrence
+    {73931, 8, 's', 0, 1, 255, 65535},  // SupplyDelivery.supplier
+    {33480, 11, 'd', 0, 1, 75, 65535},  // SupplyDelivery.destination
+    {69233, 8, 'r', 1, 1, 255, 65535},  // SupplyDelivery.receiver
+    {68889, 8, 'q', 0, 1, 46, 65535},  // SupplyDelivery.suppliedItem.quantity
+    {61388, 4, 'i', 4, 2, 1367, 65535},  // SupplyDelivery.suppliedItem.item
+    {59725, 10, 'i', 1, 1, 0, 65535},  // SupplyRequest.identifier
+    {73030, 6, 's', 8, 1, 1, 226},  // SupplyRequest.status
+    {29068, 7, 'b', 1, 1, 114, 65535},  // SupplyRequest.basedOn
+    {30011, 8, 'c', 0, 1, 2, 65535},  // SupplyRequest.category
+    {67922, 8, 'p', 0, 1, 1, 196},  // SupplyRequest.priority
+    {33139, 10, 'd', 0, 1, 98, 65535},  // SupplyRequest.deliverFor
+    {61388, 4, 'i', 2, 1, 1369, 65535},  // SupplyRequest.item
+    {68889, 8, 'q', 2, 1, 64, 65535},  // SupplyRequest.quantity
+    {66038, 9, 'p', 1, 1, 1370, 65535},  // SupplyRequest.parameter
+    {64911, 10, 'o', 4, 3, 71, 65535},  // SupplyRequest.occurrence
+    {28619, 10, 'a', 0, 1, 20, 65535},  // SupplyRequest.authoredOn
+    {70581, 9, 'r', 0, 1, 106, 65535},  // SupplyRequest.requester
+    {73931, 8, 's', 1, 1, 1371, 65535},  // SupplyRequest.supplier
+    {69184, 6, 'r', 1, 1, 530, 65535},  // SupplyRequest.reason
+    {33150, 11, 'd', 0, 1, 259, 65535},  // SupplyRequest.deliverFrom
+    {33162, 9, 'd', 0, 1, 1372, 65535},  // SupplyRequest.deliverTo
+    {30502, 4, 'c', 0, 1, 2, 65535},  // SupplyRequest.parameter.code
+    {76136, 5, 'v', 4, 4, 532, 65535},  // SupplyRequest.parameter.value
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Task.identifier
+    {60557, 21, 'i', 0, 1, 35, 65535},  // Task.instantiatesCanonical
+    {60579, 15, 'i', 0, 1, 25, 65535},  // Task.instantiatesUri
+    {29068, 7, 'b', 1, 1, 114, 65535},  // Task.basedOn
+    {36975, 15, 'g', 0, 1, 0, 65535},  // Task.groupIdentifier
+    {66182, 6, 'p', 1, 1, 1115, 65535},  // Task.partOf
+    {73030, 6, 's', 10, 1, 1, 229},  // Task.status
+    {73076, 12, 's', 0, 1, 215, 65535},  // Task.statusReason
+    {29528, 14, 'b', 0, 1, 2, 65535},  // Task.businessStatus
+    {60745, 6, 'i', 2, 1, 1, 228},  // Task.intent
+    {67922, 8, 'p', 0, 1, 1, 196},  // Task.priority
+    {34147, 12, 'd', 8, 1, 18, 65535},  // Task.doNotPerform
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Task.code
+    {33437, 11, 'd', 0, 1, 3, 65535},  // Task.description
+    {36157, 5, 'f', 0, 1, 114, 65535},  // Task.focus
+    {36224, 3, 'f', 0, 1, 114, 65535},  // Task.for
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Task.encounter
+    {70565, 15, 'r', 0, 1, 5, 65535},  // Task.requestedPeriod
+    {35503, 15, 'e', 0, 1, 5, 65535},  // Task.executionPeriod
+    {28619, 10, 'a', 0, 1, 20, 65535},  // Task.authoredOn
+    {61565, 12, 'l', 0, 1, 20, 65535},  // Task.lastModified
+    {70581, 9, 'r', 0, 1, 225, 65535},  // Task.requester
+    {70546, 18, 'r', 1, 1, 529, 65535},  // Task.requestedPerformer
+    {65894, 5, 'o', 0, 1, 219, 65535},  // Task.owner
+    {66661, 9, 'p', 1, 1, 1373, 65535},  // Task.performer
+    {61994, 8, 'l', 0, 1, 75, 65535},  // Task.location
+    {69184, 6, 'r', 1, 1, 215, 65535},  // Task.reason
+    {60607, 9, 'i', 1, 1, 531, 65535},  // Task.insurance
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Task.note
+    {70049, 15, 'r', 1, 1, 409, 65535},  // Task.relevantHistory
+    {71020, 11, 'r', 0, 1, 1374, 65535},  // Task.restriction
+    {60419, 5, 'i', 1, 1, 1375, 65535},  // Task.input
+    {65794, 6, 'o', 1, 1, 1376, 65535},  // Task.output
+    {36555, 8, 'f', 0, 1, 2, 65535},  // Task.performer.function
+    {26970, 5, 'a', 2, 1, 219, 65535},  // Task.performer.actor
+    {70178, 11, 'r', 0, 1, 16, 65535},  // Task.restriction.repetitions
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Task.restriction.period
+    {69257, 9, 'r', 1, 1, 1377, 65535},  // Task.restriction.recipient
+    {75284, 4, 't', 2, 1, 2, 65535},  // Task.input.type
+    {76136, 5, 'v', 6, 54, 571, 65535},  // Task.input.value
+    {75284, 4, 't', 2, 1, 2, 65535},  // Task.output.type
+    {76136, 5, 'v', 6, 54, 571, 65535},  // Task.output.value
+    {75761, 3, 'u', 0, 1, 25, 65535},  // TerminologyCapabilities.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // TerminologyCapabilities.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // TerminologyCapabilities.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // TerminologyCapabilities.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // TerminologyCapabilities.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // TerminologyCapabilities.title
+    {73030, 6, 's', 10, 1, 1, 178},  // TerminologyCapabilities.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // TerminologyCapabilities.experimental
+    {32616, 4, 'd', 2, 1, 20, 65535},  // TerminologyCapabilities.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // TerminologyCapabilities.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // TerminologyCapabilities.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // TerminologyCapabilities.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // TerminologyCapabilities.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // TerminologyCapabilities.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // TerminologyCapabilities.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // TerminologyCapabilities.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // TerminologyCapabilities.copyrightLabel
+    {61467, 4, 'k', 2, 1, 1, 32},  // TerminologyCapabilities.kind
+    {72308, 8, 's', 0, 1, 1378, 65535},  // TerminologyCapabilities.software
+    {59885, 14, 'i', 0, 1, 1379, 65535},  // TerminologyCapabilities.implementation
+    {62014, 10, 'l', 0, 1, 18, 65535},  // TerminologyCapabilities.lockedDate
+    {30560, 10, 'c', 1, 1, 1380, 65535},  // TerminologyCapabilities.codeSystem
+    {35539, 9, 'e', 0, 1, 1381, 65535},  // TerminologyCapabilities.expansion
+    {30549, 10, 'c', 0, 1, 1, 40},  // TerminologyCapabilities.codeSearch
+    {75985, 12, 'v', 0, 1, 1382, 65535},  // TerminologyCapabilities.validateCode
+    {75174, 11, 't', 0, 1, 1383, 65535},  // TerminologyCapabilities.translation
+    {30494, 7, 'c', 0, 1, 1384, 65535},  // TerminologyCapabilities.closure
+    {63803, 4, 'n', 2, 1, 3, 65535},  // TerminologyCapabilities.software.name
+    {76371, 7, 'v', 0, 1, 3, 65535},  // TerminologyCapabilities.software.version
+    {33437, 11, 'd', 2, 1, 3, 65535},  // TerminologyCapabilities.implementation.description
+    {75761, 3, 'u', 0, 1, 51, 65535},  // TerminologyCapabilities.implementation.url
+    {75746, 3, 'u', 0, 1, 35, 65535},  // TerminologyCapabilities.codeSystem.uri
+    {76371, 7, 'v', 1, 1, 1385, 65535},  // TerminologyCapabilities.codeSystem.version
+    {31519, 7, 'c', 2, 1, 1, 41},  // TerminologyCapabilities.codeSystem.content
+    {73755, 11, 's', 0, 1, 18, 65535},  // TerminologyCapabilities.codeSystem.subsumption
+    {30502, 4, 'c', 0, 1, 3, 65535},  // TerminologyCapabilities.codeSystem.version.code
+    {61232, 9, 'i', 0, 1, 18, 65535},  // TerminologyCapabilities.codeSystem.version.isDefault
+    {31020, 13, 'c', 0, 1, 18, 65535},  // TerminologyCapabilities.codeSystem.version.compositional
+    {61538, 8, 'l', 1, 1, 1, 129},  // TerminologyCapabilities.codeSystem.version.language
+    {35981, 6, 'f', 1, 1, 1386, 65535},  // TerminologyCapabilities.codeSystem.version.filter
+    {68389, 8, 'p', 1, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.property
+    {30502, 4, 'c', 2, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.code
+    {65181, 2, 'o', 3, 1, 1, 65535},  // TerminologyCapabilities.codeSystem.version.filter.op
+    {37303, 12, 'h', 0, 1, 18, 65535},  // TerminologyCapabilities.expansion.hierarchical
+    {66025, 6, 'p', 0, 1, 18, 65535},  // TerminologyCapabilities.expansion.paging
+    {60139, 10, 'i', 0, 1, 18, 65535},  // TerminologyCapabilities.expansion.incomplete
+    {66038, 9, 'p', 1, 1, 1387, 65535},  // TerminologyCapabilities.expansion.parameter
+    {74742, 10, 't', 0, 1, 8, 65535},  // TerminologyCapabilities.expansion.textFilter
+    {63803, 4, 'n', 2, 1, 1, 65535},  // TerminologyCapabilities.expansion.parameter.name
+    {34192, 13, 'd', 0, 1, 3, 65535},  // TerminologyCapabilities.expansion.parameter.documentation
+    {75186, 12, 't', 2, 1, 18, 65535},  // TerminologyCapabilities.validateCode.translations
+    {63876, 8, 'n', 2, 1, 18, 65535},  // TerminologyCapabilities.translation.needsMap
+    {75174, 11, 't', 0, 1, 18, 65535},  // TerminologyCapabilities.closure.translation
+    {75761, 3, 'u', 0, 1, 25, 65535},  // TestPlan.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // TestPlan.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // TestPlan.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // TestPlan.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // TestPlan.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // TestPlan.title
+    {73030, 6, 's', 10, 1, 1, 178},  // TestPlan.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // TestPlan.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // TestPlan.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // TestPlan.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // TestPlan.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // TestPlan.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // TestPlan.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // TestPlan.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // TestPlan.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // TestPlan.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // TestPlan.copyrightLabel
+    {30011, 8, 'c', 1, 1, 2, 65535},  // TestPlan.category
+    {71416, 5, 's', 1, 1, 114, 65535},  // TestPlan.scope
+    {74654, 9, 't', 0, 1, 8, 65535},  // TestPlan.testTools
+    {33238, 10, 'd', 1, 1, 1388, 65535},  // TestPlan.dependency
+    {35526, 12, 'e', 0, 1, 8, 65535},  // TestPlan.exitCriteria
+    {74617, 8, 't', 1, 1, 1389, 65535},  // TestPlan.testCase
+    {33437, 11, 'd', 0, 1, 8, 65535},  // TestPlan.dependency.description
+    {67507, 11, 'p', 0, 1, 114, 65535},  // TestPlan.dependency.predecessor
+    {71742, 8, 's', 0, 1, 514, 65535},  // TestPlan.testCase.sequence
+    {71416, 5, 's', 1, 1, 114, 65535},  // TestPlan.testCase.scope
+    {33238, 10, 'd', 1, 1, 1390, 65535},  // TestPlan.testCase.dependency
+    {74635, 7, 't', 1, 1, 1391, 65535},  // TestPlan.testCase.testRun
+    {74626, 8, 't', 1, 1, 1392, 65535},  // TestPlan.testCase.testData
+    {28259, 9, 'a', 1, 1, 1393, 65535},  // TestPlan.testCase.assertion
+    {33437, 11, 'd', 0, 1, 8, 65535},  // TestPlan.testCase.dependency.description
+    {67507, 11, 'p', 0, 1, 114, 65535},  // TestPlan.testCase.dependency.predecessor
+    {63829, 9, 'n', 0, 1, 8, 65535},  // TestPlan.testCase.testRun.narrative
+    {71448, 6, 's', 0, 1, 1394, 65535},  // TestPlan.testCase.testRun.script
+    {61538, 8, 'l', 0, 1, 2, 65535},  // TestPlan.testCase.testRun.script.language
+    {72348, 6, 's', 4, 2, 1395, 65535},  // TestPlan.testCase.testRun.script.source
+    {75284, 4, 't', 2, 1, 125, 65535},  // TestPlan.testCase.testData.type
+    {31519, 7, 'c', 0, 1, 114, 65535},  // TestPlan.testCase.testData.content
+    {72348, 6, 's', 4, 2, 1395, 65535},  // TestPlan.testCase.testData.source
+    {75284, 4, 't', 1, 1, 2, 65535},  // TestPlan.testCase.assertion.type
+    {64779, 6, 'o', 1, 1, 215, 65535},  // TestPlan.testCase.assertion.object
+    {71032, 6, 'r', 1, 1, 215, 65535},  // TestPlan.testCase.assertion.result
+    {59725, 10, 'i', 0, 1, 0, 65535},  // TestReport.identifier
+    {63803, 4, 'n', 0, 1, 3, 65535},  // TestReport.name
+    {73030, 6, 's', 10, 1, 1, 194},  // TestReport.status
+    {74643, 10, 't', 2, 1, 35, 65535},  // TestReport.testScript
+    {71032, 6, 'r', 2, 1, 1, 193},  // TestReport.result
+    {71422, 5, 's', 0, 1, 97, 65535},  // TestReport.score
+    {74664, 6, 't', 0, 1, 3, 65535},  // TestReport.tester
+    {61341, 6, 'i', 0, 1, 20, 65535},  // TestReport.issued
+    {66212, 11, 'p', 1, 1, 1397, 65535},  // TestReport.participant
+    {72072, 5, 's', 0, 1, 1398, 65535},  // TestReport.setup
+    {74577, 4, 't', 1, 1, 1399, 65535},  // TestReport.test
+    {74422, 8, 't', 0, 1, 1400, 65535},  // TestReport.teardown
+    {75284, 4, 't', 2, 1, 1, 191},  // TestReport.participant.type
+    {75746, 3, 'u', 2, 1, 25, 65535},  // TestReport.participant.uri
+    {34017, 7, 'd', 0, 1, 3, 65535},  // TestReport.participant.display
+    {26947, 6, 'a', 3, 1, 1401, 65535},  // TestReport.setup.action
+    {65240, 9, 'o', 0, 1, 1402, 65535},  // TestReport.setup.action.operation
+    {28243, 6, 'a', 0, 1, 1403, 65535},  // TestReport.setup.action.assert
+    {71032, 6, 'r', 2, 1, 1, 190},  // TestReport.setup.action.operation.result
+    {63006, 7, 'm', 0, 1, 8, 65535},  // TestReport.setup.action.operation.message
+    {33492, 6, 'd', 0, 1, 25, 65535},  // TestReport.setup.action.operation.detail
+    {71032, 6, 'r', 2, 1, 1, 190},  // TestReport.setup.action.assert.result
+    {63006, 7, 'm', 0, 1, 8, 65535},  // TestReport.setup.action.assert.message
+    {33492, 6, 'd', 0, 1, 3, 65535},  // TestReport.setup.action.assert.detail
+    {70678, 11, 'r', 1, 1, 1404, 65535},  // TestReport.setup.action.assert.requirement
+    {61932, 4, 'l', 4, 2, 359, 65535},  // TestReport.setup.action.assert.requirement.link
+    {63803, 4, 'n', 0, 1, 3, 65535},  // TestReport.test.name
+    {33437, 11, 'd', 0, 1, 3, 65535},  // TestReport.test.description
+    {26947, 6, 'a', 3, 1, 1405, 65535},  // TestReport.test.action
+    {65240, 9, 'o', 0, 1, 1402, 65535},  // TestReport.test.action.operation
+    {28243, 6, 'a', 0, 1, 1403, 65535},  // TestReport.test.action.assert
+    {26947, 6, 'a', 3, 1, 1406, 65535},  // TestReport.teardown.action
+    {65240, 9, 'o', 2, 1, 1402, 65535},  // TestReport.teardown.action.operation
+    {75761, 3, 'u', 0, 1, 25, 65535},  // TestScript.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // TestScript.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // TestScript.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // TestScript.versionAlgorithm
+    {63803, 4, 'n', 2, 1, 3, 65535},  // TestScript.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // TestScript.title
+    {73030, 6, 's', 10, 1, 1, 178},  // TestScript.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // TestScript.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // TestScript.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // TestScript.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // TestScript.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // TestScript.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // TestScript.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // TestScript.jurisdiction
+    {68789, 7, 'p', 0, 1, 8, 65535},  // TestScript.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // TestScript.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // TestScript.copyrightLabel
+    {65631, 6, 'o', 1, 1, 1407, 65535},  // TestScript.origin
+    {33480, 11, 'd', 1, 1, 1408, 65535},  // TestScript.destination
+    {63029, 8, 'm', 0, 1, 1409, 65535},  // TestScript.metadata
+    {71416, 5, 's', 1, 1, 1410, 65535},  // TestScript.scope
+    {36105, 7, 'f', 1, 1, 1411, 65535},  // TestScript.fixture
+    {68260, 7, 'p', 1, 1, 35, 65535},  // TestScript.profile
+    {76231, 8, 'v', 1, 1, 1412, 65535},  // TestScript.variable
+    {72072, 5, 's', 0, 1, 1413, 65535},  // TestScript.setup
+    {74577, 4, 't', 1, 1, 1414, 65535},  // TestScript.test
+    {74422, 8, 't', 0, 1, 1415, 65535},  // TestScript.teardown
+    {60174, 5, 'i', 2, 1, 514, 65535},  // TestScript.origin.index
+    {68260, 7, 'p', 2, 1, 125, 65535},  // TestScript.origin.profile
+    {75761, 3, 'u', 0, 1, 51, 65535},  // TestScript.origin.url
+    {60174, 5, 'i', 2, 1, 514, 65535},  // TestScript.destination.index
+    {68260, 7, 'p', 2, 1, 125, 65535},  // TestScript.destination.profile
+    {75761, 3, 'u', 0, 1, 51, 65535},  // TestScript.destination.url
+    {61932, 4, 'l', 1, 1, 1416, 65535},  // TestScript.metadata.link
+    {29862, 10, 'c', 3, 1, 1417, 65535},  // TestScript.metadata.capability
+    {75761, 3, 'u', 2, 1, 25, 65535},  // TestScript.metadata.link.url
+    {33437, 11, 'd', 0, 1, 3, 65535},  // TestScript.metadata.link.description
+    {70652, 8, 'r', 2, 1, 18, 65535},  // TestScript.metadata.capability.required
+    {76016, 9, 'v', 2, 1, 18, 65535},  // TestScript.metadata.capability.validated
+    {33437, 11, 'd', 0, 1, 3, 65535},  // TestScript.metadata.capability.description
+    {65631, 6, 'o', 1, 1, 514, 65535},  // TestScript.metadata.capability.origin
+    {33480, 11, 'd', 0, 1, 514, 65535},  // TestScript.metadata.capability.destination
+    {61932, 4, 'l', 1, 1, 25, 65535},  // TestScript.metadata.capability.link
+    {29849, 12, 'c', 2, 1, 35, 65535},  // TestScript.metadata.capability.capabilities
+    {28179, 8, 'a', 2, 1, 35, 65535},  // TestScript.scope.artifact
+    {31293, 11, 'c', 0, 1, 2, 65535},  // TestScript.scope.conformance
+    {66926, 5, 'p', 0, 1, 2, 65535},  // TestScript.scope.phase
+    {28766, 10, 'a', 2, 1, 18, 65535},  // TestScript.fixture.autocreate
+    {28777, 10, 'a', 2, 1, 18, 65535},  // TestScript.fixture.autodelete
+    {70820, 8, 'r', 0, 1, 114, 65535},  // TestScript.fixture.resource
+    {63803, 4, 'n', 2, 1, 3, 65535},  // TestScript.variable.name
+    {32892, 12, 'd', 0, 1, 3, 65535},  // TestScript.variable.defaultValue
+    {33437, 11, 'd', 0, 1, 3, 65535},  // TestScript.variable.description
+    {35712, 10, 'e', 0, 1, 3, 65535},  // TestScript.variable.expression
+    {37192, 11, 'h', 0, 1, 3, 65535},  // TestScript.variable.headerField
+    {37352, 4, 'h', 0, 1, 3, 65535},  // TestScript.variable.hint
+    {66353, 4, 'p', 0, 1, 3, 65535},  // TestScript.variable.path
+    {72448, 8, 's', 0, 1, 636, 65535},  // TestScript.variable.sourceId
+    {26947, 6, 'a', 3, 1, 1418, 65535},  // TestScript.setup.action
+    {65240, 9, 'o', 0, 1, 1419, 65535},  // TestScript.setup.action.operation
+    {28243, 6, 'a', 0, 1, 1420, 65535},  // TestScript.setup.action.assert
+    {75284, 4, 't', 0, 1, 125, 65535},  // TestScript.setup.action.operation.type
+    {70820, 8, 'r', 0, 1, 25, 65535},  // TestScript.setup.action.operation.resource
+    {61512, 5, 'l', 0, 1, 3, 65535},  // TestScript.setup.action.operation.label
+    {33437, 11, 'd', 0, 1, 3, 65535},  // TestScript.setup.action.operation.description
+    {26827, 6, 'a', 0, 1, 1, 65535},  // TestScript.setup.action.operation.accept
+    {31596, 11, 'c', 0, 1, 1, 65535},  // TestScript.setup.action.operation.contentType
+    {33480, 11, 'd', 0, 1, 514, 65535},  // TestScript.setup.action.operation.destination
+    {34787, 16, 'e', 2, 1, 18, 65535},  // TestScript.setup.action.operation.encodeRequestUrl
+    {63038, 6, 'm', 0, 1, 1, 109},  // TestScript.setup.action.operation.method
+    {65631, 6, 'o', 0, 1, 514, 65535},  // TestScript.setup.action.operation.origin
+    {66077, 6, 'p', 0, 1, 3, 65535},  // TestScript.setup.action.operation.params
+    {70420, 13, 'r', 1, 1, 1421, 65535},  // TestScript.setup.action.operation.requestHeader
+    {70434, 9, 'r', 0, 1, 636, 65535},  // TestScript.setup.action.operation.requestId
+    {70898, 10, 'r', 0, 1, 636, 65535},  // TestScript.setup.action.operation.responseId
+    {72448, 8, 's', 0, 1, 636, 65535},  // TestScript.setup.action.operation.sourceId
+    {74322, 8, 't', 0, 1, 636, 65535},  // TestScript.setup.action.operation.targetId
+    {75761, 3, 'u', 0, 1, 3, 65535},  // TestScript.setup.action.operation.url
+    {35957, 5, 'f', 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.field
+    {76136, 5, 'v', 2, 1, 3, 65535},  // TestScript.setup.action.operation.requestHeader.value
+    {61512, 5, 'l', 0, 1, 3, 65535},  // TestScript.setup.action.assert.label
+    {33437, 11, 'd', 0, 1, 3, 65535},  // TestScript.setup.action.assert.description
+    {33750, 9, 'd', 0, 1, 1, 23},  // TestScript.setup.action.assert.direction
+    {30811, 17, 'c', 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceId
+    {30785, 25, 'c', 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourceExpression
+    {30829, 19, 'c', 0, 1, 3, 65535},  // TestScript.setup.action.assert.compareToSourcePath
+    {31596, 11, 'c', 0, 1, 1, 65535},  // TestScript.setup.action.assert.contentType
+    {32868, 23, 'd', 0, 1, 1, 24},  // TestScript.setup.action.assert.defaultManualCompletion
+    {35712, 10, 'e', 0, 1, 3, 65535},  // TestScript.setup.action.assert.expression
+    {37192, 11, 'h', 0, 1, 3, 65535},  // TestScript.setup.action.assert.headerField
+    {63127, 9, 'm', 0, 1, 3, 65535},  // TestScript.setup.action.assert.minimumId
+    {63839, 15, 'n', 0, 1, 18, 65535},  // TestScript.setup.action.assert.navigationLinks
+    {65302, 8, 'o', 0, 1, 1, 25},  // TestScript.setup.action.assert.operator
+    {66353, 4, 'p', 0, 1, 3, 65535},  // TestScript.setup.action.assert.path
+    {70462, 13, 'r', 0, 1, 1, 109},  // TestScript.setup.action.assert.requestMethod
+    {70507, 10, 'r', 0, 1, 3, 65535},  // TestScript.setup.action.assert.requestURL
+    {70820, 8, 'r', 0, 1, 25, 65535},  // TestScript.setup.action.assert.resource
+    {70876, 8, 'r', 0, 1, 1, 26},  // TestScript.setup.action.assert.response
+    {70885, 12, 'r', 0, 1, 3, 65535},  // TestScript.setup.action.assert.responseCode
+    {72448, 8, 's', 0, 1, 636, 65535},  // TestScript.setup.action.assert.sourceId
+    {73115, 14, 's', 2, 1, 18, 65535},  // TestScript.setup.action.assert.stopTestOnFail
+    {75998, 17, 'v', 0, 1, 636, 65535},  // TestScript.setup.action.assert.validateProfileId
+    {76136, 5, 'v', 0, 1, 3, 65535},  // TestScript.setup.action.assert.value
+    {76579, 11, 'w', 2, 1, 18, 65535},  // TestScript.setup.action.assert.warningOnly
+    {70678, 11, 'r', 1, 1, 1422, 65535},  // TestScript.setup.action.assert.requirement
+    {61932, 4, 'l', 4, 2, 359, 65535},  // TestScript.setup.action.assert.requirement.link
+    {63803, 4, 'n', 0, 1, 3, 65535},  // TestScript.test.name
+    {33437, 11, 'd', 0, 1, 3, 65535},  // TestScript.test.description
+    {26947, 6, 'a', 3, 1, 1423, 65535},  // TestScript.test.action
+    {65240, 9, 'o', 0, 1, 1419, 65535},  // TestScript.test.action.operation
+    {28243, 6, 'a', 0, 1, 1420, 65535},  // TestScript.test.action.assert
+    {26947, 6, 'a', 3, 1, 1424, 65535},  // TestScript.teardown.action
+    {65240, 9, 'o', 2, 1, 1419, 65535},  // TestScript.teardown.action.operation
+    {35237, 5, 'e', 1, 1, 20, 65535},  // Timing.event
+    {70131, 6, 'r', 0, 1, 1425, 65535},  // Timing.repeat
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Timing.code
+    {63349, 17, 'm', 9, 1, 161, 65535},  // Timing.modifierExtension
+    {29464, 6, 'b', 4, 3, 1426, 65535},  // Timing.repeat.bounds
+    {32082, 5, 'c', 0, 1, 16, 65535},  // Timing.repeat.count
+    {32088, 8, 'c', 0, 1, 16, 65535},  // Timing.repeat.countMax
+    {34408, 8, 'd', 0, 1, 97, 65535},  // Timing.repeat.duration
+    {34417, 11, 'd', 0, 1, 97, 65535},  // Timing.repeat.durationMax
+    {34429, 12, 'd', 0, 1, 1, 236},  // Timing.repeat.durationUnit
+    {36445, 9, 'f', 0, 1, 16, 65535},  // Timing.repeat.frequency
+    {36455, 12, 'f', 0, 1, 16, 65535},  // Timing.repeat.frequencyMax
+    {66738, 6, 'p', 0, 1, 97, 65535},  // Timing.repeat.period
+    {66745, 9, 'p', 0, 1, 97, 65535},  // Timing.repeat.periodMax
+    {66766, 10, 'p', 0, 1, 1, 236},  // Timing.repeat.periodUnit
+    {32751, 9, 'd', 1, 1, 1, 65},  // Timing.repeat.dayOfWeek
+    {74858, 9, 't', 1, 1, 160, 65535},  // Timing.repeat.timeOfDay
+    {76683, 4, 'w', 1, 1, 1, 91},  // Timing.repeat.when
+    {65035, 6, 'o', 0, 1, 189, 65535},  // Timing.repeat.offset
+    {59725, 10, 'i', 1, 1, 0, 65535},  // Transport.identifier
+    {60557, 21, 'i', 0, 1, 35, 65535},  // Transport.instantiatesCanonical
+    {60579, 15, 'i', 0, 1, 25, 65535},  // Transport.instantiatesUri
+    {29068, 7, 'b', 1, 1, 114, 65535},  // Transport.basedOn
+    {36975, 15, 'g', 0, 1, 0, 65535},  // Transport.groupIdentifier
+    {66182, 6, 'p', 1, 1, 1429, 65535},  // Transport.partOf
+    {73030, 6, 's', 8, 1, 1, 231},  // Transport.status
+    {73076, 12, 's', 0, 1, 2, 65535},  // Transport.statusReason
+    {60745, 6, 'i', 2, 1, 1, 230},  // Transport.intent
+    {67922, 8, 'p', 0, 1, 1, 196},  // Transport.priority
+    {30502, 4, 'c', 0, 1, 2, 65535},  // Transport.code
+    {33437, 11, 'd', 0, 1, 3, 65535},  // Transport.description
+    {36157, 5, 'f', 0, 1, 114, 65535},  // Transport.focus
+    {36224, 3, 'f', 0, 1, 114, 65535},  // Transport.for
+    {34804, 9, 'e', 0, 1, 70, 65535},  // Transport.encounter
+    {30896, 14, 'c', 0, 1, 20, 65535},  // Transport.completionTime
+    {28619, 10, 'a', 0, 1, 20, 65535},  // Transport.authoredOn
+    {61565, 12, 'l', 0, 1, 20, 65535},  // Transport.lastModified
+    {70581, 9, 'r', 0, 1, 225, 65535},  // Transport.requester
+    {66701, 13, 'p', 1, 1, 2, 65535},  // Transport.performerType
+    {65894, 5, 'o', 0, 1, 228, 65535},  // Transport.owner
+    {61994, 8, 'l', 0, 1, 75, 65535},  // Transport.location
+    {60607, 9, 'i', 1, 1, 531, 65535},  // Transport.insurance
+    {64497, 4, 'n', 1, 1, 84, 65535},  // Transport.note
+    {70049, 15, 'r', 1, 1, 409, 65535},  // Transport.relevantHistory
+    {71020, 11, 'r', 0, 1, 1430, 65535},  // Transport.restriction
+    {60419, 5, 'i', 1, 1, 1431, 65535},  // Transport.input
+    {65794, 6, 'o', 1, 1, 1432, 65535},  // Transport.output
+    {70528, 17, 'r', 2, 1, 75, 65535},  // Transport.requestedLocation
+    {32346, 15, 'c', 2, 1, 75, 65535},  // Transport.currentLocation
+    {69184, 6, 'r', 0, 1, 215, 65535},  // Transport.reason
+    {37368, 7, 'h', 0, 1, 1429, 65535},  // Transport.history
+    {70178, 11, 'r', 0, 1, 16, 65535},  // Transport.restriction.repetitions
+    {66738, 6, 'p', 0, 1, 5, 65535},  // Transport.restriction.period
+    {69257, 9, 'r', 1, 1, 1377, 65535},  // Transport.restriction.recipient
+    {75284, 4, 't', 2, 1, 2, 65535},  // Transport.input.type
+    {76136, 5, 'v', 6, 54, 571, 65535},  // Transport.input.value
+    {75284, 4, 't', 2, 1, 2, 65535},  // Transport.output.type
+    {76136, 5, 'v', 6, 54, 571, 65535},  // Transport.output.value
+    {75284, 4, 't', 2, 1, 1, 232},  // TriggerDefinition.type
+    {63803, 4, 'n', 0, 1, 3, 65535},  // TriggerDefinition.name
+    {30502, 4, 'c', 0, 1, 2, 65535},  // TriggerDefinition.code
+    {73676, 17, 's', 0, 1, 35, 65535},  // TriggerDefinition.subscriptionTopic
+    {74912, 6, 't', 4, 4, 1433, 65535},  // TriggerDefinition.timing
+    {32418, 4, 'd', 1, 1, 808, 65535},  // TriggerDefinition.data
+    {31147, 9, 'c', 0, 1, 50, 65535},  // TriggerDefinition.condition
+    {30502, 4, 'c', 2, 1, 125, 65535},  // UsageContext.code
+    {76136, 5, 'v', 6, 4, 1437, 65535},  // UsageContext.value
+    {75761, 3, 'u', 0, 1, 25, 65535},  // ValueSet.url
+    {59725, 10, 'i', 1, 1, 0, 65535},  // ValueSet.identifier
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ValueSet.version
+    {76395, 16, 'v', 4, 2, 26, 65535},  // ValueSet.versionAlgorithm
+    {63803, 4, 'n', 0, 1, 3, 65535},  // ValueSet.name
+    {74926, 5, 't', 0, 1, 3, 65535},  // ValueSet.title
+    {73030, 6, 's', 10, 1, 1, 178},  // ValueSet.status
+    {35614, 12, 'e', 0, 1, 18, 65535},  // ValueSet.experimental
+    {32616, 4, 'd', 0, 1, 20, 65535},  // ValueSet.date
+    {68761, 9, 'p', 0, 1, 3, 65535},  // ValueSet.publisher
+    {31415, 7, 'c', 1, 1, 31, 65535},  // ValueSet.contact
+    {33437, 11, 'd', 0, 1, 8, 65535},  // ValueSet.description
+    {75854, 10, 'u', 1, 1, 32, 65535},  // ValueSet.useContext
+    {61428, 12, 'j', 1, 1, 2, 65535},  // ValueSet.jurisdiction
+    {59865, 9, 'i', 0, 1, 18, 65535},  // ValueSet.immutable
+    {68789, 7, 'p', 0, 1, 8, 65535},  // ValueSet.purpose
+    {31941, 9, 'c', 0, 1, 8, 65535},  // ValueSet.copyright
+    {31951, 14, 'c', 0, 1, 3, 65535},  // ValueSet.copyrightLabel
+    {28114, 12, 'a', 0, 1, 33, 65535},  // ValueSet.approvalDate
+    {61635, 14, 'l', 0, 1, 33, 65535},  // ValueSet.lastReviewDate
+    {34564, 15, 'e', 0, 1, 5, 65535},  // ValueSet.effectivePeriod
+    {74958, 5, 't', 1, 1, 2, 65535},  // ValueSet.topic
+    {28574, 6, 'a', 1, 1, 31, 65535},  // ValueSet.author
+    {34506, 6, 'e', 1, 1, 31, 65535},  // ValueSet.editor
+    {71218, 8, 'r', 1, 1, 31, 65535},  // ValueSet.reviewer
+    {34857, 8, 'e', 1, 1, 31, 65535},  // ValueSet.endorser
+    {69813, 15, 'r', 1, 1, 34, 65535},  // ValueSet.relatedArtifact
+    {30961, 7, 'c', 0, 1, 1441, 65535},  // ValueSet.compose
+    {35539, 9, 'e', 0, 1, 1442, 65535},  // ValueSet.expansion
+    {71416, 5, 's', 0, 1, 1443, 65535},  // ValueSet.scope
+    {62014, 10, 'l', 0, 1, 33, 65535},  // ValueSet.compose.lockedDate
+    {60076, 8, 'i', 0, 1, 18, 65535},  // ValueSet.compose.inactive
+    {60095, 7, 'i', 3, 1, 1444, 65535},  // ValueSet.compose.include
+    {35374, 7, 'e', 1, 1, 1444, 65535},  // ValueSet.compose.exclude
+    {68389, 8, 'p', 1, 1, 3, 65535},  // ValueSet.compose.property
+    {74277, 6, 's', 0, 1, 25, 65535},  // ValueSet.compose.include.system
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ValueSet.compose.include.version
+    {31060, 7, 'c', 1, 1, 1445, 65535},  // ValueSet.compose.include.concept
+    {35981, 6, 'f', 1, 1, 1446, 65535},  // ValueSet.compose.include.filter
+    {76211, 8, 'v', 1, 1, 35, 65535},  // ValueSet.compose.include.valueSet
+    {31941, 9, 'c', 0, 1, 3, 65535},  // ValueSet.compose.include.copyright
+    {30502, 4, 'c', 2, 1, 1, 65535},  // ValueSet.compose.include.concept.code
+    {34017, 7, 'd', 0, 1, 3, 65535},  // ValueSet.compose.include.concept.display
+    {33468, 11, 'd', 1, 1, 1447, 65535},  // ValueSet.compose.include.concept.designation
+    {61538, 8, 'l', 0, 1, 1, 65535},  // ValueSet.compose.include.concept.designation.language
+    {75828, 3, 'u', 0, 1, 125, 65535},  // ValueSet.compose.include.concept.designation.use
+    {27192, 13, 'a', 1, 1, 125, 65535},  // ValueSet.compose.include.concept.designation.additionalUse
+    {76136, 5, 'v', 2, 1, 3, 65535},  // ValueSet.compose.include.concept.designation.value
+    {68389, 8, 'p', 2, 1, 1, 65535},  // ValueSet.compose.include.filter.property
+    {65181, 2, 'o', 2, 1, 1, 96},  // ValueSet.compose.include.filter.op
+    {76136, 5, 'v', 2, 1, 3, 65535},  // ValueSet.compose.include.filter.value
+    {59725, 10, 'i', 0, 1, 25, 65535},  // ValueSet.expansion.identifier
+    {63936, 4, 'n', 0, 1, 25, 65535},  // ValueSet.expansion.next
+    {74893, 9, 't', 2, 1, 20, 65535},  // ValueSet.expansion.timestamp
+    {74964, 5, 't', 0, 1, 514, 65535},  // ValueSet.expansion.total
+    {65035, 6, 'o', 0, 1, 514, 65535},  // ValueSet.expansion.offset
+    {66038, 9, 'p', 1, 1, 1448, 65535},  // ValueSet.expansion.parameter
+    {68389, 8, 'p', 1, 1, 1449, 65535},  // ValueSet.expansion.property
+    {31510, 8, 'c', 1, 1, 1450, 65535},  // ValueSet.expansion.contains
+    {63803, 4, 'n', 2, 1, 3, 65535},  // ValueSet.expansion.parameter.name
+    {76136, 5, 'v', 4, 7, 1451, 65535},  // ValueSet.expansion.parameter.value
+    {30502, 4, 'c', 2, 1, 1, 65535},  // ValueSet.expansion.property.code
+    {75746, 3, 'u', 0, 1, 25, 65535},  // ValueSet.expansion.property.uri
+    {74277, 6, 's', 0, 1, 25, 65535},  // ValueSet.expansion.contains.system
+    {26818, 8, 'a', 0, 1, 18, 65535},  // ValueSet.expansion.contains.abstract
+    {60076, 8, 'i', 0, 1, 18, 65535},  // ValueSet.expansion.contains.inactive
+    {76371, 7, 'v', 0, 1, 3, 65535},  // ValueSet.expansion.contains.version
+    {30502, 4, 'c', 0, 1, 1, 65535},  // ValueSet.expansion.contains.code
+    {34017, 7, 'd', 0, 1, 3, 65535},  // ValueSet.expansion.contains.display
+    {33468, 11, 'd', 1, 1, 1447, 65535},  // ValueSet.expansion.contains.designation
+    {68389, 8, 'p', 1, 1, 1458, 65535},  // ValueSet.expansion.contains.property
+    {31510, 8, 'c', 1, 1, 1450, 65535},  // ValueSet.expansion.contains.contains
+    {30502, 4, 'c', 2, 1, 1, 65535},  // ValueSet.expansion.contains.property.code
+    {76136, 5, 'v', 6, 7, 335, 65535},  // ValueSet.expansion.contains.property.value
+    {73408, 11, 's', 1, 1, 1459, 65535},  // ValueSet.expansion.contains.property.subProperty
+    {30502, 4, 'c', 2, 1, 1, 65535},  // ValueSet.expansion.contains.property.subProperty.code
+    {76136, 5, 'v', 6, 7, 335, 65535},  // ValueSet.expansion.contains.property.subProperty.value
+    {60121, 17, 'i', 0, 1, 3, 65535},  // ValueSet.scope.inclusionCriteria
+    {35465, 17, 'e', 0, 1, 3, 65535},  // ValueSet.scope.exclusionCriteria
+    {74288, 6, 't', 1, 1, 114, 65535},  // VerificationResult.target
+    {74342, 14, 't', 1, 1, 3, 65535},  // VerificationResult.targetLocation
+    {63858, 4, 'n', 0, 1, 2, 65535},  // VerificationResult.need
+    {73030, 6, 's', 2, 1, 1, 239},  // VerificationResult.status
+    {73051, 10, 's', 0, 1, 20, 65535},  // VerificationResult.statusDate
+    {76087, 14, 'v', 0, 1, 2, 65535},  // VerificationResult.validationType
+    {76052, 17, 'v', 1, 1, 2, 65535},  // VerificationResult.validationProcess
+    {36445, 9, 'f', 0, 1, 561, 65535},  // VerificationResult.frequency
+    {61621, 13, 'l', 0, 1, 20, 65535},  // VerificationResult.lastPerformed
+    {63954, 13, 'n', 0, 1, 33, 65535},  // VerificationResult.nextScheduled
+    {35838, 13, 'f', 0, 1, 2, 65535},  // VerificationResult.failureAction
+    {67859, 13, 'p', 1, 1, 1460, 65535},  // VerificationResult.primarySource
+    {28477, 11, 'a', 0, 1, 1461, 65535},  // VerificationResult.attestation
+    {76102, 9, 'v', 1, 1, 1462, 65535},  // VerificationResult.validator
+    {76722, 3, 'w', 0, 1, 255, 65535},  // VerificationResult.primarySource.who
+    {75284, 4, 't', 1, 1, 2, 65535},  // VerificationResult.primarySource.type
+    {30721, 19, 'c', 1, 1, 2, 65535},  // VerificationResult.primarySource.communicationMethod
+    {76070, 16, 'v', 0, 1, 2, 65535},  // VerificationResult.primarySource.validationStatus
+    {76037, 14, 'v', 0, 1, 20, 65535},  // VerificationResult.primarySource.validationDate
+    {29748, 14, 'c', 0, 1, 2, 65535},  // VerificationResult.primarySource.canPushUpdates
+    {68797, 17, 'p', 1, 1, 2, 65535},  // VerificationResult.primarySource.pushTypeAvailable
+    {76722, 3, 'w', 0, 1, 255, 65535},  // VerificationResult.attestation.who
+    {65129, 10, 'o', 0, 1, 255, 65535},  // VerificationResult.attestation.onBehalfOf
+    {30721, 19, 'c', 0, 1, 2, 65535},  // VerificationResult.attestation.communicationMethod
+    {32616, 4, 'd', 0, 1, 33, 65535},  // VerificationResult.attestation.date
+    {72457, 25, 's', 0, 1, 3, 65535},  // VerificationResult.attestation.sourceIdentityCertificate
+    {68565, 24, 'p', 0, 1, 3, 65535},  // VerificationResult.attestation.proxyIdentityCertificate
+    {68590, 14, 'p', 0, 1, 192, 65535},  // VerificationResult.attestation.proxySignature
+    {72585, 15, 's', 0, 1, 192, 65535},  // VerificationResult.attestation.sourceSignature
+    {65584, 12, 'o', 2, 1, 7, 65535},  // VerificationResult.validator.organization
+    {59745, 19, 'i', 0, 1, 3, 65535},  // VerificationResult.validator.identityCertificate
+    {28489, 20, 'a', 0, 1, 192, 65535},  // VerificationResult.validator.attestationSignature
+    {30105, 11, 'c', 0, 1, 125, 65535},  // VirtualServiceDetail.channelType
+    {27215, 7, 'a', 4, 4, 1463, 65535},  // VirtualServiceDetail.address
+    {27125, 14, 'a', 1, 1, 51, 65535},  // VirtualServiceDetail.additionalInfo
+    {62723, 15, 'm', 0, 1, 16, 65535},  // VirtualServiceDetail.maxParticipants
+    {72053, 10, 's', 0, 1, 3, 65535},  // VirtualServiceDetail.sessionKey
+    {59725, 10, 'i', 1, 1, 0, 65535},  // VisionPrescription.identifier
+    {73030, 6, 's', 10, 1, 1, 98},  // VisionPrescription.status
+    {32212, 7, 'c', 2, 1, 20, 65535},  // VisionPrescription.created
+    {66358, 7, 'p', 2, 1, 98, 65535},  // VisionPrescription.patient
+    {34804, 9, 'e', 0, 1, 70, 65535},  // VisionPrescription.encounter
+    {32728, 11, 'd', 2, 1, 20, 65535},  // VisionPrescription.dateWritten
+    {67702, 10, 'p', 2, 1, 167, 65535},  // VisionPrescription.prescriber
+    {61796, 17, 'l', 3, 1, 1467, 65535},  // VisionPrescription.lensSpecification
+    {68106, 7, 'p', 2, 1, 2, 65535},  // VisionPrescription.lensSpecification.product
+    {35785, 3, 'e', 2, 1, 1, 243},  // VisionPrescription.lensSpecification.eye
+    {72838, 6, 's', 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.sphere
+    {32398, 8, 'c', 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.cylinder
+    {28912, 4, 'a', 0, 1, 514, 65535},  // VisionPrescription.lensSpecification.axis
+    {67931, 5, 'p', 1, 1, 1468, 65535},  // VisionPrescription.lensSpecification.prism
+    {27064, 3, 'a', 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.add
+    {67279, 5, 'p', 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.power
+    {28917, 9, 'b', 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.backCurve
+    {33645, 8, 'd', 0, 1, 97, 65535},  // VisionPrescription.lensSpecification.diameter
+    {34408, 8, 'd', 0, 1, 46, 65535},  // VisionPrescription.lensSpecification.duration
+    {30620, 5, 'c', 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.color
+    {29471, 5, 'b', 0, 1, 3, 65535},  // VisionPrescription.lensSpecification.brand
+    {64497, 4, 'n', 1, 1, 84, 65535},  // VisionPrescription.lensSpecification.note
+    {27763, 6, 'a', 2, 1, 97, 65535},  // VisionPrescription.lensSpecification.prism.amount
+    {28974, 4, 'b', 2, 1, 1, 242},  // VisionPrescription.lensSpecification.prism.base
 };
 
 constexpr TypeUse types[] = {

@@ -68,6 +68,7 @@ struct Element {
 
     std::uint32_t name;
     std::uint8_t name_length;
+    char initial;  // The name's first character: with the length it tells most names apart.
     std::uint8_t flags;
     std::uint8_t type_count;
     std::uint16_t first_type;

@@ -75,8 +75,8 @@ export function writeTables(model, release) {
             const flags = ['list', 'required', 'choice', 'modifier'].reduce(
                 (sum, flag, bit) => sum + (element[flag] ? 1 << bit : 0), 0);
             const valueSet = element.valueSet === undefined ? none : valueSetIndex.get(element.valueSet);
-            rows.elements.push(`{${pool.at(element.name)}, ${element.name.length}, ${flags}, ${uses.length}, ` +
-                `${types.at(uses)}, ${valueSet}},  // ${structure.name}.${element.name}`);
+            rows.elements.push(`{${pool.at(element.name)}, ${element.name.length}, '${element.name[0]}', ${flags}, ` +
+                `${uses.length}, ${types.at(uses)}, ${valueSet}},  // ${structure.name}.${element.name}`);
         }
         const base = structure.base === null ? none : index.get(structure.base);
         rows.structures.push(`{${pool.at(structure.name)}, ${structure.name.length}, ${structure.elements.length}, ` +
