@@ -136,7 +136,8 @@ void Grammar::describe_checking() {
         app.add_subcommand("fhir-check", "check FHIR resources in files against the published definitions");
     resources->add_option("path", fhir_check.paths, "files, folders with .json and .ndjson files, or -")
         ->required();
-    resources->add_option("--release", fhir_check.release, "the release whose definitions count; R4 if left out")
+    resources
+        ->add_option("--release", fhir_check.release, "the release whose definitions count; R4 if left out")
         ->transform(CLI::Transformer(names, CLI::ignore_case))
         ->option_text("R4|R4B|R5");
     resources->add_flag("--outcome", fhir_check.as_outcome,
