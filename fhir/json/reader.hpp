@@ -12,10 +12,10 @@ namespace nightferry::fhir::json {
 
 // What a reader accepts at most. The defaults suit one FHIR answer or one file of entries.
 struct Limits {
-    std::size_t bytes = 16 * 1024 * 1024;  // Of text; beyond 4 GiB nothing is read whatever is set.
-    std::size_t depth = 64;                // Nested arrays and objects.
-    std::size_t values = 1'000'000;        // Values in one document.
-    std::size_t string_bytes = 1 << 20;    // One string (FHIR: a string is at most 1 MiB of characters).
+    std::size_t bytes = 16 * 1024 * 1024;         // Of text; beyond 4 GiB nothing is read whatever is set.
+    std::size_t depth = 64;                       // Nested arrays and objects.
+    std::size_t values = 1'000'000;               // Values in one document.
+    std::size_t string_bytes = 16 * 1024 * 1024;  // One string; base64 data may be most of a document.
 };
 
 // A place in a text, counted from 1, columns in bytes.
@@ -24,6 +24,19 @@ struct Position {
     std::size_t column = 1;
 };
 Position position_at(std::string_view text, std::size_t offset);
+
+// The positions of many offsets in one text: as long as they rise, each costs only the way from the last.
+class Positions {
+ public:
+    explicit Positions(std::string_view text) : text_(text) {}
+    Position at(std::size_t offset);
+
+ private:
+    std::string_view text_;
+    std::size_t reached_ = 0;
+    std::size_t line_ = 1;
+    std::size_t line_start_ = 0;
+};
 
 struct ReadError {
     std::string message;  // What is wrong and what was expected; never content of the document.

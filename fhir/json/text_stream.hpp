@@ -13,7 +13,6 @@
 
 #include <rapidjson/allocators.h>
 #include <rapidjson/encodings.h>
-#include <rapidjson/error/en.h>
 #include <rapidjson/prettywriter.h>
 #include <rapidjson/reader.h>
 #include <rapidjson/stream.h>

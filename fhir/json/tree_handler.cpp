@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cstring>
 
+#include "fhir/json/large_numbers.hpp"
+
 namespace nightferry::fhir::json {
 
 namespace {
@@ -60,10 +62,21 @@ const Value* repeated_of_many(const Value& object) {
 }  // namespace
 
 TreeHandler::TreeHandler(std::string_view text, const Limits& limits)
-    : limits_(limits),
+    : text_(text),
+      limits_(limits),
       document_(Kind::null, arena_bytes_for(text.size())),
       stream_(copy_into(*document_.arena_, text), half_a_surrogate_) {
     open_.reserve(open_memory_.size() / sizeof(Open));
+}
+
+void TreeHandler::admit_large_numbers() {
+    mask_large_numbers(stream_.head_, text_.size());
+    masked_ = true;
+}
+
+// Puts the number that has just been parsed back over its mask.
+void TreeHandler::restore(std::size_t length) {
+    std::memcpy(stream_.src_, text_.data() + stream_offset(0), length);
 }
 
 void TreeHandler::spoil(std::size_t offset) {

@@ -26,6 +26,8 @@ class TreeHandler {
 
     // What the parser is to read: the copy.
     TextStream& stream() { return stream_; }
+    // Lets numbers of any size through, which the parser would refuse.
+    void admit_large_numbers();
     // Makes the parser stop there, if it gets so far.
     void spoil(std::size_t offset);
 
@@ -38,6 +40,7 @@ class TreeHandler {
     // RapidJSON means to say where the number begins, but says where the stream of its caller stands; that is
     // the same as long as it works on a copy.
     bool RawNumber(const char*, rapidjson::SizeType length, bool) {
+        if (masked_) restore(length);
         return put_text(Kind::number, {stream_.src_, length});
     }
     bool String(const char* text, rapidjson::SizeType length, bool) {
@@ -72,6 +75,7 @@ class TreeHandler {
     std::size_t stream_offset(std::size_t behind) const {
         return static_cast<std::size_t>(stream_.src_ - stream_.head_) - behind;
     }
+    void restore(std::size_t length);
     static const Value* repeated_member(const Value& object);
 
     bool fail(std::string why, std::optional<std::size_t> offset = std::nullopt);
@@ -121,8 +125,10 @@ class TreeHandler {
 
     static constexpr char half_a_surrogate[] = "half of a surrogate pair stands alone in a text";
 
+    const std::string_view text_;
     const Limits& limits_;
     Document document_;
+    bool masked_ = false;
     bool half_a_surrogate_ = false;
     TextStream stream_;
     std::array<std::byte, 2048> open_memory_;
