@@ -4,12 +4,17 @@
 // resource types that this library is for: see the files invariants_*.cpp, which name each by its key.
 #pragma once
 
+#include <map>
+
 #include "fhir/check/findings.hpp"
 #include "fhir/check/reference_index.hpp"
 #include "fhir/json/document.hpp"
 #include "fhir/spec/tables.hpp"
 
 namespace nightferry::fhir::check {
+
+// Whether a Group has only specimens as members (obs-9): many observations may share a large one.
+using GroupVerdicts = std::map<const json::Value*, bool>;
 
 // What an invariant may look at beside the object it is about.
 struct Scope {
@@ -20,6 +25,7 @@ struct Scope {
     const json::Value* resource = nullptr;  // The innermost resource: %resource.
     ReferenceIndex* contained = nullptr;    // The contained resources of the root, by id.
     ReferenceIndex* entries = nullptr;      // The entries of the innermost bundle around, by fullUrl.
+    GroupVerdicts* groups = nullptr;        // Of the groups looked at so far.
 
     bool in_contained() const { return root != resource; }
     // The resource that a Reference leads to within this document, or nullptr.

@@ -56,8 +56,9 @@ void specimen(const Value& object, const Place& place, const Scope& scope) {
     const Value* resource = reference == nullptr ? nullptr : scope.resolve(*reference);
     if (resource == nullptr || resource->string_at("resourceType") != "Group") return;
     const Place at{&place, reference, "specimen", "specimen"};
-    demand(group_has_only_specimens(*resource, scope), "obs-9", at, scope,
-           "a group of specimens has no other members");
+    const auto [verdict, is_new] = scope.groups->emplace(resource, false);
+    if (is_new) verdict->second = group_has_only_specimens(*resource, scope);
+    demand(verdict->second, "obs-9", at, scope, "a group of specimens has no other members");
 }
 
 void observation(const Value& object, const Place& place, const Scope& scope) {

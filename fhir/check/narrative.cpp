@@ -8,38 +8,13 @@
 #include <vector>
 
 #include "fhir/check/narrative_text.hpp"
+#include "fhir/check/narrative_words.hpp"
 
 namespace nightferry::fhir::check {
 
 namespace {
 
 using Fault = NarrativeFault;
-using namespace std::string_view_literals;
-
-// HTML 4.0 chapters 7 to 11 without chapter 9 section 4 (del and ins), and 15, with a and img; sorted.
-constexpr std::array elements{
-    "a"sv,          "abbr"sv,  "acronym"sv, "address"sv, "area"sv,  "b"sv,      "bdo"sv,    "big"sv,
-    "blockquote"sv, "br"sv,    "caption"sv, "center"sv,  "cite"sv,  "code"sv,   "col"sv,    "colgroup"sv,
-    "dd"sv,         "dfn"sv,   "dir"sv,     "div"sv,     "dl"sv,    "dt"sv,     "em"sv,     "font"sv,
-    "h1"sv,         "h2"sv,    "h3"sv,      "h4"sv,      "h5"sv,    "h6"sv,     "hr"sv,     "i"sv,
-    "img"sv,        "kbd"sv,   "li"sv,      "map"sv,     "menu"sv,  "ol"sv,     "p"sv,      "pre"sv,
-    "q"sv,          "s"sv,     "samp"sv,    "small"sv,   "span"sv,  "strike"sv, "strong"sv, "sub"sv,
-    "sup"sv,        "table"sv, "tbody"sv,   "td"sv,      "tfoot"sv, "th"sv,     "thead"sv,  "tr"sv,
-    "tt"sv,         "u"sv,     "ul"sv,      "var"sv};
-
-// The attributes of those elements in HTML 4.0, without events; sorted.
-constexpr std::array attributes{
-    "abbr"sv,        "accesskey"sv,   "align"sv,     "alt"sv,      "axis"sv,    "bgcolor"sv,  "border"sv,
-    "cellpadding"sv, "cellspacing"sv, "char"sv,      "charoff"sv,  "charset"sv, "cite"sv,     "class"sv,
-    "clear"sv,       "color"sv,       "colspan"sv,   "compact"sv,  "coords"sv,  "datetime"sv, "dir"sv,
-    "face"sv,        "frame"sv,       "headers"sv,   "height"sv,   "href"sv,    "hreflang"sv, "hspace"sv,
-    "id"sv,          "ismap"sv,       "lang"sv,      "longdesc"sv, "name"sv,    "nohref"sv,   "noshade"sv,
-    "nowrap"sv,      "rel"sv,         "rev"sv,       "rowspan"sv,  "rules"sv,   "scope"sv,    "shape"sv,
-    "size"sv,        "span"sv,        "src"sv,       "start"sv,    "style"sv,   "summary"sv,  "tabindex"sv,
-    "target"sv,      "title"sv,       "type"sv,      "usemap"sv,   "valign"sv,  "value"sv,    "vspace"sv,
-    "width"sv,       "xml:lang"sv,    "xml:space"sv, "xmlns"sv};
-
-static_assert(std::ranges::is_sorted(elements) && std::ranges::is_sorted(attributes));
 
 // Where the words that begin with a letter lie in a sorted list: narratives are most of many resources, and
 // a search from the start of the letter takes two or three steps.
@@ -71,8 +46,8 @@ class Lexicon {
     std::array<std::uint8_t, 27> starts_{};
 };
 
-constexpr Lexicon known_elements(elements);
-constexpr Lexicon known_attributes(attributes);
+constexpr Lexicon known_elements(narrative_elements);
+constexpr Lexicon known_attributes(narrative_attributes);
 static_assert(known_elements.holds("a") && known_elements.holds("var") && !known_elements.holds("script"));
 
 constexpr std::string_view xhtml_namespace = "http://www.w3.org/1999/xhtml";
@@ -118,7 +93,7 @@ class Scanner {
 
  private:
     // The attributes of one start tag, by their index: none may be there twice.
-    using Given = std::bitset<attributes.size()>;
+    using Given = std::bitset<narrative_attributes.size()>;
 
     void skip_blanks() {
         while (!rest_.empty() && is_blank(rest_.front()))
@@ -220,7 +195,7 @@ class Scanner {
         if (value.find('<') != std::string_view::npos || !references_are_whole(value))
             return Fault::not_well_formed;
         const std::size_t index = known_attributes.find(name);
-        if (index == attributes.size()) return Fault::forbidden_attribute;
+        if (index == narrative_attributes.size()) return Fault::forbidden_attribute;
         if (given.test(index)) return Fault::not_well_formed;
         given.set(index);
         if (name == "xmlns") {

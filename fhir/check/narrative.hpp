@@ -1,5 +1,6 @@
 // The XHTML of Narrative.div (https://hl7.org/fhir/R4/narrative.html): well-formed, a div in the XHTML
-// namespace, only elements and attributes for showing text, nothing that acts, and something to read.
+// namespace (by xmlns on the div, without a prefix), only elements and attributes for showing text, nothing
+// that acts, and something to read.
 #pragma once
 
 #include <cstdint>

@@ -26,10 +26,10 @@ void put_issue(json::Value& issue, std::string_view severity, std::string_view c
     details.add_string("text", text);
 }
 
-std::string place_of(const Issue& issue, const Source& source) {
+std::string place_of(const Issue& issue, const Source& source, json::Positions& positions) {
     std::string place(source.name);
     if (!source.text.empty()) {
-        const json::Position at = json::position_at(source.text, issue.offset);
+        const json::Position at = positions.at(issue.offset);
         place += ':' + std::to_string(source.first_line + at.line - 1) + ':' + std::to_string(at.column);
     }
     if (!issue.pointer.empty()) place += (place.empty() ? "" : " ") + issue.pointer;
@@ -40,10 +40,11 @@ std::string place_of(const Issue& issue, const Source& source) {
 
 void put_outcome(json::Value& into, const Report& report, const Source& source) {
     json::Value& issues = start(into);
+    json::Positions positions(source.text);
     for (const Issue& issue : report.issues) {
         json::Value& one = issues.push_object();
         put_issue(one, word_for(issue.rule.severity), issue.rule.issue_type, issue.rule.key, issue.text);
-        const std::string place = place_of(issue, source);
+        const std::string place = place_of(issue, source, positions);
         if (!place.empty()) one.add_string("diagnostics", place);
         one.add_array("expression").push_string(issue.expression);
     }

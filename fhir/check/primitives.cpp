@@ -128,6 +128,8 @@ std::string_view wrong_number(Form form, std::string_view text, bool r5) {
             return unless(is_integer(text, 0, int_max),
                           "an unsignedInt is a whole number from 0 to 2147483647");
         case Form::integer64:
+            // As the only one it may have a plus, since it is a text: [0]|[-+]?[1-9][0-9]*.
+            if (text.size() > 1 && text[0] == '+' && text[1] != '0' && text[1] != '-') text.remove_prefix(1);
             return unless(is_integer(text, std::numeric_limits<std::int64_t>::min(),
                                      std::numeric_limits<std::int64_t>::max()),
                           "an integer64 is a whole number of at most 64 bits, written as a text");

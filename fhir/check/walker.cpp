@@ -51,6 +51,7 @@ Walker::Walker(spec::Release release, Findings& findings)
       findings_(findings),
       scope_{release, tables_, findings} {
     scope_.entries = &bundle_;
+    scope_.groups = &groups_;
 }
 
 void Walker::resource(const Value& value, const Place& place) {

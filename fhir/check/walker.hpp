@@ -78,6 +78,7 @@ class Walker {
     const spec::Tables& tables_;
     Findings& findings_;
     Scope scope_;
+    GroupVerdicts groups_;
     ReferenceIndex bundle_;  // The entries of the innermost bundle around.
 };
 

@@ -78,6 +78,12 @@ bool is_odd(std::string_view text) {
     return blank;
 }
 
+// Where there is no code an extension may say why.
+bool says_why_not(const Value& value) {
+    return value.find("code") == nullptr && value.find("coding") == nullptr &&
+           (value.find("extension") != nullptr || value.find("_code") != nullptr);
+}
+
 }  // namespace
 
 bool Walker::is_primitive(const spec::TypeUse& use) const {
@@ -207,17 +213,15 @@ bool Walker::value_set_holds(const spec::ValueSet& value_set, const Value& value
         return std::any_of(codings->begin(), codings->end(),
                            [&](const Value& coding) { return value_set_holds(value_set, coding); });
     }
-    return tables_.holds(value_set, value.string_at("code"), value.string_at("system"));
+    return says_why_not(value) ||
+           tables_.holds(value_set, value.string_at("code"), value.string_at("system"));
 }
 
 void Walker::binding(const Value& value, const spec::Element& element, const Place& place) {
     const spec::ValueSet& value_set = tables_.value_sets[element.value_set];
     // Empty ones have been reported.
     if (value.is(json::Kind::string) ? value.text().empty() : value.size() == 0) return;
-    // Without a code there may be an extension that says why.
-    const bool says_why = value.find("extension") != nullptr && value.find("coding") == nullptr &&
-                          value.find("code") == nullptr;
-    if (says_why || value_set_holds(value_set, value)) return;
+    if (value_set_holds(value_set, value)) return;
     findings_.add(rule::binding, place,
                   "the code must be one of the value set " + std::string(tables_.url_of(value_set)));
 }
