@@ -5,7 +5,6 @@
 #include <cstdio>
 #include <exception>
 #include <functional>
-#include <map>
 
 #include "config/load_settings.hpp"
 #include "daemon/command/commands.hpp"
@@ -33,7 +32,8 @@ constexpr char footer[] =
     "dose and nobody watches it in real time. In an emergency call your local emergency number.\n"
     "\nExit status: 0 done; 64 wrong command line; 65 something handed in was refused (the rest was taken),\n"
     "or a FHIR resource is not valid; 69 the daemon, the clinic or the thing asked for was not reached;\n"
-    "74 disk failure; 75 something is locked, or has not ended yet; 78 settings to correct.\n";
+    "74 the disk or this machine failed; 75 something is locked, or has not ended yet; 78 settings to\n"
+    "correct.\n";
 
 using Run = int (Commands::*)();
 
@@ -44,7 +44,9 @@ struct Grammar {
     Options& options;
     Run& run;
     std::function<int()>& alone;
-    command::FhirCheck fhir_check;
+    command::FhirCheck fhir_check = {};
+    std::string release_name = "R4";
+    bool errors_only = false;
 
     CLI::App* command(const char* name, const char* help, Run what) {
         CLI::App* sub = app.add_subcommand(name, help)->fallthrough();
@@ -129,24 +131,32 @@ void Grammar::describe_checking() {
     settings->fallthrough()->add_option("file", options.settings, "the settings file");
     settings->callback([this] { alone = [this] { return command::check_settings(options.settings); }; });
 
-    using fhir::spec::Release;
-    const std::map<std::string, Release> names{
-        {"R4", Release::r4}, {"R4B", Release::r4b}, {"R5", Release::r5}};
     CLI::App* resources =
         app.add_subcommand("fhir-check", "check FHIR resources in files against the published definitions");
-    resources->add_option("path", fhir_check.paths, "files, folders with .json and .ndjson files, or -")
-        ->required();
+    resources->footer(
+        "\nChecked are structure, cardinality, primitive forms, required codes that the release lists, "
+        "reference\n"
+        "types, and the published invariants of the data types and of the resource types that are exchanged "
+        "here.\n"
+        "Not checked: profiles, other terminology, and whether what is referred to exists.\n"
+        "Exit status: 0 all valid; 65 some are not; 64 wrong command line; 69 a file could not be read.");
     resources
-        ->add_option("--release", fhir_check.release, "the release whose definitions count; R4 if left out")
-        ->transform(CLI::Transformer(names, CLI::ignore_case))
+        ->add_option("path", fhir_check.paths,
+                     "files; folders with .json and .ndjson files; - for standard input")
+        ->required();
+    resources->add_option("--release", release_name, "the release whose definitions count; R4 if left out")
+        ->check(CLI::IsMember({"R4", "R4B", "R5"}, CLI::ignore_case))
         ->option_text("R4|R4B|R5");
     resources->add_flag("--outcome", fhir_check.as_outcome,
                         "print one OperationOutcome per resource and line, for programs");
     resources->add_flag("--ndjson", fhir_check.resource_per_line,
                         "every line is a resource, as it is in .ndjson files");
-    resources->add_flag("--warnings,!--no-warnings", fhir_check.warnings,
-                        "also say what is only discouraged");
-    resources->callback([this] { alone = [this] { return command::check_fhir(fhir_check); }; });
+    resources->add_flag("--no-warnings", errors_only, "leave out what is only discouraged");
+    resources->callback([this] {
+        fhir_check.warnings = !errors_only;
+        fhir_check.release = *command::release_named(release_name);
+        alone = [this] { return command::check_fhir(fhir_check); };
+    });
 }
 
 int start(int argc, char** argv) {

@@ -2,7 +2,9 @@
 // settings nor the daemon.
 #pragma once
 
+#include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "fhir/spec/release.hpp"
@@ -17,8 +19,11 @@ struct FhirCheck {
     bool warnings = true;
 };
 
+// "R4", "R4B" or "R5" in capitals or not; nothing for another word.
+std::optional<fhir::spec::Release> release_named(std::string_view name);
+
 // Checks everything that is named, and gives the exit status: ok when every resource is valid, bad_input when
-// one is not, unavailable when a file cannot be read.
+// one is not, unavailable when something could not be looked at, io when the answers could not be written.
 int check_fhir(const FhirCheck& wanted);
 
 }  // namespace nightferry::command

@@ -41,7 +41,7 @@ describe('fhir-check', () => {
         assert.deepEqual(lines, [
             `${file('inner/bad.json')}:3:13: error: Observation.status: the code must be one of the value set ` +
                 'http://hl7.org/fhir/ValueSet/observation-status [binding]',
-            '1 resources checked against R4: 0 valid, 1 not',
+            '1 resource checked against R4: 0 valid, 1 not',
         ]);
         assert.equal(status, 65);
     });
@@ -92,25 +92,54 @@ describe('fhir-check', () => {
         const r5 = JSON.stringify({ ...weight, bodyStructure: { reference: 'BodyStructure/1' } });
         assert.equal(check(['--release', 'r5', '-'], r5).status, 0);
         assert.equal(check(['--release', 'R4', '-'], r5).status, 65);
-        const unknown = check(['--release', 'R3', '-'], r5);
-        assert.equal(unknown.status, 64);
-        assert.match(unknown.errors, /--release/);
+        for (const release of ['R3', '2', '7', '4.0.1', '']) {
+            const unknown = check(['--release', release, '-'], r5);
+            assert.equal(unknown.status, 64, release);
+            assert.match(unknown.errors, /--release.*R4,\s*R4B,\s*R5/);
+        }
     });
 
-    it('says what it could not read and checks the rest', () => {
+    it('says what it could not look at, and why, and checks the rest', () => {
         const { status, lines, errors } = check(['--no-warnings', file('nowhere.json'), file('good.json')]);
-        assert.equal(errors, `${file('nowhere.json')}: cannot be read\n`);
-        assert.match(lines.at(-1), /^1 resources checked against R4: 1 valid, 0 not$/);
+        assert.equal(errors, `${file('nowhere.json')}: not looked at: No such file or directory\n`);
+        assert.match(lines.at(-1), /^1 resource checked against R4: 1 valid, 0 not; 1 not looked at$/);
         assert.equal(status, 69);
         const empty = check([file('inner/.hidden/deeper')]);
-        assert.match(empty.errors, /no \.json or \.ndjson files below this folder/);
+        assert.match(empty.errors, /not looked at: no \.json or \.ndjson files below this folder/);
         assert.equal(empty.status, 69);
+    });
+
+    it('takes names in capitals, and reports links that lead nowhere', () => {
+        const odd = path.join(folder, '..', `${path.basename(folder)}-odd`);
+        fs.mkdirSync(odd);
+        fs.writeFileSync(path.join(odd, 'UPPER.JSON'), JSON.stringify(weight));
+        fs.symlinkSync('/nowhere/at/all.json', path.join(odd, 'link.json'));
+        const { status, lines, errors } = check(['--no-warnings', odd]);
+        fs.rmSync(odd, { recursive: true });
+        assert.match(errors, /link\.json: not looked at: the link leads nowhere/);
+        assert.match(lines.at(-1), /^1 resource checked .* 1 valid, 0 not; 1 not looked at$/);
+        assert.equal(status, 69);
+    });
+
+    it('reads long lines whole and tells the last one without a line feed', () => {
+        const long = JSON.stringify({ ...weight, note: [{ text: 'x'.repeat(200_000) }] });
+        const { status, lines } = check(['--no-warnings', '--ndjson', '-'], `${long}\n${JSON.stringify(unfinished)}`);
+        assert.match(lines[0], /^standard input:2:\d+: error/);
+        assert.match(lines.at(-1), /^2 resources checked against R4: 1 valid, 1 not$/);
+        assert.equal(status, 65);
+    });
+
+    it('does not call anything fine that could not be written down', () => {
+        const full = fs.openSync('/dev/full', 'w');
+        const done = spawnSync(program, ['fhir-check', file('good.json')], { stdio: ['ignore', full, 'ignore'] });
+        fs.closeSync(full);
+        assert.equal(done.status, 74);
     });
 
     // npm package hl7.fhir.r4.examples 4.0.1; the 35 MB bundle among them.
     it('takes the largest published bundle', () => {
         const { status, lines } = check(['--no-warnings', path.join(examples, 'Bundle-resources.json')]);
-        assert.deepEqual(lines, ['1 resources checked against R4: 1 valid, 0 not']);
+        assert.deepEqual(lines, ['1 resource checked against R4: 1 valid, 0 not']);
         assert.equal(status, 0);
     });
 });
