@@ -56,10 +56,14 @@ Result<void> JobBuilder::can_send(const logbook::Parcel& parcel) const {
     const auto report = fhir::check::validate(transaction.root(), mapper_.release(), errors_only);
     if (report.valid()) return {};
     const fhir::check::Issue& issue = report.issues.front();
-    return Error{Errc::setup, "what would be sent breaks the rule " + std::string(issue.rule.key) +
-                                  " of FHIR " + std::string(fhir::spec::name_of(mapper_.release())) + " at " +
-                                  issue.expression + ": " + issue.text +
-                                  "; check the references and identifiers in the settings"};
+    // A wrong type or a malformed URI comes from the settings, and nothing else could.
+    const bool from_settings =
+        issue.rule == fhir::check::rule::target || issue.rule == fhir::check::rule::value;
+    return Error{Errc::setup,
+                 "what would be sent breaks the rule " + std::string(issue.rule.key) + " of FHIR " +
+                     std::string(fhir::spec::name_of(mapper_.release())) + " at " + issue.expression + ": " +
+                     issue.text +
+                     (from_settings ? "; check the references and identifiers in the settings" : "")};
 }
 
 std::string JobBuilder::dose_reference(const Load& load, const BundleJob& job) const {
@@ -181,10 +185,6 @@ Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
     if (!found) return {};
     Holding holding;
     const std::vector<exchange::Found>& matches = found->matches;
-    if (matches.empty() || !found->is_complete()) {
-        holding.kind = found->is_complete() ? Holding::Kind::absent : Holding::Kind::hidden;
-        return holding;
-    }
     // A server that does not know the search parameter may answer with anything.
     const auto identifier = mapper_.identifier(job.load.parcel.id);
     std::vector<exchange::Found> ours;
@@ -192,8 +192,14 @@ Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
         return exchange::bears_identifier(one.text, identifier.system, identifier.value);
     });
     holding.matches = ours.size();
-    if (ours.size() != 1) {
-        holding.kind = ours.empty() ? Holding::Kind::not_ours : Holding::Kind::several;
+    if (ours.empty()) {
+        holding.kind = !matches.empty()       ? Holding::Kind::not_ours
+                       : found->is_complete() ? Holding::Kind::absent
+                                              : Holding::Kind::hidden;
+        return holding;
+    }
+    if (ours.size() > 1 || found->total.value_or(0) > matches.size()) {
+        holding.kind = ours.size() > 1 ? Holding::Kind::several : Holding::Kind::hidden;
         return holding;
     }
     const exchange::Found& one = ours.front();

@@ -74,8 +74,9 @@ class JobBuilder {
     // How a parcel that was just taken goes best.
     Job job_for(logbook::Parcel parcel) const;
 
-    // Whether its resource can be made at all, and is valid with its Provenance by the published definitions;
-    // Errc::setup with the reason when not.
+    // Whether its resource can be made at all, and is valid with its Provenance by the published definitions
+    // in the form of its first sending (later ones add the id that the clinic gave it); Errc::setup with the
+    // reason when not.
     Result<void> can_send(const logbook::Parcel& parcel) const;
 
     HttpRequest request(const BundleJob& job) const;

@@ -102,10 +102,10 @@ Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
     const auto found = fhir::exchange::read_search_answer(std::get<HttpAnswer>(reply).body);
     if (!found) return stop_pass("the clinic's answer to the search for a patient cannot be read", now);
     const PatientToFind& patient = patients_[next_patient_];
-    // A server may count more than it shows on the first page.
-    const std::size_t matches = std::max<std::size_t>(found->matches.size(), found->total.value_or(0));
-    if (matches != 1 || found->matches.empty()) {
-        const std::string known = matches == 0 ? "no patient" : std::to_string(matches) + " patients";
+    if (found->matches.size() != 1 || !found->is_complete()) {
+        std::string known =
+            found->matches.empty() ? "no patient" : counted(found->matches.size(), "patient", "patients");
+        if (!found->is_complete()) known = "more patients than it shows";
         return stop_pass("the clinic knows " + known + " by the identifier in the settings for '" +
                              patient.person + "'; exactly one is needed before anything is sent",
                          now);

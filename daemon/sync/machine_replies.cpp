@@ -138,7 +138,8 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const Reply& reply, Instant 
         case Holding::Kind::unreadable:
             jobs_.push_front(std::move(job));
             return retry_later(
-                NoAnswer{NoAnswer::Reached::no, "the clinic's answer to a search cannot be read"}, now);
+                // It may be this very entry; the others go first next time.
+                NoAnswer{NoAnswer::Reached::perhaps, "the clinic's answer to a search cannot be read"}, now);
     }
     return next_job(now);
 }
