@@ -99,13 +99,14 @@ TEST(HostileInputTest, AnyKindOfValueIsBorneAnywhere) {
 }
 
 // Validates the text, as large as the reader takes, and expects to be done while somebody waits.
-Report validated_soon(const std::string& text, std::size_t issues_max = 100) {
+Report validated_soon(const std::string& text, std::size_t issues_max = 100,
+                      spec::Release release = spec::Release::r4) {
     const auto document = json::read(text);
     EXPECT_TRUE(document.has_value());
     Options options;
     options.issues_max = issues_max;
     const auto started = std::chrono::steady_clock::now();
-    Report report = validate(document->root(), spec::Release::r4, options);
+    Report report = validate(document->root(), release, options);
     EXPECT_LT(std::chrono::steady_clock::now() - started, std::chrono::seconds(10));
     return report;
 }
@@ -151,6 +152,24 @@ TEST(HostileInputTest, ManyEntriesThatReferToEachOtherAreFollowedQuickly) {
     });
     const Report report =
         validated_soon(R"({"resourceType":"Bundle","type":"collection","entry":[)" + entries + "]}");
+    EXPECT_TRUE(report.valid());
+}
+
+// obs-9 (R5) asks every observation for the members of its group.
+TEST(HostileInputTest, ManyObservationsThatShareALargeGroupAreJudgedQuickly) {
+    const auto members = repeated(20'000, [](std::size_t i) {
+        return R"({"entity":{"reference":"urn:uuid:)" + std::to_string(i) + "\"}}";
+    });
+    const auto entries = repeated(20'000, [](std::size_t i) {
+        return R"({"fullUrl":"urn:uuid:o)" + std::to_string(i) +
+               R"(","resource":{"resourceType":"Observation","status":"final","code":{"text":"a"},)"
+               R"("specimen":{"reference":"urn:uuid:g"}}})";
+    });
+    const Report report = validated_soon(
+        R"({"resourceType":"Bundle","type":"collection","entry":[{"fullUrl":"urn:uuid:g","resource":{)"
+        R"("resourceType":"Group","type":"specimen","membership":"enumerated","member":[)" +
+            members + "]}}," + entries + "]}",
+        100, spec::Release::r5);
     EXPECT_TRUE(report.valid());
 }
 
