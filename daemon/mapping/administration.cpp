@@ -79,7 +79,9 @@ Result<void> put_administration(fhir::json::Value& into, const entry::Version& v
             administration.performer.push_back(performer("verifier", "Verifier", *frame.checker));
         administration.dosage = dosage(*given, *medicine);
     } else {
-        administration.status_reason = why_not_given(not_given->why);
+        const entry::Carer* carer = household.carer(version.content.by);
+        const bool by_the_patient = carer != nullptr && carer->same_as == version.content.person;
+        administration.status_reason = why_not_given(not_given->why, by_the_patient);
     }
     fhir::resource::put_resource(into, administration, release);
     return {};

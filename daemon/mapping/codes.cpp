@@ -15,11 +15,6 @@ namespace {
 
 constexpr std::string_view atc = "http://www.whocc.no/atc";
 constexpr std::string_view act_site = "http://terminology.hl7.org/CodeSystem/v3-ActSite";
-constexpr std::string_view act_reason = "http://terminology.hl7.org/CodeSystem/v3-ActReason";
-
-Coding coding(std::string_view system, std::string_view code, std::string_view display) {
-    return {std::string(system), std::string(code), std::string(display)};
-}
 
 struct Substance {
     std::string_view name;
@@ -83,76 +78,11 @@ Height height_of(const entry::Site& site) {
     return *site.y_cm > Decimal() ? Height::upper : Height::lower;
 }
 
-struct FindingCode {
-    entry::FindingKind kind;
-    std::string_view snomed_code;  // Empty: no verified code; goes out as a local one.
-    std::string_view display;
-    std::string_view text;
-};
-
-// SNOMED CT Global Patient Set, fully specified names.
-constexpr std::array finding_codes{
-    FindingCode{entry::FindingKind::bruise, "95401009", "Injection site bruising (disorder)", "bruise"},
-    FindingCode{entry::FindingKind::haematoma, "385494008", "Hematoma (disorder)", "haematoma"},
-    FindingCode{entry::FindingKind::lump, "95395009", "Injection site mass (disorder)", "lump"},
-    FindingCode{entry::FindingKind::hardening, "95402002", "Injection site induration (disorder)",
-                "hardening"},
-    FindingCode{entry::FindingKind::site_bleeding, "95385002", "Injection site hemorrhage (disorder)",
-                "bleeding at the site"},
-    FindingCode{entry::FindingKind::redness, "444827008", "Erythema of skin (finding)", "redness"},
-    FindingCode{entry::FindingKind::pain, "95388000", "Injection site pain (disorder)", "pain at the site"},
-    FindingCode{entry::FindingKind::swelling, "95392007", "Injection site edema (disorder)", "swelling"},
-    FindingCode{entry::FindingKind::itching, "418363000", "Itching of skin (finding)", "itching"},
-    FindingCode{entry::FindingKind::hives, "95394008", "Injection site urticaria (disorder)", "hives"},
-    FindingCode{entry::FindingKind::infection_signs, "95381006", "Injection site infection (disorder)",
-                "looks infected to the carer"},
-    FindingCode{entry::FindingKind::dead_skin, "95397001", "Injection site necrosis (disorder)",
-                "dark or dead skin as seen by the carer"},
-    FindingCode{entry::FindingKind::leak, "95384003", "Injection site extravasation (disorder)",
-                "leak from the site"},
-    FindingCode{entry::FindingKind::colour_change, "95380007",
-                "Injection site pigmentation change (disorder)", "colour change"},
-    FindingCode{entry::FindingKind::numbness, "95398006", "Injection site anesthesia (disorder)", "numbness"},
-    // No verified code was found for these; they go out under ours, with their words.
-    FindingCode{entry::FindingKind::nosebleed, "", "", "nosebleed"},
-    FindingCode{entry::FindingKind::gum_bleeding, "", "", "bleeding gums"},
-    FindingCode{entry::FindingKind::blood_in_urine, "", "", "blood in the urine, as the carer saw it"},
-    FindingCode{entry::FindingKind::dark_stool, "", "", "black or red stool, as the carer saw it"},
-    FindingCode{entry::FindingKind::head_injury, "", "", "head injury"},
-    FindingCode{entry::FindingKind::other, "", "", "other finding"},
-};
-
-struct ReasonCode {
-    entry::WhyNotGiven why;
-    std::string_view system;
-    std::string_view code;
-    std::string_view display;
-    std::string_view text;
-};
-
-// SNOMED CT: published quality-measure value sets (patient and system reasons), Global Patient Set.
-// v3-ActReason: R4 examples package.
-constexpr std::array reason_codes{
-    ReasonCode{entry::WhyNotGiven::forgot, snomed, "408367005",
-               "Patient forgets to take medication (finding)", "forgotten"},
-    ReasonCode{entry::WhyNotGiven::refused, snomed, "406149000", "Medication refused (situation)",
-               "refused by the person"},
-    ReasonCode{entry::WhyNotGiven::clinic_hold, snomed, "371900001",
-               "Medication not administered (situation)",
-               "left out on the clinic's instruction, as the carer recorded it"},
-    ReasonCode{entry::WhyNotGiven::out_of_stock, snomed, "182856006",
-               "Drug not available - out of stock (finding)", "no medicine left"},
-    ReasonCode{entry::WhyNotGiven::not_at_hand, snomed, "242990004",
-               "Drug not available for administration (event)", "medicine not at hand"},
-    ReasonCode{entry::WhyNotGiven::in_hospital, act_reason, "HOSPADM", "admission to hospital",
-               "in hospital"},
-    ReasonCode{entry::WhyNotGiven::unwell, snomed, "371900001", "Medication not administered (situation)",
-               "the person was unwell"},
-    ReasonCode{entry::WhyNotGiven::other, snomed, "371900001", "Medication not administered (situation)",
-               "another reason"},
-};
-
 }  // namespace
+
+Coding coding(std::string_view system, std::string_view code, std::string_view display) {
+    return {std::string(system), std::string(code), std::string(display)};
+}
 
 Coding local(std::string_view code, std::string_view display) {
     return coding(local_codes, code, display);
@@ -195,23 +125,6 @@ CodeableConcept site(const entry::Site& site) {
             result.coding.push_back(coding(snomed, one.snomed_code, one.snomed_display));
     }
     return result;
-}
-
-CodeableConcept finding(entry::FindingKind kind) {
-    const auto it = std::find_if(finding_codes.begin(), finding_codes.end(),
-                                 [&](const FindingCode& one) { return one.kind == kind; });
-    CodeableConcept result;
-    result.text = it->text;
-    if (!it->snomed_code.empty()) result.coding.push_back(coding(snomed, it->snomed_code, it->display));
-    result.coding.push_back(local(entry::word_for(kind), it->text));
-    return result;
-}
-
-CodeableConcept why_not_given(entry::WhyNotGiven why) {
-    const auto it = std::find_if(reason_codes.begin(), reason_codes.end(),
-                                 [&](const ReasonCode& one) { return one.why == why; });
-    return {{coding(it->system, it->code, it->display), local(entry::word_for(why), it->text)},
-            std::string(it->text)};
 }
 
 CodeableConcept subcutaneous_route() {

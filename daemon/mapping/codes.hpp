@@ -16,6 +16,7 @@ inline constexpr std::string_view local_codes = "https://nightferry.example/fhir
 inline constexpr std::string_view observation_category =
     "http://terminology.hl7.org/CodeSystem/observation-category";
 
+fhir::resource::Coding coding(std::string_view system, std::string_view code, std::string_view display);
 fhir::resource::Coding local(std::string_view code, std::string_view display);
 fhir::resource::CodeableConcept local_concept(std::string_view code, std::string_view text);
 
@@ -27,8 +28,10 @@ fhir::resource::CodeableConcept site(const entry::Site& site);
 // "left thigh, x 2.5 cm, y 0 cm"
 std::string site_words(const entry::Site& site);
 
-fhir::resource::CodeableConcept finding(entry::FindingKind kind);
-fhir::resource::CodeableConcept why_not_given(entry::WhyNotGiven why);
+// Only a finding that names its dose is said to come from an injection.
+fhir::resource::CodeableConcept finding(const entry::Finding& finding);
+// `by_the_patient`: the patient gives the doses; only then was it the patient who forgot.
+fhir::resource::CodeableConcept why_not_given(entry::WhyNotGiven why, bool by_the_patient);
 
 // Subcutaneous, twice coded; and injection.
 fhir::resource::CodeableConcept subcutaneous_route();

@@ -27,7 +27,7 @@ void add_measure(Observation& observation, std::string_view code, std::string_vi
 
 void fill(Observation& observation, const entry::Finding& finding_entry) {
     observation.category = {category("exam", "Exam")};
-    observation.code = finding(finding_entry.what);
+    observation.code = finding(finding_entry);
     observation.value = finding_entry.present;
     if (finding_entry.site) observation.body_site = site(*finding_entry.site);
     // What ties the looks at one lesion together; no identifier, since that names one resource only.

@@ -110,10 +110,56 @@ TEST(SiteCodesTest, AbdomenIsCodedByQuadrantOnlyWhenTheHeightIsKnown) {
 
 TEST(FindingCodesTest, EveryKindHasWordsAndALocalCode) {
     for (int kind = 0; kind <= static_cast<int>(entry::FindingKind::other); ++kind) {
-        const auto concept_ = finding(static_cast<entry::FindingKind>(kind));
-        EXPECT_FALSE(concept_.text.empty()) << kind;
-        EXPECT_EQ(concept_.coding.back().system, local_codes) << kind;
-        EXPECT_FALSE(concept_.coding.back().code.empty()) << kind;
+        entry::Finding seen;
+        seen.what = static_cast<entry::FindingKind>(kind);
+        for (const auto& dose : {std::optional<EntryId>(), std::optional(id)}) {
+            seen.dose = dose;
+            const auto concept_ = finding(seen);
+            EXPECT_FALSE(concept_.text.empty()) << kind;
+            EXPECT_EQ(concept_.coding.back().system, local_codes) << kind;
+            EXPECT_FALSE(concept_.coding.back().code.empty()) << kind;
+        }
+    }
+}
+
+// Displays: SNOMED CT Global Patient Set of September 2020, fully specified names (npm
+// hl7.terminology.r4 7.0.1).
+TEST(FindingCodesTest, OnlyWhatNamesItsDoseIsSaidToBeAtAnInjectionSite) {
+    for (int kind = 0; kind <= static_cast<int>(entry::FindingKind::other); ++kind) {
+        entry::Finding seen;
+        seen.what = static_cast<entry::FindingKind>(kind);
+        for (const auto& one : finding(seen).coding)
+            EXPECT_EQ(one.display.find("Injection site"), std::string::npos) << one.display;
+    }
+    entry::Finding bruise;
+    bruise.what = entry::FindingKind::bruise;
+    EXPECT_EQ(finding(bruise).coding.front().code, "302227002");
+    EXPECT_EQ(finding(bruise).coding.front().display, "Ecchymosis (finding)");
+    bruise.dose = id;
+    EXPECT_EQ(finding(bruise).coding.front().code, "95401009");
+    EXPECT_EQ(finding(bruise).coding.front().display, "Injection site bruising (disorder)");
+}
+
+// Codes: SNOMED CT in the value set Patient Reason (2.16.840.1.113883.3.526.3.1008) and the Global Patient
+// Set.
+TEST(ReasonCodesTest, OnlyAPatientWhoGivesTheDosesCanBeTheOneWhoForgot) {
+    const auto reason = [](const std::string& by, const std::string& recorded_by) {
+        const entry::Household household = test::household();
+        entry::Version version = dose(Decimal(18, 2), entry::Unit::millilitre);
+        version.content.what = entry::DoseNotGiven{"enoxaparin-100", entry::WhyNotGiven::forgot};
+        version.content.by = by;
+        version.submission.recorded_by = recorded_by;
+        json::Document resource;
+        EXPECT_TRUE(Mapper(household, identities()).put_resource(resource.root(), version, {}));
+        return json::write(*resource.root().find("statusReason"));
+    };
+    for (const std::string recorded_by : {"marlow", "self"}) {
+        EXPECT_NE(reason("self", recorded_by).find("\"408367005\""), std::string::npos) << recorded_by;
+        const std::string carer_forgot = reason("marlow", recorded_by);
+        EXPECT_EQ(carer_forgot.find("408367005"), std::string::npos) << recorded_by;
+        EXPECT_NE(carer_forgot.find("\"371900001\""), std::string::npos) << recorded_by;
+        EXPECT_NE(carer_forgot.find("\"forgot\""), std::string::npos) << recorded_by;
+        EXPECT_NE(carer_forgot.find("\"text\":\"forgotten\""), std::string::npos) << recorded_by;
     }
 }
 
