@@ -1,5 +1,7 @@
 #include "daemon/entry/check_content.hpp"
 
+#include <algorithm>
+
 namespace nightferry::entry {
 
 namespace {
@@ -122,11 +124,23 @@ std::optional<DoseGiven> read_dose_given(FieldReader& fields, const Draft& draft
     return dose;
 }
 
-std::optional<DoseNotGiven> read_dose_not_given(FieldReader& fields, const Draft&) {
+// 'other' names nothing, so the note has to. A note that was given but cannot be read is told about already.
+void need_note_for_other(FieldReader& fields, const Draft& draft, std::string_view name) {
+    const Field* note = fields.take("note");
+    const bool unreadable =
+        std::find(draft.unreadable.begin(), draft.unreadable.end(), "note") != draft.unreadable.end();
+    if (unreadable || (note != nullptr && !trimmed(note->text).empty())) return;
+    const Field* field = fields.take(name);
+    fields.problem(*field,
+                   "'other' alone does not say what it was; choose a word that does, or say it in note");
+}
+
+std::optional<DoseNotGiven> read_dose_not_given(FieldReader& fields, const Draft& draft) {
     DoseNotGiven dose;
     dose.medicine = fields.need_medicine("medicine");
     const auto why = fields.need_word<WhyNotGiven>("why");
     if (!why) return std::nullopt;
+    if (*why == WhyNotGiven::other) need_note_for_other(fields, draft, "why");
     dose.why = *why;
     return dose;
 }
@@ -188,6 +202,7 @@ std::optional<Finding> read_finding(FieldReader& fields, const Draft& draft) {
         finding.site = read_site(fields);
     }
     if (!what) return std::nullopt;
+    if (*what == FindingKind::other) need_note_for_other(fields, draft, "finding");
     finding.what = *what;
     return finding;
 }

@@ -17,6 +17,11 @@ const bruise = {
   side: 'left', length_cm: '1.5', width_cm: '1.0',
 };
 
+const missed = {
+  type: 'dose_not_given', person: 'juniper', time: '2026-10-12T20:00', by: 'marlow', medicine: 'enoxaparin-100',
+  why: 'other',
+};
+
 test('the demo files are valid', () => {
   assert.ok(validate(JSON.parse(read('demo/findings.json'))), JSON.stringify(validate.errors));
   for (const line of read('demo/later.ndjson').split('\n').filter(Boolean)) {
@@ -29,6 +34,8 @@ const good = {
   'an amount with its unit': { ...dose, amount: '0.18 mL', unit: undefined },
   'a finding with its size': bruise,
   'a finding that is not at a site': { ...bruise, finding: 'nosebleed', region: undefined, side: undefined, length_cm: undefined, width_cm: undefined, minutes: 6 },
+  'another reason that its note explains': { ...missed, note: 'the vial fell down' },
+  'another finding that its note describes': { ...bruise, finding: 'other', note: 'tingling' },
   'a vial with a month of expiry': { type: 'vial_opened', person: 'juniper', time: '2026-10-21T07:50', by: 'marlow', medicine: 'enoxaparin-100', vial: 'V2', expires: '2027-06' },
 };
 for (const [name, entry] of Object.entries(good)) {
@@ -48,6 +55,9 @@ const bad = {
   'a bruise that is nowhere': { ...bruise, region: undefined, side: undefined },
   'a nosebleed on the thigh': { ...bruise, finding: 'nosebleed' },
   'a bruise that is gone and measured': { ...bruise, present: 'no' },
+  'another reason without a note': missed,
+  'another reason with a blank note': { ...missed, note: ' \n ' },
+  'another finding without a note': { ...bruise, finding: 'other' },
   'an amendment without its time': { ...dose, action: 'amend', id: 'x', recorded_by: 'marlow' },
   'a retraction with content': { ...dose, action: 'retract', id: 'x', recorded: '2026-10-12T09:00', recorded_by: 'marlow' },
 };
