@@ -15,12 +15,20 @@ struct Due {
     int attempts;
 };
 
-Result<std::vector<Due>> due(Database& db, const std::string& clinic, std::size_t limit) {
+Result<std::vector<Due>> due(Database& db, const std::string& clinic, std::size_t limit,
+                             std::span<const std::string> without) {
+    std::string persons;
+    for (std::size_t i = 0; i < without.size(); ++i)
+        persons += (i == 0 ? "?" : ", ?") + std::to_string(i + 3);
     auto query = db.prepare(
-        "SELECT entry_id, wanted, outcome_unknown, attempts FROM deliveries "
-        "WHERE clinic = ?1 AND state = 'waiting' ORDER BY place LIMIT ?2");
+        "SELECT d.entry_id, d.wanted, d.outcome_unknown, d.attempts FROM deliveries d "
+        "JOIN entries e ON e.entry_id = d.entry_id "
+        "WHERE d.clinic = ?1 AND d.state = 'waiting' AND e.person NOT IN (" +
+        persons + ") ORDER BY d.place LIMIT ?2");
     if (!query) return query.error();
     query->bind(1, clinic).bind(2, static_cast<std::int64_t>(limit));
+    for (std::size_t i = 0; i < without.size(); ++i)
+        query->bind(static_cast<int>(i) + 3, without[i]);
     std::vector<Due> found;
     while (true) {
         const auto row = query->step();
@@ -33,8 +41,9 @@ Result<std::vector<Due>> due(Database& db, const std::string& clinic, std::size_
 
 }  // namespace
 
-Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, std::size_t limit, Instant now) {
-    const auto found = due(db_, clinic, limit);
+Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, std::size_t limit, Instant now,
+                                         std::span<const std::string> without) {
+    const auto found = due(db_, clinic, limit, without);
     if (!found) return found.error();
     std::vector<Parcel> parcels;
     auto transaction = Transaction::begin(db_);
@@ -64,7 +73,7 @@ Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, std::size_t 
     const auto committed = transaction->commit();
     if (!committed) return committed.error();
     const bool all_unreadable = parcels.empty() && !found->empty();
-    return all_unreadable ? take(clinic, limit, now) : parcels;
+    return all_unreadable ? take(clinic, limit, now, without) : parcels;
 }
 
 Result<Parcel> Outbox::parcel(const std::string& clinic, const EntryId& id, std::int64_t wanted) {

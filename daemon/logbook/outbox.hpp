@@ -16,8 +16,9 @@ class Outbox {
 
     // Takes out up to `limit` waiting deliveries, the longest-waiting first, and marks them under way with
     // one more attempt. When this returns, the marks are on disk: a crash afterwards is remembered as an
-    // unknown outcome.
-    Result<std::vector<Parcel>> take(const std::string& clinic, std::size_t limit, Instant now);
+    // unknown outcome. Entries of the persons in `without` are left waiting as they are.
+    Result<std::vector<Parcel>> take(const std::string& clinic, std::size_t limit, Instant now,
+                                     std::span<const std::string> without = {});
 
     // Stores all settlements and the clinic's state in one commit. A delivery whose entry was amended while
     // it was under way goes back to waiting, whatever became of the old revision.

@@ -44,6 +44,8 @@ class Mapper {
     void set_patient(const std::string& person, std::string reference) {
         identities_.patients[person] = std::move(reference);
     }
+    // Nothing can be mapped for this person until a patient is set again.
+    void forget_patient(const std::string& person) { identities_.patients.erase(person); }
     const Identities& identities() const { return identities_; }
     fhir::spec::Release release() const { return release_; }
 

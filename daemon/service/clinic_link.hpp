@@ -25,8 +25,9 @@ class ClinicOutbox final : public sync::OutboxPort {
     ClinicOutbox(logbook::Outbox& outbox, std::string clinic, Clock& clock)
         : outbox_(outbox), clinic_(std::move(clinic)), clock_(clock) {}
 
-    Result<std::vector<logbook::Parcel>> take(std::size_t limit) override {
-        return outbox_.take(clinic_, limit, clock_.now());
+    Result<std::vector<logbook::Parcel>> take(std::size_t limit,
+                                              std::span<const std::string> without) override {
+        return outbox_.take(clinic_, limit, clock_.now(), without);
     }
     Result<void> settle(std::span<const logbook::Settlement> settlements,
                         const logbook::ClinicState& state) override {

@@ -92,7 +92,7 @@ void SyncLoop::perform(Action action) {
     // Disk actions answer at once; the loop runs until one has to wait for the world.
     while (!stopped_) {
         if (const auto* take = std::get_if<Take>(&action)) {
-            auto parcels = outbox_.take(take->limit);
+            auto parcels = outbox_.take(take->limit, take->without);
             if (!parcels) return on_storage_failure_(parcels.error());
             action = machine_.on(Taken{std::move(*parcels)}, clock_.now());
         } else if (const auto* settle = std::get_if<Settle>(&action)) {
@@ -118,10 +118,12 @@ void SyncLoop::perform(Action action) {
         } else {
             const logbook::ClinicState& state = machine_.state();
             const bool stopped = state.words.starts_with("stopped");
-            log_.event(stopped ? Level::warning : Level::info, "pass_ended",
+            const std::size_t left_out = machine_.persons_left_out();
+            log_.event(stopped || left_out > 0 ? Level::warning : Level::info, "pass_ended",
                        {{"clinic", clinic_},
                         {"confirmed", std::to_string(state.pass_confirmed)},
                         {"set_aside", std::to_string(state.pass_set_aside)},
+                        {"persons_left_out", std::to_string(left_out)},
                         {"stopped", stopped ? "yes" : "no"}});
             port_.rest();
             return;

@@ -6,7 +6,6 @@
 #include "daemon/core/overloaded.hpp"
 #include "daemon/core/words.hpp"
 #include "daemon/sync/backoff.hpp"
-#include "fhir/exchange/search.hpp"
 
 namespace nightferry::sync {
 
@@ -70,6 +69,8 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     limit_ = std::min(policy_.deliveries_per_bundle_max, limit_ * 2);
     probing_ = state_.failures > 0;
     next_patient_ = 0;
+    left_out_.clear();
+    left_out_words_.clear();
     state_.pass_started = now;
     state_.pass_ended = Instant{};
     state_.pass_confirmed = 0;
@@ -89,44 +90,10 @@ Action SyncMachine::go_on(Instant now) {
     return next_patient_ < patients_.size() ? find_next_patient() : take_more(now);
 }
 
-Action SyncMachine::find_next_patient() {
-    phase_ = Phase::finding_patients;
-    const PatientToFind& patient = patients_[next_patient_];
-    return Send{builder_.patient_request(patient.system, patient.value)};
-}
-
-Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
-    const Fate fate = fate_of(reply, Purpose::search);
-    if (fate == Fate::retry) return retry_later(reply, now);
-    if (fate != Fate::done) return stop_pass(words_for(reply), now);
-    const auto found = fhir::exchange::read_search_answer(std::get<HttpAnswer>(reply).body);
-    if (!found) return stop_pass("the clinic's answer to the search for a patient cannot be read", now);
-    const PatientToFind& patient = patients_[next_patient_];
-    if (found->matches.size() != 1 || !found->is_complete()) {
-        std::string known =
-            found->matches.empty() ? "no patient" : counted(found->matches.size(), "patient", "patients");
-        if (!found->is_complete()) known = "more patients than it shows";
-        return stop_pass("the clinic knows " + known + " by the identifier in the settings for '" +
-                             patient.person + "'; exactly one is needed before anything is sent",
-                         now);
-    }
-    const fhir::exchange::Found& one = found->matches.front();
-    if (one.location.type != "Patient" ||
-        !fhir::exchange::bears_identifier(one.text, patient.system, patient.value)) {
-        return stop_pass("the clinic answered the search for the patient of '" + patient.person +
-                             "' with a resource that does not bear the identifier; nothing is sent",
-                         now);
-    }
-    builder_.mapper().set_patient(patient.person, one.location.reference());
-    ++next_patient_;
-    state_.failures = 0;
-    return go_on(now);
-}
-
 Action SyncMachine::take_more(Instant now) {
     if (until_ && now >= *until_) return finish(window_closed, now);
     phase_ = Phase::taking;
-    return Take{probing_ ? 1 : limit_};
+    return Take{probing_ ? 1 : limit_, left_out_};
 }
 
 void SyncMachine::note_progress() {
@@ -135,10 +102,11 @@ void SyncMachine::note_progress() {
 }
 
 std::string SyncMachine::summary() const {
-    if (state_.pass_set_aside == 0 && state_.pass_confirmed == 0) return "nothing was waiting";
-    if (state_.pass_set_aside == 0) return "everything that waited was sent";
-    return "everything that waited was sent, but " +
-           counted(static_cast<std::size_t>(state_.pass_set_aside), "entry", "entries") +
+    const std::string other = left_out_.empty() ? "" : "else ";
+    if (state_.pass_set_aside == 0 && state_.pass_confirmed == 0) return "nothing " + other + "was waiting";
+    const std::string sent = "everything " + other + "that waited was sent";
+    if (state_.pass_set_aside == 0) return sent;
+    return sent + ", but " + counted(static_cast<std::size_t>(state_.pass_set_aside), "entry", "entries") +
            " could not be settled and was set aside";
 }
 
@@ -234,6 +202,8 @@ Action SyncMachine::stop_pass(std::string words, Instant now) {
 }
 
 Action SyncMachine::finish(std::string words, Instant now) {
+    for (const std::string& one : left_out_words_)
+        words += "; " + one;
     state_.pass_ended = now;
     state_.words = std::move(words);
     rest_after_settling_ = true;

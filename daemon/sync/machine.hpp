@@ -14,6 +14,8 @@
 //   (4) One refused parcel never keeps another from being sent: a refused bundle is halved until the culprit
 //       stands alone.
 //   (5) While a clinic fails, at most one small request goes out per backoff step.
+//   (6) Nothing is sent for a person whose patient was not found in this pass; it keeps waiting and holds up
+//       nobody else.
 #pragma once
 
 #include <chrono>
@@ -51,6 +53,7 @@ using Event = std::variant<PassRequested, Taken, Replied, Settled, Rang>;
 
 struct Take {
     std::size_t limit = 1;
+    std::vector<std::string> without;  // Persons whose entries stay where they are.
 };
 struct Send {
     HttpRequest request;
@@ -85,6 +88,8 @@ class SyncMachine {
     const logbook::ClinicState& state() const { return state_; }
     bool is_resting() const { return phase_ == Phase::resting; }
     bool is_waiting() const { return phase_ == Phase::waiting; }
+    // In this pass, or in the newest one.
+    std::size_t persons_left_out() const { return left_out_.size(); }
 
  private:
     enum class Phase { resting, finding_patients, taking, working, settling, waiting };
@@ -93,6 +98,8 @@ class SyncMachine {
     Action go_on(Instant now);
     Action find_next_patient();
     Action on_patient_reply(const Reply& reply, Instant now);
+    // Sends nothing for the person that was searched for, in this pass.
+    void leave_out(const std::string& why);
     Action take_more(Instant now);
     std::string summary() const;
     // Something got through: failures before it no longer count.
@@ -130,6 +137,8 @@ class SyncMachine {
     std::size_t limit_;     // Deliveries per bundle that this clinic seems to take.
     bool probing_ = false;  // After a failure one delivery goes first, alone.
     std::size_t next_patient_ = 0;
+    std::vector<std::string> left_out_;  // Persons whose patient was not found, and for each why.
+    std::vector<std::string> left_out_words_;
     std::deque<Job> jobs_;  // The front one is under way.
     std::vector<logbook::Settlement> settlements_;
     std::optional<std::chrono::microseconds> wait_after_settling_;

@@ -41,7 +41,9 @@ class ClinicPort {
 class OutboxPort {
  public:
     virtual ~OutboxPort() = default;
-    virtual Result<std::vector<logbook::Parcel>> take(std::size_t limit) = 0;
+    // Nothing of the persons in `without` is taken.
+    virtual Result<std::vector<logbook::Parcel>> take(std::size_t limit,
+                                                      std::span<const std::string> without) = 0;
     virtual Result<void> settle(std::span<const logbook::Settlement> settlements,
                                 const logbook::ClinicState& state) = 0;
     virtual Result<logbook::ClinicState> state() = 0;

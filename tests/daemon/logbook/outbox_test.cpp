@@ -70,6 +70,28 @@ TEST(OutboxTest, LongestWaitingGoFirstUpToTheLimit) {
     EXPECT_THAT(ids(log.take(2)), ElementsAre(id_of("w2")));
 }
 
+TEST(OutboxTest, PersonsLeftOutKeepWaitingAndTakeNoRoom) {
+    OpenLogbook log;
+    const auto of = [](const std::string& person, const std::string& label) {
+        entry::Submission weight = a_weight(label);
+        weight.entry->person = person;
+        return weight;
+    };
+    for (const char* label : {"r1", "r2", "r3"})
+        log.accept(of("rowan", label));
+    log.accept(of("sorrel", "s1"));
+    log.accept(a_weight("w1"));
+    const auto take_without = [&](const std::vector<std::string>& persons) {
+        return ids(log.outbox().take("north", 2, test_now(), persons).value());
+    };
+    EXPECT_THAT(take_without({"rowan", "sorrel"}), ElementsAre(id_of("w1")));
+    EXPECT_THAT(take_without({"rowan", "sorrel"}), IsEmpty());
+    EXPECT_EQ(log.delivery("r1"), "waiting for 1");
+    EXPECT_EQ(only_delivery(log, "r1").attempts, 0);
+    EXPECT_THAT(take_without({"rowan"}), ElementsAre(id_of("s1")));
+    EXPECT_THAT(take_without({}), ElementsAre(id_of("r1"), id_of("r2")));
+}
+
 TEST(OutboxTest, ClinicsHaveQueuesOfTheirOwn) {
     OpenLogbook log;
     log.accept(a_weight("w1"), {"north", "south"});

@@ -54,6 +54,13 @@ class Clinic {
         return fhir::exchange::same_content(ours->root(), theirs->root());
     }
 
+    // The clinic takes up a patient: "Patient/…".
+    std::string take_up(const std::string& system, const std::string& value) {
+        const auto patient = fhir::json::read(R"({"resourceType":"Patient","identifier":[{"system":")" +
+                                              system + R"(","value":")" + value + R"("}]})");
+        return "Patient/" + store_.put(patient->root(), "Patient", "").id;
+    }
+
     // Somebody at the clinic writes a new version of the entry's resource, with `from` replaced by `to`.
     void edit(const std::string& label, const std::string& from, const std::string& to) {
         const practice::Stored there = held(label).at(0);

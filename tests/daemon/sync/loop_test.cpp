@@ -170,6 +170,45 @@ TEST(SyncLoopTest, EntryAmendedWhileItIsUnderWayArrivesAmended) {
     world.expect_arrived("w1");
 }
 
+entry::Submission of_rowan(const std::string& label) {
+    entry::Submission weight = a_weight(label);
+    weight.entry->person = "rowan";
+    return weight;
+}
+
+// More than a bundle of the unknown person's entries stands in front of the others.
+TEST(SyncLoopTest, PersonWithoutAPatientWaitsWhileTheOthersAreSent) {
+    const std::string numbers = "https://clinic.example/numbers";
+    World world(4);
+    world.patients = {{"juniper", numbers, "T-1"}, {"rowan", numbers, "T-2"}};
+    world.clinic.take_up(numbers, "T-1");
+    for (int i = 0; i < 10; ++i)
+        world.log.accept(of_rowan("r" + std::to_string(i)));
+    for (int i = 0; i < 6; ++i)
+        world.log.accept(a_weight("w" + std::to_string(i)));
+    world.start();
+    world.settle_down();
+    EXPECT_FALSE(world.loop().is_running());
+    EXPECT_EQ(world.line.calls, 4) << "two searches and two bundles";
+    EXPECT_EQ(world.queue(), "10 waiting, 6 confirmed, 0 set aside");
+    EXPECT_EQ(world.clinic.count("Observation"), 6u);
+    EXPECT_EQ(world.log.record("r0").deliveries.at(0).attempts, 0) << "it was not even taken out";
+    const logbook::ClinicState state = world.outbox.state().value();
+    EXPECT_GE(state.pass_ended, state.pass_started);
+    EXPECT_THAT(state.words, HasSubstr("nothing is sent for 'rowan'"));
+    EXPECT_THAT(world.events.lines.back(), HasSubstr("persons_left_out=1"));
+
+    const std::string rowan_there = world.clinic.take_up(numbers, "T-2");
+    world.loop().request_pass();
+    world.settle_down();
+    EXPECT_EQ(world.queue(), "0 waiting, 16 confirmed, 0 set aside");
+    for (int i = 0; i < 10; ++i) {
+        EXPECT_EQ(text_at(world.clinic.held("r" + std::to_string(i)).at(0).text, "subject/reference"),
+                  rowan_there);
+    }
+    EXPECT_EQ(world.outbox.state().value().words, "everything that waited was sent");
+}
+
 TEST(SyncLoopTest, MissedNightIsCaughtUpAtTheStart) {
     World world;
     world.log.accept(a_weight("w1"));

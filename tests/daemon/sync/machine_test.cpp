@@ -124,30 +124,36 @@ TEST(SyncMachineTest, PatientIsSearchedFirstAndThenTheSubject) {
     EXPECT_EQ(text_at(entries_in(script.sends()).at(0).resource, "subject/reference"), "Patient/p7");
 }
 
-TEST(SyncMachineTest, NoneOrTwoPatientsStopThePassBeforeAnythingIsSent) {
+// What the machine says of a person it leaves out, when nothing waits for anybody else.
+std::string left_out_words(Script& script) {
+    EXPECT_THAT(script.leaves_out(), ElementsAre("juniper"));
+    script.give({});
+    const Settle settle = script.settles();
+    EXPECT_THAT(settle.settlements, IsEmpty());
+    EXPECT_TRUE(script.rests());
+    return settle.state.words;
+}
+
+TEST(SyncMachineTest, NothingIsSentForAPersonWithNoneOrTwoPatients) {
     for (const auto& [found, words] : std::map<std::vector<std::string>, std::string>{
              {{}, "no patient"}, {{patient("p1"), patient("p2")}, "2 patients"}}) {
         Script script(juniper);
         script.request_pass();
         script.answer(searchset(found));
-        const Settle settle = script.settles();
-        EXPECT_EQ(settle.state.words,
-                  "stopped: the clinic knows " + words +
-                      " by the identifier in the settings for 'juniper'; exactly one is needed "
-                      "before anything is sent");
-        EXPECT_TRUE(script.rests());
+        EXPECT_EQ(left_out_words(script),
+                  "nothing else was waiting; nothing is sent for 'juniper', since the clinic knows " + words +
+                      " by the identifier in the settings; exactly one is needed");
     }
 }
 
 // A search result may count more than it lists (https://hl7.org/fhir/R4/bundle.html#searchset).
-TEST(SyncMachineTest, PatientsThatAreOnlyCountedStopThePassToo) {
+TEST(SyncMachineTest, PatientsThatAreOnlyCountedCountToo) {
     Script script(juniper);
     script.request_pass();
     HttpAnswer answer = searchset({patient("p1")});
     answer.body.insert(answer.body.rfind('}'), R"(,"total":2)");
     script.answer(answer);
-    EXPECT_THAT(script.settles().state.words, HasSubstr("knows more patients than it shows"));
-    EXPECT_TRUE(script.rests());
+    EXPECT_THAT(left_out_words(script), HasSubstr("knows more patients than it shows"));
 }
 
 TEST(SyncMachineTest, AnAnswerThatIsNotTheOneSearchedForIsNeverTakenForThePatient) {
@@ -157,9 +163,74 @@ TEST(SyncMachineTest, AnAnswerThatIsNotTheOneSearchedForIsNeverTakenForThePatien
         Script script(juniper);
         script.request_pass();
         script.answer(searchset({answer}));
-        EXPECT_THAT(script.settles().state.words, HasSubstr("does not bear the identifier"));
+        EXPECT_THAT(left_out_words(script), HasSubstr("does not bear the identifier"));
+    }
+}
+
+TEST(SyncMachineTest, UnknownPatientHoldsUpNobodyElse) {
+    for (const bool unknown_first : {false, true}) {
+        std::vector<PatientToFind> two{juniper.front(), {"rowan", "https://clinic.example/numbers", "T-2"}};
+        if (unknown_first) std::swap(two[0], two[1]);
+        Clinic clinic;
+        const std::string juniper_there = clinic.take_up(juniper.front().system, "T-1");
+        Script script(two);
+        script.request_pass();
+        for (int searches = 0; searches < 2; ++searches)
+            script.answer(clinic.answer(script.sends()));
+        EXPECT_THAT(script.leaves_out(), ElementsAre("rowan"));
+        script.give({parcel(a_weight("w1"))});
+        EXPECT_EQ(text_at(entries_in(script.sends()).at(0).resource, "subject/reference"), juniper_there);
+        script.play(clinic);
+        EXPECT_THAT(script.fates[id_of("w1")], StartsWith("confirmed"));
+        EXPECT_THAT(script.last_state.words,
+                    StartsWith("everything else that waited was sent; nothing is sent for 'rowan', since "));
         EXPECT_TRUE(script.rests());
     }
+}
+
+TEST(SyncMachineTest, RefusedPatientSearchLeavesOutThatPersonOnly) {
+    Script script(juniper);
+    script.request_pass();
+    script.answer(outcome(422, "no such number system"));
+    EXPECT_THAT(left_out_words(script),
+                AllOf(HasSubstr("nothing is sent for 'juniper'"), HasSubstr("no such number system")));
+}
+
+TEST(SyncMachineTest, PatientSearchThatConcernsTheWholeClinicStopsThePass) {
+    for (const HttpAnswer& answer :
+         {HttpAnswer{401, {}, ""}, HttpAnswer{403, {}, ""}, HttpAnswer{200, {}, "no bundle"}}) {
+        Script script(juniper);
+        script.request_pass();
+        script.answer(answer);
+        EXPECT_THAT(script.settles().state.words, StartsWith("stopped: ")) << answer.status;
+        EXPECT_TRUE(script.rests()) << answer.status;
+    }
+}
+
+TEST(SyncMachineTest, PersonLeftOutIsSearchedAgainInTheNextPass) {
+    Script script(juniper);
+    script.request_pass();
+    script.answer(searchset({}));
+    left_out_words(script);
+    script.request_pass();
+    script.answer(searchset({patient("p7")}));
+    EXPECT_THAT(script.leaves_out(), IsEmpty());
+    script.give({parcel(a_weight("w1"))});
+    EXPECT_EQ(text_at(entries_in(script.sends()).at(0).resource, "subject/reference"), "Patient/p7");
+}
+
+// Whatever the outbox hands out: a patient that an earlier pass found is not used once it is not found.
+TEST(SyncMachineTest, PatientOfAnEarlierPassIsForgottenWhenItIsNotFoundAgain) {
+    Script script(juniper);
+    script.request_pass();
+    script.answer(searchset({patient("p7")}));
+    script.give({});
+    script.settles();
+    script.request_pass();
+    script.answer(searchset({patient("p7"), patient("p8")}));
+    script.give({parcel(a_weight("w1"))});
+    EXPECT_THAT(told(script.settles()),
+                ElementsAre("set aside: the settings give no patient for this person at this clinic"));
 }
 
 TEST(SyncMachineTest, PatientSearchThatFailsIsAskedAgainLater) {

@@ -105,6 +105,7 @@ class Script {
         feed(sync::PassRequested{by_a_person, until});
     }
     std::size_t takes() { return wanted<sync::Take>("take").limit; }
+    std::vector<std::string> leaves_out() { return wanted<sync::Take>("take").without; }
     void give(std::vector<logbook::Parcel> parcels) { feed(sync::Taken{std::move(parcels)}); }
     HttpRequest sends() { return wanted<sync::Send>("send").request; }
     void answer(HttpAnswer answer) { feed(sync::Replied{std::move(answer)}); }

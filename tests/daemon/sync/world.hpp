@@ -82,9 +82,10 @@ struct Line final : sync::ClinicPort {
 // The outbox of the clinic "north"; its disk can be broken.
 struct NorthOutbox final : sync::OutboxPort {
     NorthOutbox(OpenLogbook& logbook, SetClock& now) : log(logbook), clock(now) {}
-    Result<std::vector<logbook::Parcel>> take(std::size_t limit) override {
+    Result<std::vector<logbook::Parcel>> take(std::size_t limit,
+                                              std::span<const std::string> without) override {
         if (take_fails) return Error{Errc::storage, "the disk failed"};
-        return log.outbox().take("north", limit, clock.now());
+        return log.outbox().take("north", limit, clock.now(), without);
     }
     Result<void> settle(std::span<const logbook::Settlement> settlements,
                         const logbook::ClinicState& state) override {
@@ -117,15 +118,18 @@ class World {
     Line line{clinic};
     NorthOutbox outbox{log, clock};
     std::vector<Error> failures;
+    std::vector<sync::PatientToFind> patients;  // When there are any, nobody is known by reference.
 
     // A daemon that starts with what the logbook remembers.
     sync::SyncLoop& start() {
         const auto state = outbox.state().value();
-        loop_.emplace("north", sync::SyncMachine(policy_, mapper(), {}, state, random_),
-                      sync::Timetable({std::chrono::hours{1}, std::chrono::hours{5}},
-                                      *Zone::find("Europe/Dublin"), "test-home"),
-                      line, outbox, clock, retry, window, events,
-                      [this](const Error& error) { failures.push_back(error); });
+        loop_.emplace(
+            "north",
+            sync::SyncMachine(policy_, patients.empty() ? mapper() : mapper({}), patients, state, random_),
+            sync::Timetable({std::chrono::hours{1}, std::chrono::hours{5}}, *Zone::find("Europe/Dublin"),
+                            "test-home"),
+            line, outbox, clock, retry, window, events,
+            [this](const Error& error) { failures.push_back(error); });
         loop_->start();
         return *loop_;
     }

@@ -1,0 +1,58 @@
+// The part of SyncMachine that finds out which patients the clinic means.
+#include <string>
+
+#include "daemon/core/words.hpp"
+#include "daemon/sync/machine.hpp"
+#include "fhir/exchange/search.hpp"
+
+namespace nightferry::sync {
+
+Action SyncMachine::find_next_patient() {
+    phase_ = Phase::finding_patients;
+    const PatientToFind& patient = patients_[next_patient_];
+    return Send{builder_.patient_request(patient.system, patient.value)};
+}
+
+Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
+    const Fate fate = fate_of(reply, Purpose::search);
+    if (fate == Fate::retry) return retry_later(reply, now);
+    const PatientToFind& patient = patients_[next_patient_];
+    if (fate == Fate::refuse) {
+        leave_out("the clinic refused the search for the patient: " + words_for(reply));
+        return go_on(now);
+    }
+    if (fate != Fate::done) return stop_pass(words_for(reply), now);
+    const auto found = fhir::exchange::read_search_answer(std::get<HttpAnswer>(reply).body);
+    if (!found) return stop_pass("the clinic's answer to the search for a patient cannot be read", now);
+    if (found->matches.size() != 1 || !found->is_complete()) {
+        std::string known =
+            found->matches.empty() ? "no patient" : counted(found->matches.size(), "patient", "patients");
+        if (!found->is_complete()) known = "more patients than it shows";
+        leave_out("the clinic knows " + known + " by the identifier in the settings; exactly one is needed");
+        return go_on(now);
+    }
+    const fhir::exchange::Found& one = found->matches.front();
+    if (one.location.type != "Patient" ||
+        !fhir::exchange::bears_identifier(one.text, patient.system, patient.value)) {
+        leave_out(
+            "the clinic answered the search for the patient with a resource that does not bear the "
+            "identifier in the settings");
+        return go_on(now);
+    }
+    builder_.mapper().set_patient(patient.person, one.location.reference());
+    ++next_patient_;
+    state_.failures = 0;
+    return go_on(now);
+}
+
+void SyncMachine::leave_out(const std::string& why) {
+    const std::string& person = patients_[next_patient_].person;
+    // An earlier pass may have found a patient who is not the one any more.
+    builder_.mapper().forget_patient(person);
+    left_out_.push_back(person);
+    left_out_words_.push_back("nothing is sent for '" + person + "', since " + why);
+    ++next_patient_;
+    state_.failures = 0;
+}
+
+}  // namespace nightferry::sync
