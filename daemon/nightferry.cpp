@@ -119,6 +119,11 @@ void Grammar::describe_sending() {
     release->add_option("id", options.id, "one entry; without it everything that is set aside");
     with_clinic(release);
 
+    CLI::App* settle = with_author(
+        command("settle", "close what was set aside, once it is settled with the clinic", &Commands::settle));
+    settle->get_option("--reason")->required();
+    settle->add_option("--clinic", options.clinic, "the clinic with which it was settled")->required();
+
     CLI::App* pass = command("pass", "start sending now", &Commands::pass);
     pass->add_option("--wait", options.wait_seconds, "wait so many seconds for the end")
         ->check(CLI::Range(0, 86'400));

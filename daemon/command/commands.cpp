@@ -16,6 +16,7 @@
 #include "daemon/net/system_ports.hpp"
 #include "daemon/report/tables.hpp"
 #include "fhir/json/reader.hpp"
+#include "fhir/json/writer.hpp"
 
 namespace nightferry::command {
 
@@ -223,6 +224,20 @@ int Commands::release() {
     return post(target, [](const json::Value& answer) {
         return "released " + std::string(answer.find("released")->text()) +
                "; it goes out with the next pass\n";
+    });
+}
+
+int Commands::settle() {
+    json::Document closer;
+    closer.root().add_string("by", options_.by);
+    closer.root().add_string("reason", options_.reason);
+    const auto answer =
+        channel_.post("/v1/deliveries/settle" + clinic_query('?') + "&entry=" + percent_encode(options_.id),
+                      json::write(closer.root()), media_type_of(entry::Format::json));
+    if (!answer) return not_there(answer.error());
+    return finish(*answer, [](const json::Value& settled) {
+        return "closed " + std::string(settled.string_at("settled")) +
+               "; nothing is sent, unless the entry is amended or retracted later\n";
     });
 }
 

@@ -53,6 +53,7 @@ class Commands {
     int waiting();
     int set_aside();
     int release();
+    int settle();
     int pass();
 
  private:

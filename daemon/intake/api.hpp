@@ -7,6 +7,9 @@
 //   GET  /v1/deliveries?state=          what is waiting, or set_aside (&clinic= &limit=)
 //   POST /v1/passes                     start a pass now (?clinic=)
 //   POST /v1/deliveries/release         send again what was set aside (?clinic= &entry=)
+//   POST /v1/deliveries/settle          close what was set aside (?clinic= &entry=) once a person has settled
+//   it
+//                                       with the clinic: {"by": "a carer's key", "reason": "…"}
 //
 // Every answer is JSON. An error is {"error": "…"} with what to do.
 #pragma once
@@ -57,7 +60,10 @@ class Api {
     HttpAnswer deliveries(const HttpRequest& request);
     HttpAnswer start_passes(const HttpRequest& request);
     HttpAnswer release(const HttpRequest& request);
+    HttpAnswer settle(const HttpRequest& request);
 
+    // ?limit=, or the default; nothing when it is no number in range.
+    static std::optional<std::int64_t> limit_of(const HttpRequest& request);
     HttpAnswer entries(const std::vector<EntryId>& ids);
     EntryId id_from(const std::string& text) const;
     HttpAnswer storage_error(const Error& error);

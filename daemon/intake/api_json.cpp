@@ -72,10 +72,17 @@ void put_delivery(json::Value& into, const logbook::Delivery& delivery, const Zo
     put_count(into, "attempts", delivery.attempts);
     put_time(into, "changed", delivery.changed, zone);
     if (!delivery.words.empty()) into.add_string("words", delivery.words);
-    if (delivery.receipts.empty()) return;
-    json::Value& list = into.add_array("receipts");
+    json::Value* closings = delivery.closings.empty() ? nullptr : &into.add_array("closings");
+    for (const logbook::Closing& closing : delivery.closings) {
+        json::Value& object = closings->push_object();
+        put_count(object, "revision", closing.revision);
+        put_time(object, "closed", closing.at, zone);
+        object.add_string("by", closing.by);
+        object.add_string("reason", closing.reason);
+    }
+    json::Value* receipts = delivery.receipts.empty() ? nullptr : &into.add_array("receipts");
     for (const logbook::Receipt& receipt : delivery.receipts) {
-        json::Value& object = list.push_object();
+        json::Value& object = receipts->push_object();
         put_count(object, "revision", receipt.revision);
         object.add_string("resource", receipt.resource_type + "/" + receipt.resource_id);
         if (!receipt.version_id.empty()) object.add_string("version", receipt.version_id);

@@ -11,7 +11,8 @@
 
 namespace nightferry::logbook {
 
-enum class DeliveryState { waiting, under_way, confirmed, set_aside };
+// Closed: it was set aside, and a person settled it with the clinic in another way than by sending it.
+enum class DeliveryState { waiting, under_way, confirmed, set_aside, closed };
 std::string_view word_for(DeliveryState state);
 
 // The clinic's answer, kept for good.
@@ -22,6 +23,14 @@ struct Receipt {
     std::string version_id;  // Empty when the clinic did not say.
     int http_status = 0;
     Instant received;
+};
+
+// That a person closed what was set aside, kept for good.
+struct Closing {
+    std::int64_t revision = 0;
+    Instant at;
+    std::string by;  // The carer's key.
+    std::string reason;
 };
 
 // One delivery taken out for sending, with all that making its resource needs.
@@ -67,12 +76,14 @@ struct Delivery {
     std::string words;
     Instant changed;
     std::vector<Receipt> receipts;
+    std::vector<Closing> closings;  // Oldest first; all but perhaps the last are of earlier revisions.
 };
 
 struct QueueCounts {
     std::int64_t waiting = 0;  // Including those under way.
     std::int64_t confirmed = 0;
     std::int64_t set_aside = 0;
+    std::int64_t closed = 0;
     std::optional<Instant> oldest_waiting;
 };
 

@@ -183,10 +183,14 @@ Result<std::optional<EntryRecord>> Logbook::find(const EntryId& id) {
                           static_cast<int>(query->integer(3)),
                           query->text(4),
                           instant_from(query->integer(5)),
+                          {},
                           {}};
         auto receipts = receipts_of(db_, delivery.clinic, id.to_string());
         if (!receipts) return receipts.error();
         delivery.receipts = std::move(*receipts);
+        auto closings = closings_of(db_, delivery.clinic, id.to_string());
+        if (!closings) return closings.error();
+        delivery.closings = std::move(*closings);
         record.deliveries.push_back(std::move(delivery));
     }
     return std::optional(std::move(record));

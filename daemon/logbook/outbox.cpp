@@ -196,14 +196,15 @@ Result<QueueCounts> Outbox::counts(const std::string& clinic) {
     auto query = db_.prepare(
         "SELECT count(*) FILTER (WHERE d.state IN ('waiting', 'under_way')), "
         "count(*) FILTER (WHERE d.state = 'confirmed'), count(*) FILTER (WHERE d.state = 'set_aside'), "
+        "count(*) FILTER (WHERE d.state = 'closed'), "
         "min(r.accepted_us) FILTER (WHERE d.state IN ('waiting', 'under_way')) "
         "FROM deliveries d JOIN revisions r ON r.entry_id = d.entry_id AND r.revision = d.wanted "
         "WHERE d.clinic = ?1");
     if (!query) return query.error();
     const auto row = query->bind(1, clinic).step();
     if (!row) return row.error();
-    QueueCounts counts{query->integer(0), query->integer(1), query->integer(2), std::nullopt};
-    if (!query->is_null(3)) counts.oldest_waiting = instant_from(query->integer(3));
+    QueueCounts counts{query->integer(0), query->integer(1), query->integer(2), query->integer(3), {}};
+    if (!query->is_null(4)) counts.oldest_waiting = instant_from(query->integer(4));
     return counts;
 }
 
@@ -226,20 +227,9 @@ Result<std::vector<Delivery>> Outbox::in_state(const std::string& clinic, Delive
                          static_cast<int>(query->integer(2)),
                          query->text(3),
                          instant_from(query->integer(4)),
+                         {},
                          {}});
     }
-}
-
-Result<std::int64_t> Outbox::release(const std::string& clinic, const std::optional<EntryId>& id,
-                                     Instant now) {
-    auto change = db_.prepare(
-        "UPDATE deliveries SET state = 'waiting', changed_us = ?3 "
-        "WHERE clinic = ?1 AND state = 'set_aside' AND (?2 = '' OR entry_id = ?2)");
-    if (!change) return change.error();
-    const auto changed =
-        change->bind(1, clinic).bind(2, id ? id->to_string() : std::string()).bind(3, micros(now)).run();
-    if (!changed) return changed.error();
-    return db_.integer("SELECT changes()");
 }
 
 }  // namespace nightferry::logbook

@@ -32,6 +32,10 @@ class Outbox {
 
     // Sends what was set aside once more: one entry, or all when no id is given. Returns how many.
     Result<std::int64_t> release(const std::string& clinic, const std::optional<EntryId>& id, Instant now);
+    // Closes what was set aside: nothing is sent, and only a later revision opens it again. False, and
+    // nothing changed, when it is not set aside. `by` is a carer's key.
+    Result<bool> close(const std::string& clinic, const EntryId& id, const std::string& by,
+                       const std::string& reason, Instant now);
 
  private:
     Result<Parcel> parcel(const std::string& clinic, const EntryId& id, std::int64_t wanted);

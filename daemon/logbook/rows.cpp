@@ -14,6 +14,7 @@ constexpr std::array states{
     std::pair{DeliveryState::under_way, std::string_view("under_way")},
     std::pair{DeliveryState::confirmed, std::string_view("confirmed")},
     std::pair{DeliveryState::set_aside, std::string_view("set_aside")},
+    std::pair{DeliveryState::closed, std::string_view("closed")},
 };
 
 }  // namespace
@@ -43,6 +44,23 @@ Result<std::vector<Receipt>> receipts_of(Database& db, const std::string& clinic
         if (!*row) return receipts;
         receipts.push_back({query->integer(0), query->text(1), query->text(2), query->text(3),
                             static_cast<int>(query->integer(4)), instant_from(query->integer(5))});
+    }
+}
+
+Result<std::vector<Closing>> closings_of(Database& db, const std::string& clinic,
+                                         const std::string& entry_id) {
+    auto query = db.prepare(
+        "SELECT revision, closed_us, closed_by, reason FROM closings "
+        "WHERE clinic = ?1 AND entry_id = ?2 ORDER BY closed_us, revision");
+    if (!query) return query.error();
+    query->bind(1, clinic).bind(2, entry_id);
+    std::vector<Closing> closings;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return closings;
+        closings.push_back(
+            {query->integer(0), instant_from(query->integer(1)), query->text(2), query->text(3)});
     }
 }
 

@@ -23,6 +23,10 @@ DeliveryState state_from(std::string_view word);
 Result<std::vector<Receipt>> receipts_of(Database& db, const std::string& clinic,
                                          const std::string& entry_id);
 
+// What people closed of it, oldest first.
+Result<std::vector<Closing>> closings_of(Database& db, const std::string& clinic,
+                                         const std::string& entry_id);
+
 // The same as judge() wants them.
 Result<std::vector<KnownRevision>> revisions_of(Database& db, const std::string& entry_id);
 

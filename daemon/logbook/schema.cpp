@@ -82,6 +82,39 @@ CREATE TABLE starts (
     started_us   INTEGER NOT NULL
 ) STRICT;
 )sql",
+    // 2: deliveries that a person closed. A CHECK cannot be changed, so their table is made anew.
+    R"sql(
+CREATE TABLE deliveries_anew (
+    clinic          TEXT    NOT NULL,
+    entry_id        TEXT    NOT NULL REFERENCES entries (entry_id),
+    place           INTEGER NOT NULL,
+    wanted          INTEGER NOT NULL,
+    state           TEXT    NOT NULL
+                    CHECK (state IN ('waiting', 'under_way', 'confirmed', 'set_aside', 'closed')),
+    attempts        INTEGER NOT NULL,
+    outcome_unknown INTEGER NOT NULL CHECK (outcome_unknown IN (0, 1)),
+    words           TEXT    NOT NULL,
+    changed_us      INTEGER NOT NULL,
+    PRIMARY KEY (clinic, entry_id)
+) STRICT, WITHOUT ROWID;
+INSERT INTO deliveries_anew
+    SELECT clinic, entry_id, place, wanted, state, attempts, outcome_unknown, words, changed_us FROM deliveries;
+DROP TABLE deliveries;
+ALTER TABLE deliveries_anew RENAME TO deliveries;
+CREATE INDEX deliveries_by_state ON deliveries (clinic, state, place);
+CREATE INDEX deliveries_by_place ON deliveries (clinic, place);
+
+-- Who closed a delivery and why, kept for good. A revision is closed at most once: only a later one opens it.
+CREATE TABLE closings (
+    clinic    TEXT    NOT NULL,
+    entry_id  TEXT    NOT NULL REFERENCES entries (entry_id),
+    revision  INTEGER NOT NULL,
+    closed_us INTEGER NOT NULL,
+    closed_by TEXT    NOT NULL,
+    reason    TEXT    NOT NULL,
+    PRIMARY KEY (clinic, entry_id, revision)
+) STRICT, WITHOUT ROWID;
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version) {

@@ -105,6 +105,7 @@ std::string state_words(const std::string& state) {
     if (state == "confirmed") return "has it";
     if (state == "set_aside") return "set aside";
     if (state == "under_way") return "under way";
+    if (state == "closed") return "settled by a person";
     return "waiting";
 }
 
@@ -214,6 +215,13 @@ std::string entry_text(const json::Value& entry) {
         for (const json::Value& delivery : *deliveries) {
             table.row({"  clinic " + text_at(delivery, "clinic"), state_words(text_at(delivery, "state")),
                        "attempts " + text_at(delivery, "attempts"), text_at(delivery, "words")});
+            if (const json::Value* closings = delivery.find("closings")) {
+                for (const json::Value& closing : *closings) {
+                    table.row({"    settled", "revision " + text_at(closing, "revision"),
+                               "by " + text_at(closing, "by") + ", " + time_text(text_at(closing, "closed")),
+                               text_at(closing, "reason")});
+                }
+            }
             const json::Value* receipts = delivery.find("receipts");
             if (receipts == nullptr) continue;
             for (const json::Value& receipt : *receipts) {
@@ -233,12 +241,14 @@ std::string queue_text(const json::Value& queue) {
         const long waiting = number_at(clinic, "waiting");
         const long set_aside = number_at(clinic, "set_aside");
         const long confirmed = number_at(clinic, "confirmed");
+        const long closed = number_at(clinic, "closed");
         text += "Clinic " + text_at(clinic, "clinic") + ": ";
-        if (waiting == 0 && set_aside == 0) {
+        if (waiting == 0 && set_aside == 0 && closed == 0) {
             text += "it has everything that was recorded (" + entries_counted(confirmed) + ").\n";
         } else {
             text += "it has " + entries_counted(confirmed) + "; " + std::to_string(waiting) + " waiting, " +
-                    std::to_string(set_aside) + " set aside.\n";
+                    std::to_string(set_aside) + " set aside" +
+                    (closed > 0 ? ", " + std::to_string(closed) + " settled by a person.\n" : ".\n");
         }
         if (waiting > 0)
             text += "  The oldest waits since " + time_text(text_at(clinic, "oldest_waiting")) + ".\n";
@@ -267,8 +277,9 @@ std::string deliveries_text(const json::Value& answer, bool set_aside) {
     }
     if (set_aside) {
         text +=
-            "\nCorrect the entry (action amend), or settle it with the clinic and send it again: nightferry "
-            "release ID\n";
+            "\nCorrect the entry: nightferry amend ID. Send it again when the clinic can take it: nightferry "
+            "release ID.\nClose it when it is settled with the clinic in another way: nightferry settle ID "
+            "--clinic NAME --by CARER --reason TEXT\n";
     }
     return text;
 }

@@ -381,6 +381,31 @@ test('What was set aside arrives once the clinic takes it and it was released', 
   assert.equal(await home.clinic.count('MedicationAdministration'), 5);
 });
 
+test('What was set aside is closed with who, when and why once a person has settled it, and is not sent', async (t) => {
+  const { home, refused } = await startHomeWithOneRefused(t);
+  const settle = (by, reason) =>
+    home.command('settle', refused, '--clinic', 'nowhere', '--by', by, ...(reason ? ['--reason', reason] : []));
+  assert.equal((await settle('marlow')).code, 64); // without a reason
+  const stranger = await settle('marl', 'They wrote it down themselves');
+  assert.equal(stranger.code, 64);
+  assert.match(stranger.stderr, /'marl' is not a carer this hub knows; its settings name marlow and tove/);
+  assert.equal((await home.queue()).set_aside, 1);
+
+  const { code, stdout } = await settle('marlow', 'They wrote it down themselves');
+  assert.deepEqual([code, stdout.includes(`closed ${refused}`)], [0, true]);
+  await home.clinic.setOptions({ 'refuse-note': '' });
+  const queue = await home.pass();
+  assert.deepEqual([queue.waiting, queue.confirmed, queue.set_aside, queue.closed], [0, 4, 0, 1]);
+  assert.equal(await home.clinic.count('MedicationAdministration'), 4);
+  assert.equal((await home.command('set-aside')).stdout, 'Nothing is set aside.\n');
+  assert.match((await home.command('queue')).stdout, /4 entries; 0 waiting, 0 set aside, 1 settled by a person/);
+  const shown = (await home.command('show', refused)).stdout;
+  for (const words of ['settled by a person', CLINICS_WORDS, 'by marlow, 20', 'They wrote it down themselves']) {
+    assert.ok(shown.includes(words), `${words} is missing from\n${shown}`);
+  }
+  assert.equal((await settle('marlow', 'once more')).code, 69);
+});
+
 const WEIGHTS = ['2026-11-02', '2026-11-03', '2026-11-04'].map((day, i) => ({
   type: 'weight',
   person: 'juniper',

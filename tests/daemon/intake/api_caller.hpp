@@ -38,6 +38,9 @@ class ApiTest : public testing::Test {
     }
     std::string get(const std::string& target) { return ask("GET", target); }
     std::string post(const std::string& target) { return ask("POST", target); }
+    std::string close(const std::string& query, const std::string& body) {
+        return ask("POST", "/v1/deliveries/settle" + query, body, "application/json");
+    }
     std::string hand_in(const std::string& lines) {
         return ask("POST", "/v1/entries", lines, "application/x-ndjson");
     }

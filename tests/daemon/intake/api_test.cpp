@@ -145,9 +145,9 @@ TEST_F(ApiTest, AnEntryIsShownWithItsRevisionsAndReceipts) {
 
 TEST_F(ApiTest, TheQueueTellsCountsAndTheNewestPassOfEveryClinic) {
     EXPECT_EQ(get("/v1/queue"), R"(200 {"hub":"test-home","clinics":[)"
-                                R"({"clinic":"nowhere","waiting":0,"set_aside":0,"confirmed":0,)"
+                                R"({"clinic":"nowhere","waiting":0,"set_aside":0,"confirmed":0,"closed":0,)"
                                 R"("pass":{"running":false,"confirmed":0,"set_aside":0}},)"
-                                R"({"clinic":"elsewhere","waiting":0,"set_aside":0,"confirmed":0,)"
+                                R"({"clinic":"elsewhere","waiting":0,"set_aside":0,"confirmed":0,"closed":0,)"
                                 R"("pass":{"running":false,"confirmed":0,"set_aside":0}}]})");
     passes_.names = {"nowhere"};
     passes_.running = "nowhere";
@@ -160,7 +160,7 @@ TEST_F(ApiTest, TheQueueTellsCountsAndTheNewestPassOfEveryClinic) {
            {2, now + std::chrono::minutes(30), now, Instant{}, 1, 1, "waiting for the network"});
     EXPECT_EQ(
         get("/v1/queue"),
-        R"(200 {"hub":"test-home","clinics":[{"clinic":"nowhere","waiting":1,"set_aside":1,"confirmed":1,)"
+        R"(200 {"hub":"test-home","clinics":[{"clinic":"nowhere","waiting":1,"set_aside":1,"confirmed":1,"closed":0,)"
         R"("oldest_waiting":"2026-11-02T12:00:00+00:00","pass":{"running":true,"started":"2026-11-02T13:00:00+00:00",)"
         R"("confirmed":1,"set_aside":1,"words":"waiting for the network","failures":2,)"
         R"("next_attempt":"2026-11-02T13:30:00+00:00"}}]})");
@@ -194,6 +194,61 @@ TEST_F(ApiTest, ReleasingSendsWhatWasSetAsideOnceMore) {
     EXPECT_EQ(listed("/v1/deliveries?state=set_aside"), Names{id("w1")});
     EXPECT_EQ(post("/v1/deliveries/release"), R"(200 {"released":1})");
     EXPECT_EQ(listed("/v1/deliveries?state=waiting&clinic=nowhere"), (Names{id("w1"), id("w2"), id("w3")}));
+}
+
+TEST_F(ApiTest, SettlingClosesWhatWasSetAsideAndShowsWhoWhenAndWhy) {
+    hand_in(weight("w1", "18.40") + weight("w2"));
+    settle(Settlement::Fate::set_aside, "changed there");
+    hub_.clock.move(std::chrono::hours(1));
+    EXPECT_EQ(close("?clinic=nowhere&entry=w1", R"({"by":"tove","reason":"They keep theirs."})"),
+              R"(200 {"settled":")" + id("w1") + "\"}");
+    EXPECT_EQ(listed("/v1/deliveries?state=set_aside"), Names{});
+    EXPECT_NE(
+        get("/v1/queue").find(R"({"clinic":"nowhere","waiting":1,"set_aside":0,"confirmed":0,"closed":1,)"),
+        std::string::npos);
+    EXPECT_NE(
+        get("/v1/entries/w1")
+            .find(
+                R"({"clinic":"nowhere","state":"closed","revision":1,"attempts":1,"changed":"2026-11-02T13:00:00+00:00",)"
+                R"("words":"changed there","closings":[{"revision":1,"closed":"2026-11-02T13:00:00+00:00",)"
+                R"("by":"tove","reason":"They keep theirs."}]})"),
+        std::string::npos)
+        << get("/v1/entries/w1");
+    EXPECT_EQ(post("/v1/deliveries/release?entry=w1"),
+              R"(404 {"error":"no entry with the id 'w1' is set aside"})");
+}
+
+TEST_F(ApiTest, SettlingNeedsAClinicAnEntrySetAsideACarerAndAReason) {
+    hand_in(weight("w1") + weight("w2"));
+    settle(Settlement::Fate::set_aside, "changed there");
+    const std::string w1 = "?clinic=nowhere&entry=w1";
+    const std::string good = R"({"by":"tove","reason":"phoned"})";
+    const std::vector<std::tuple<std::string, std::string, std::string>> all{
+        {"?entry=w1", good, "400 clinic is missing; expected the clinic with which it was settled"},
+        {"?clinic=nowhere", good, "400 entry is missing; expected the id of what was settled"},
+        {"?clinic=nowere&entry=w1", good,
+         "404 no clinic 'nowere' is in the settings. Did you mean 'nowhere'?"},
+        {"?clinic=nowhere&entry=w2", good,
+         "404 no entry with the id 'w2' is set aside for the clinic 'nowhere'"},
+        {"?clinic=elsewhere&entry=w1", good,
+         "404 no entry with the id 'w1' is set aside for the clinic 'elsewhere'"},
+        {w1, R"({"by":"tovee","reason":"phoned"})",
+         "400 'tovee' is not a carer this hub knows; its settings name marlow, tove and self. Did you mean "
+         "'tove'?"},
+        {w1, "{}",
+         "400 'by' is missing; expected the carer who settled it with the clinic; 'reason' is missing; "
+         "expected how it was settled"},
+        {w1, R"({"by":"tove","reason":"  "})", "400 'reason' is empty; expected how it was settled"},
+        {w1, "[" + good + "," + good + "]", "400 expected one object with by and reason, not a list"},
+        {w1, "", "400 expected an object with by and reason: it is empty; there is nothing to record"},
+    };
+    for (const auto& [query, body, expected] : all) {
+        const std::string answer = close(query, body);
+        EXPECT_EQ(answer, expected.substr(0, 4) + error_body(expected.substr(4)));
+    }
+    const std::string answer = close(w1, R"({"by":"tove","reason":"phoned","kg":1})");
+    EXPECT_TRUE(answer.starts_with("400 ")) << answer;
+    EXPECT_EQ(listed("/v1/deliveries?state=set_aside"), Names{id("w1")}) << "nothing was closed";
 }
 
 TEST_F(ApiTest, PassesAreStartedAtOneClinicOrAtAll) {

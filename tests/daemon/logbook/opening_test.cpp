@@ -147,6 +147,50 @@ TEST(OpeningTest, MissingFolderIsAMatterOfSetup) {
     EXPECT_FALSE(std::filesystem::exists(folder / "nowhere"));
 }
 
+// A file as version 1 left it: a weight in each state, one of them sent twice.
+void make_version_1(const std::filesystem::path& file) {
+    raw_sql(file, source_file("tests/daemon/logbook/version_1.sql"));
+    int place = 0;
+    for (const char* state : {"waiting", "under_way", "confirmed", "set_aside"}) {
+        const std::string id = "'" + id_of(state).to_string() + "'";
+        raw_sql(file, "INSERT INTO entries VALUES (" + id + ", 'weight', 'juniper', 1, 1, 0);" +
+                          "INSERT INTO revisions VALUES (" + id + ", 1, 2, 'inbox', '" +
+                          entry::to_body(a_weight(state)) + "');" +
+                          "INSERT INTO deliveries VALUES ('north', " + id + ", " + std::to_string(++place) +
+                          ", 1, '" + state + "', 3, 0, 'words', 4)");
+    }
+    raw_sql(file, "INSERT INTO receipts VALUES ('north', '" + id_of("confirmed").to_string() +
+                      "', 1, 'Observation', 'o1', '7', 201, 5)");
+}
+
+TEST(OpeningTest, LogbookOfVersion1IsTakenOverWithEverythingInIt) {
+    TemporaryFolder folder;
+    const std::filesystem::path file = file_in(folder.path());
+    make_version_1(file);
+    const auto db = open(file, test_now());
+    ASSERT_TRUE(db.has_value()) << db.error().detail;
+    Logbook book(**db);
+    Outbox outbox(**db);
+    EXPECT_THAT(book.list({}).value().records, testing::SizeIs(4));
+    const QueueCounts counts = outbox.counts("north").value();
+    EXPECT_EQ(counts.waiting, 2);
+    EXPECT_EQ(counts.confirmed, 1);
+    EXPECT_EQ(counts.set_aside, 1);
+    EXPECT_EQ(counts.closed, 0);
+    const Delivery confirmed = book.find(id_of("confirmed")).value().value().deliveries.at(0);
+    EXPECT_EQ(confirmed.attempts, 3);
+    EXPECT_EQ(confirmed.words, "words");
+    EXPECT_EQ(confirmed.receipts.at(0).version_id, "7");
+    EXPECT_TRUE(outbox.close("north", id_of("set_aside"), "tove", "phoned", test_now()).value());
+    std::vector<EntryId> order;
+    for (const Parcel& parcel : outbox.take("north", 10, test_now()).value())
+        order.push_back(parcel.id);
+    EXPECT_THAT(order, testing::ElementsAre(id_of("waiting"), id_of("under_way")));
+    const std::filesystem::path copy = file.string() + ".before-v2";
+    EXPECT_EQ(raw_sql(copy, "PRAGMA user_version"), "1");
+    EXPECT_EQ(raw_sql(copy, "SELECT count(*) FROM deliveries"), "4");
+}
+
 TEST(OpeningTest, WhatWasUnderWayWaitsAgainWithItsOutcomeUnknown) {
     OpenLogbook log;
     for (const char* label : {"sent", "arrived", "waits"})

@@ -245,6 +245,71 @@ TEST(OutboxTest, ReleaseSendsOneOrAllOfWhatWasSetAside) {
     EXPECT_EQ(log.take().at(0).attempts, 2) << "earlier attempts still count";
 }
 
+// A carer closes it; false when it was not set aside.
+bool close(OpenLogbook& log, const std::string& label, const std::string& clinic = "north") {
+    return log.outbox().close(clinic, id_of(label), "tove", "they keep theirs", test_now()).value();
+}
+
+TEST(OutboxTest, ClosedIsOutOfTheWayAndKeepsWhoWhenAndWhy) {
+    Filled log({"w1", "w2"});
+    log.take();
+    log.settle(refused("w1", 1, "changed there"));
+    log.settle(refused("w2"));
+    EXPECT_TRUE(close(log, "w1"));
+    log.reopen();
+    EXPECT_EQ(counts(log), "0 waiting, 0 confirmed, 1 set aside");
+    EXPECT_EQ(log.outbox().counts("north").value().closed, 1);
+    EXPECT_THAT(log.take(), IsEmpty());
+    EXPECT_EQ(log.outbox().release("north", id_of("w1"), test_now()).value(), 0);
+    EXPECT_EQ(log.outbox().release("north", {}, test_now()).value(), 1) << "the other one";
+    const Delivery closed = only_delivery(log, "w1");
+    EXPECT_EQ(closed.state, DeliveryState::closed);
+    EXPECT_EQ(closed.words, "changed there");
+    ASSERT_THAT(closed.closings, SizeIs(1));
+    EXPECT_EQ(closed.closings[0].revision, 1);
+    EXPECT_EQ(closed.closings[0].at, test_now());
+    EXPECT_EQ(closed.closings[0].by, "tove");
+    EXPECT_EQ(closed.closings[0].reason, "they keep theirs");
+}
+
+TEST(OutboxTest, OnlyWhatIsSetAsideCanBeClosed) {
+    Filled log({"confirmed", "under_way", "waiting", "set_aside"});
+    log.take(2);
+    log.settle(confirmed("confirmed"));
+    for (const char* label : {"confirmed", "under_way", "waiting", "set_aside", "unheard_of"})
+        EXPECT_FALSE(close(log, label)) << label;
+    EXPECT_EQ(counts(log), "3 waiting, 1 confirmed, 0 set aside");
+    log.take();
+    log.settle(refused("set_aside"));
+    EXPECT_FALSE(close(log, "set_aside", "south"));
+    EXPECT_TRUE(close(log, "set_aside"));
+    EXPECT_FALSE(close(log, "set_aside")) << "a second time";
+    EXPECT_THAT(only_delivery(log, "set_aside").closings, SizeIs(1));
+}
+
+TEST(OutboxTest, OnlyALaterRevisionOpensWhatWasClosed) {
+    Filled log({"amended", "retracted"});
+    log.accept(amended(a_weight("amended", "19"), "2026-10-12T09:00"));
+    log.take();
+    log.settle(refused("amended", 2));
+    log.settle(refused("retracted"));
+    EXPECT_TRUE(close(log, "amended"));
+    EXPECT_TRUE(close(log, "retracted"));
+    log.accept(amended(a_weight("amended", "18.9"), "2026-10-12T08:30"));
+    EXPECT_EQ(log.delivery("amended"), "closed for 2") << "an older amendment is not in effect";
+    log.accept(amended(a_weight("amended", "20"), "2026-10-12T10:00"));
+    log.accept(a_retraction("retracted", "2026-10-12T10:00"), {});
+    EXPECT_EQ(log.delivery("amended"), "waiting for 4");
+    EXPECT_EQ(log.delivery("retracted"), "waiting for 2");
+    EXPECT_THAT(ids(log.take()), ElementsAre(id_of("amended"), id_of("retracted")));
+    log.settle(refused("amended", 4));
+    EXPECT_TRUE(close(log, "amended"));
+    const auto closings = only_delivery(log, "amended").closings;
+    ASSERT_THAT(closings, SizeIs(2));
+    EXPECT_EQ(closings[0].revision, 2);
+    EXPECT_EQ(closings[1].revision, 4);
+}
+
 TEST(OutboxTest, FindingBringsTheReceiptOfItsDose) {
     OpenLogbook log;
     log.accept(a_dose("d1"));

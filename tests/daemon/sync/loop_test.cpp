@@ -209,6 +209,32 @@ TEST(SyncLoopTest, PersonWithoutAPatientWaitsWhileTheOthersAreSent) {
     EXPECT_EQ(world.outbox.state().value().words, "everything that waited was sent");
 }
 
+TEST(SyncLoopTest, ClosedEntryIsNotSentAndALaterOneStillOverwritesNobody) {
+    World world;
+    const entry::Submission record = a_weight("w1", "18.4");
+    world.log.accept(record);
+    world.start();
+    world.settle_down();
+    world.clinic.edit("w1", "18.4", "18.3");
+    world.log.accept(amended(a_weight("w1", "18.6"), "2026-10-12T09:00"));
+    world.loop().request_pass();
+    world.settle_down();
+    ASSERT_EQ(world.log.delivery("w1"), "set_aside for 2");
+    ASSERT_TRUE(
+        world.log.outbox().close("north", id_of("w1"), "tove", "18.3 is right", world.clock.now()).value());
+    const int calls = world.line.calls;
+    world.loop().request_pass();
+    world.settle_down();
+    EXPECT_EQ(world.line.calls, calls);
+    EXPECT_EQ(world.log.delivery("w1"), "closed for 2");
+    world.log.accept(amended(a_weight("w1", "18.2"), "2026-10-12T10:00"));
+    world.loop().request_pass();
+    world.settle_down();
+    EXPECT_GT(world.line.calls, calls);
+    EXPECT_EQ(world.log.delivery("w1"), "set_aside for 3");
+    EXPECT_THAT(world.clinic.held("w1").at(0).text, HasSubstr("18.3"));
+}
+
 TEST(SyncLoopTest, MissedNightIsCaughtUpAtTheStart) {
     World world;
     world.log.accept(a_weight("w1"));

@@ -1,0 +1,44 @@
+// The part of Outbox that people decide: what becomes of deliveries that were set aside.
+#include "daemon/logbook/outbox.hpp"
+#include "daemon/logbook/rows.hpp"
+
+namespace nightferry::logbook {
+
+Result<std::int64_t> Outbox::release(const std::string& clinic, const std::optional<EntryId>& id,
+                                     Instant now) {
+    auto change = db_.prepare(
+        "UPDATE deliveries SET state = 'waiting', changed_us = ?3 "
+        "WHERE clinic = ?1 AND state = 'set_aside' AND (?2 = '' OR entry_id = ?2)");
+    if (!change) return change.error();
+    const auto changed =
+        change->bind(1, clinic).bind(2, id ? id->to_string() : std::string()).bind(3, micros(now)).run();
+    if (!changed) return changed.error();
+    return db_.integer("SELECT changes()");
+}
+
+Result<bool> Outbox::close(const std::string& clinic, const EntryId& id, const std::string& by,
+                           const std::string& reason, Instant now) {
+    auto transaction = Transaction::begin(db_);
+    if (!transaction) return transaction.error();
+    auto keep = db_.prepare(
+        "INSERT INTO closings (clinic, entry_id, revision, closed_us, closed_by, reason) "
+        "SELECT clinic, entry_id, wanted, ?3, ?4, ?5 FROM deliveries "
+        "WHERE clinic = ?1 AND entry_id = ?2 AND state = 'set_aside'");
+    if (!keep) return keep.error();
+    keep->bind(1, clinic).bind(2, id.to_string()).bind(3, micros(now)).bind(4, by).bind(5, reason);
+    const auto kept = keep->run();
+    if (!kept) return kept.error();
+    const auto count = db_.integer("SELECT changes()");
+    if (!count) return count.error();
+    if (*count == 0) return false;
+    auto change = db_.prepare(
+        "UPDATE deliveries SET state = 'closed', changed_us = ?3 WHERE clinic = ?1 AND entry_id = ?2");
+    if (!change) return change.error();
+    const auto changed = change->bind(1, clinic).bind(2, id.to_string()).bind(3, micros(now)).run();
+    if (!changed) return changed.error();
+    const auto committed = transaction->commit();
+    if (!committed) return committed.error();
+    return true;
+}
+
+}  // namespace nightferry::logbook
