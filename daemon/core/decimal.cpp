@@ -73,17 +73,79 @@ std::strong_ordering Decimal::operator<=>(const Decimal& other) const {
     return common(*this) <=> common(other);
 }
 
-std::optional<Decimal> multiply(const Decimal& a, const Decimal& b) {
-    Wide coefficient = static_cast<Wide>(a.coefficient()) * b.coefficient();
-    int scale = a.scale() + b.scale();
+namespace {
+
+constexpr Wide limit = power_of_ten(Decimal::max_integer_digits + Decimal::max_fraction_digits);
+
+// coefficient / 10^scale as a Decimal without trailing zeros, if it is one.
+std::optional<Decimal> fitting(Wide coefficient, int scale) {
     while (scale > 0 && coefficient % 10 == 0) {
         coefficient /= 10;
         --scale;
     }
-    constexpr Wide limit = power_of_ten(Decimal::max_integer_digits + Decimal::max_fraction_digits);
-    if (scale > Decimal::max_fraction_digits || coefficient >= limit || coefficient <= -limit)
+    if (scale > Decimal::max_fraction_digits) return std::nullopt;
+    if (coefficient / power_of_ten(scale) >= power_of_ten(Decimal::max_integer_digits) ||
+        coefficient / power_of_ten(scale) <= -power_of_ten(Decimal::max_integer_digits))
         return std::nullopt;
     return Decimal(static_cast<std::int64_t>(coefficient), scale);
+}
+
+Wide in_millionths(const Decimal& d) {
+    return static_cast<Wide>(d.coefficient()) * power_of_ten(Decimal::max_fraction_digits - d.scale());
+}
+
+// The whole number next to dividend / divisor; the divisor is not zero.
+Wide rounded_quotient(Wide dividend, Wide divisor, Rounding rounding) {
+    const bool negative = (dividend < 0) != (divisor < 0);
+    const Wide size = dividend < 0 ? -dividend : dividend;
+    const Wide by = divisor < 0 ? -divisor : divisor;
+    Wide whole = size / by;
+    const Wide twice_rest = 2 * (size % by);
+    switch (rounding) {
+        case Rounding::half_up:
+            whole += twice_rest >= by ? 1 : 0;
+            break;
+        case Rounding::half_even:
+            whole += twice_rest > by || (twice_rest == by && whole % 2 == 1) ? 1 : 0;
+            break;
+        case Rounding::up:
+            whole += twice_rest > 0 ? 1 : 0;
+            break;
+        case Rounding::down:
+            break;
+    }
+    return negative ? -whole : whole;
+}
+
+}  // namespace
+
+std::optional<Decimal> add(const Decimal& a, const Decimal& b) {
+    return fitting(in_millionths(a) + in_millionths(b), Decimal::max_fraction_digits);
+}
+
+std::optional<Decimal> subtract(const Decimal& a, const Decimal& b) {
+    return fitting(in_millionths(a) - in_millionths(b), Decimal::max_fraction_digits);
+}
+
+std::optional<Decimal> multiply(const Decimal& a, const Decimal& b) {
+    return fitting(static_cast<Wide>(a.coefficient()) * b.coefficient(), a.scale() + b.scale());
+}
+
+std::optional<Decimal> divide(const Decimal& a, const Decimal& b, int scale, Rounding rounding) {
+    assert(scale >= 0 && scale <= Decimal::max_fraction_digits);
+    if (b.is_zero()) return std::nullopt;
+    const Wide quotient =
+        rounded_quotient(in_millionths(a) * power_of_ten(scale), in_millionths(b), rounding);
+    if (quotient >= limit || quotient <= -limit) return std::nullopt;
+    return fitting(quotient, scale) ? std::optional(Decimal(static_cast<std::int64_t>(quotient), scale))
+                                    : std::nullopt;
+}
+
+std::optional<Decimal> round_to_step(const Decimal& value, const Decimal& step, Rounding rounding) {
+    assert(step > Decimal());
+    const Wide unit = in_millionths(step);
+    return fitting(rounded_quotient(in_millionths(value), unit, rounding) * unit,
+                   Decimal::max_fraction_digits);
 }
 
 }  // namespace nightferry

@@ -44,7 +44,20 @@ class Decimal {
     int scale_ = 0;
 };
 
-// The exact product, trimmed; nothing when it needs more digits than a Decimal has.
+// The exact results, trimmed; nothing when they need more digits than a Decimal has.
+std::optional<Decimal> add(const Decimal& a, const Decimal& b);
+std::optional<Decimal> subtract(const Decimal& a, const Decimal& b);
 std::optional<Decimal> multiply(const Decimal& a, const Decimal& b);
+
+// What becomes of a number that lies between two steps. No way is right by itself: half_up makes 0.065 into
+// 0.07 and half_even into 0.06.
+enum class Rounding { half_up, half_even, up, down };  // Away from and towards zero.
+
+// The quotient with so many digits behind the point (0 to max_fraction_digits); nothing when `b` is zero or
+// the quotient needs more digits before the point than a Decimal has.
+std::optional<Decimal> divide(const Decimal& a, const Decimal& b, int scale, Rounding rounding);
+
+// The multiple of `step` (above zero) next to the value; nothing when it has too many digits.
+std::optional<Decimal> round_to_step(const Decimal& value, const Decimal& step, Rounding rounding);
 
 }  // namespace nightferry

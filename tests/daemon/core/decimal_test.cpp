@@ -122,6 +122,59 @@ TEST(DecimalTest, ProductBeyondTheDigitsOfADecimalIsRefused) {
     EXPECT_EQ(product("0.000002", "500000"), "1");
 }
 
+std::string text_of(const std::optional<Decimal>& value) {
+    return value ? value->to_string() : "too long";
+}
+
+std::string stepped(std::string_view value, std::string_view step, Rounding rounding) {
+    return text_of(round_to_step(decimal(value), decimal(step), rounding));
+}
+
+TEST(DecimalTest, SumsAndDifferencesAreExact) {
+    // In binary floating point 0.1 + 0.2 is 0.30000000000000004.
+    EXPECT_EQ(text_of(add(decimal("0.1"), decimal("0.2"))), "0.3");
+    EXPECT_EQ(text_of(add(decimal("2.999999"), decimal("0.000001"))), "3");
+    EXPECT_EQ(text_of(subtract(decimal("3.00"), decimal("0.19"))), "2.81");
+    EXPECT_EQ(text_of(subtract(decimal("0.18"), decimal("0.20"))), "-0.02");
+    EXPECT_EQ(text_of(add(decimal("999999999.999999"), decimal("0.000001"))), "too long");
+    EXPECT_EQ(text_of(subtract(decimal("-999999999"), decimal("1"))), "too long");
+}
+
+// Worked by hand: 12.5 mg and 6.5 mg of 100 mg/mL, a child of 18.4 kg, 1 380 IU of 10 000 and 25 000 IU/mL.
+// Which way a volume goes is the clinic's to say; libraries differ in what they do by default.
+TEST(DecimalTest, RoundingToAStepGoesTheWayThatIsAskedFor) {
+    EXPECT_EQ(stepped("0.125", "0.01", Rounding::half_up), "0.13");
+    EXPECT_EQ(stepped("0.125", "0.01", Rounding::half_even), "0.12");
+    EXPECT_EQ(stepped("0.065", "0.01", Rounding::half_up), "0.07");
+    EXPECT_EQ(stepped("0.065", "0.01", Rounding::half_even), "0.06");
+    EXPECT_EQ(stepped("0.065", "0.01", Rounding::down), "0.06");
+    EXPECT_EQ(stepped("0.184", "0.01", Rounding::half_up), "0.18");
+    EXPECT_EQ(stepped("0.184", "0.01", Rounding::up), "0.19");
+    EXPECT_EQ(stepped("0.184", "0.005", Rounding::half_up), "0.185");
+    EXPECT_EQ(stepped("0.138", "0.01", Rounding::half_up), "0.14");
+    EXPECT_EQ(stepped("0.0552", "0.01", Rounding::half_up), "0.06");
+    EXPECT_EQ(stepped("5.6", "0.5", Rounding::half_up), "5.5");
+    EXPECT_EQ(stepped("67", "10", Rounding::down), "60");
+    EXPECT_EQ(stepped("-0.065", "0.01", Rounding::half_up), "-0.07");
+    EXPECT_EQ(stepped("0.18", "0.01", Rounding::up), "0.18");
+    EXPECT_EQ(stepped("999999999.9", "0.7", Rounding::up), "too long");
+}
+
+TEST(DecimalTest, QuotientsHaveTheDigitsThatAreAskedFor) {
+    const auto quotient = [](std::string_view a, std::string_view b, int scale, Rounding rounding) {
+        return text_of(divide(decimal(a), decimal(b), scale, rounding));
+    };
+    EXPECT_EQ(quotient("37", "39", 3, Rounding::half_up), "0.949");
+    EXPECT_EQ(quotient("2600", "32", 1, Rounding::half_up), "81.3");
+    EXPECT_EQ(quotient("2600", "32", 1, Rounding::half_even), "81.2");
+    EXPECT_EQ(quotient("12.5", "100", 3, Rounding::half_up), "0.125");
+    EXPECT_EQ(quotient("1", "3", 6, Rounding::down), "0.333333");
+    EXPECT_EQ(quotient("1", "3", 6, Rounding::up), "0.333334");
+    EXPECT_EQ(quotient("-1", "3", 0, Rounding::up), "-1");
+    EXPECT_EQ(quotient("1", "0.0", 2, Rounding::half_up), "too long");
+    EXPECT_EQ(quotient("999999999", "0.000001", 0, Rounding::half_up), "too long");
+}
+
 }  // namespace
 
 }  // namespace nightferry
