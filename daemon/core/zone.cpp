@@ -33,7 +33,9 @@ Zone::Reading Zone::read(LocalSecond local) const {
     const date::local_info info = zone_of(entry_).get_info(reading);
     switch (info.result) {
         case date::local_info::nonexistent:
-            return Nonexistent{};
+            return Nonexistent{{Instant{info.first.end.time_since_epoch()},
+                                std::chrono::floor<std::chrono::minutes>(info.second.offset)},
+                               info.second.offset - info.first.offset};
         case date::local_info::ambiguous:
             return Ambiguous{moment(local, info.first.offset), moment(local, info.second.offset)};
         default:

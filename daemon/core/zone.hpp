@@ -17,7 +17,10 @@ class Zone {
 
     // What a wall clock reading means here. Around a clock change it can mean nothing or two things; the
     // caller has to ask, never guess.
-    struct Nonexistent {};
+    struct Nonexistent {
+        Moment jump;                   // When the clock is put forward, and the offset from then on.
+        std::chrono::seconds skipped;  // By how much.
+    };
     struct Ambiguous {
         Moment first;
         Moment second;
