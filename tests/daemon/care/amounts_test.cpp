@@ -1,0 +1,87 @@
+// Volume, content and marks. Strengths are those of labels: enoxaparin 100 and 150 mg/mL, dalteparin 10 000
+// and 25 000 IU/mL, tinzaparin 20 000 IU/mL; the numbers were worked out by hand.
+#include "daemon/care/amounts.hpp"
+
+namespace nightferry::care {
+namespace {
+
+using entry::Unit;
+
+Decimal decimal(std::string_view text) {
+    return Decimal::parse(text).value();
+}
+
+entry::Medicine medicine(std::string_view strength, Unit unit = Unit::milligram) {
+    return {"some", "some", decimal(strength), unit};
+}
+
+// "18 in 0.18 mL", with "about" before a volume that had to be rounded.
+std::string size(std::string_view amount, Unit unit, const entry::Medicine& of) {
+    const auto found = size_of({decimal(amount), unit}, of);
+    if (!found) return "none";
+    return found->content.to_string() + " in " + (found->ml_is_exact ? "" : "about ") +
+           found->ml.to_string() + " mL";
+}
+
+std::string mark(std::string_view ml, std::string_view step, std::string_view capacity) {
+    const auto found = mark_of(decimal(ml), {decimal(step), decimal(capacity)});
+    return found ? found->to_string() : "none";
+}
+
+TEST(AmountsTest, VolumeAndContentAreTiedByTheStrength) {
+    EXPECT_EQ(size("0.18", Unit::millilitre, medicine("100")), "18 in 0.18 mL");
+    EXPECT_EQ(size("0.18", Unit::millilitre, medicine("150")), "27 in 0.18 mL");
+    EXPECT_EQ(size("72", Unit::milligram, medicine("100")), "72 in 0.72 mL");
+    EXPECT_EQ(size("12.5", Unit::milligram, medicine("100")), "12.5 in 0.125 mL");
+    EXPECT_EQ(size("1380", Unit::international_unit, medicine("10000", Unit::international_unit)),
+              "1380 in 0.138 mL");
+    EXPECT_EQ(size("1380", Unit::international_unit, medicine("25000", Unit::international_unit)),
+              "1380 in 0.0552 mL");
+    EXPECT_EQ(size("11025", Unit::international_unit, medicine("20000", Unit::international_unit)),
+              "11025 in 0.55125 mL");
+}
+
+// IEEE 754 doubles give 28.999999999999996 and 56.99999999999999.
+TEST(AmountsTest, ContentsThatBinaryFloatsMissAreExact) {
+    EXPECT_EQ(size("0.29", Unit::millilitre, medicine("100")), "29 in 0.29 mL");
+    EXPECT_EQ(size("0.57", Unit::millilitre, medicine("100")), "57 in 0.57 mL");
+}
+
+TEST(AmountsTest, VolumeThatHasNoEndIsRoundedAndSaysSo) {
+    EXPECT_EQ(size("10", Unit::milligram, medicine("150")), "10 in about 0.066667 mL");
+}
+
+TEST(AmountsTest, UnitsAreNeverTurnedIntoEachOther) {
+    EXPECT_EQ(size("1800", Unit::international_unit, medicine("100")), "none");
+    EXPECT_EQ(size("18", Unit::milligram, medicine("25000", Unit::international_unit)), "none");
+}
+
+// A U-100 insulin syringe of 0.3 mL has a line for each 0.01 mL, some for each 0.005 mL.
+TEST(AmountsTest, MarksAreStepsOfTheSyringeAndNotUnitsOfTheMedicine) {
+    EXPECT_EQ(mark("0.18", "0.01", "0.3"), "18");
+    EXPECT_EQ(mark("0.065", "0.01", "0.3"), "none");
+    EXPECT_EQ(mark("0.065", "0.005", "0.3"), "13");
+    EXPECT_EQ(mark("0.30", "0.01", "0.3"), "30");
+    EXPECT_EQ(mark("0.31", "0.01", "0.3"), "none");
+    EXPECT_EQ(mark("0", "0.01", "0.3"), "0");
+    EXPECT_EQ(volume_at(decimal("18"), {decimal("0.01"), decimal("0.3")}), decimal("0.18"));
+}
+
+TEST(AmountsTest, ToleranceFollowsTheFormulaOnBothSidesOfHalf) {
+    const auto tolerance = [](const CapacityTolerance& formula, std::string_view capacity,
+                              std::string_view ml) {
+        return tolerance_ml(formula, decimal(capacity), decimal(ml)).value().to_string();
+    };
+    // from memory: the formula of ISO 7886-1 for a tuberculin syringe of 1 mL.
+    EXPECT_EQ(tolerance(tolerance_iso_7886_1(), "1", "0.06"), "0.0162");
+    EXPECT_EQ(tolerance(tolerance_iso_7886_1(), "1", "0.18"), "0.0186");
+    EXPECT_EQ(tolerance(tolerance_iso_7886_1(), "1", "0.50"), "0.025");
+    // ISO 8537:2007 as read from a damaged copy.
+    EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.5", "0.06"), "0.0062");
+    EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.5", "0.20"), "0.009");
+    EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.3", "0.10"), "0.005");
+    EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.3", "0.18"), "0.009");
+}
+
+}  // namespace
+}  // namespace nightferry::care
