@@ -3,10 +3,12 @@
 #pragma once
 
 #include <chrono>
+#include <set>
 #include <string_view>
 #include <vector>
 
 #include "daemon/care/regimen.hpp"
+#include "daemon/care/timeline.hpp"
 
 namespace nightferry::test {
 
@@ -63,6 +65,32 @@ inline std::vector<Instant> fortnight_given() {
           "2026-11-01T08:00Z", "2026-11-01T20:06Z"})
         given.push_back(instant(text));
     return given;
+}
+
+// The medicine of the fortnight, and its injections as doses that count, as far as they were known then: one
+// was written down two days late.
+inline const entry::Medicine enoxaparin{"enoxaparin-100", "enoxaparin", Decimal(100, 0),
+                                        entry::Unit::milligram};
+
+inline std::vector<care::GivenDose> fortnight_doses(Instant known_at) {
+    const std::set<std::size_t> by_tove{6, 11, 17, 18, 23, 27, 30, 34};
+    const auto given = fortnight_given();
+    std::vector<care::GivenDose> doses;
+    for (std::size_t n = 1; n <= given.size(); ++n) {
+        const Decimal ml = n <= 17 ? Decimal(18, 2) : Decimal(20, 2);
+        const Instant recorded =
+            n == 34 ? instant("2026-11-01T09:00Z") : given[n - 1] + std::chrono::minutes{2};
+        if (recorded > known_at) continue;
+        doses.push_back({given[n - 1], *care::size_of({ml, entry::Unit::millilitre}, enoxaparin),
+                         by_tove.contains(n) ? "tove" : "marlow", recorded});
+    }
+    return doses;
+}
+
+inline care::Timeline fortnight_timeline(Instant known_at) {
+    return care::timeline_of(fortnight(), enoxaparin, instant("2026-10-11T23:00Z"),
+                             instant("2026-11-02T00:00Z"), fortnight_doses(known_at),
+                             {instant("2026-10-18T19:00Z")}, known_at, {});
 }
 
 }  // namespace nightferry::test

@@ -1,0 +1,73 @@
+// How the doses of a period were given, as counts and fractions: implementation, in the taxonomy of Vrijens
+// 2012. Every figure says n of N, and none where N is 0: then it cannot be calculated, and is neither 0 nor
+// 100. The figures are never merged into one score, and nothing here is called good or bad.
+//
+// E, the slots that count: those of the period that were neither held nor are still due.
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+
+#include "daemon/care/timeline.hpp"
+
+namespace nightferry::care {
+
+struct Share {
+    std::int64_t n = 0;
+    std::int64_t of = 0;
+
+    // With one decimal, half up; nothing when there is nothing to be part of.
+    std::optional<Decimal> percent() const;
+    bool operator==(const Share&) const = default;
+};
+
+struct AdherenceLimits {
+    std::chrono::minutes near{
+        60};  // Windows of TI60 and TI180: ISMP 2011 for medicines given twice a day, and
+    std::chrono::minutes wide{180};         // a quarter of twelve hours.
+    std::chrono::minutes gap_min{9 * 60};   // Twelve hours, a quarter less
+    std::chrono::minutes gap_max{15 * 60};  // or more.
+    Decimal match_ml{5, 3};                 // As OrderLimits::match_ml.
+};
+
+struct Adherence {
+    Share taken;              // TA_raw: doses given, extra ones too, of E; may exceed E.
+    Share slots_filled;       // TA_slots: slots with a dose, of E. The headline figure.
+    Share days_as_ordered;    // CD: days with as many doses as were ordered, of the days that can be judged.
+    Share days_covered;       // COV: days with at least as many.
+    Share near_time;          // TI60: slots filled within the near window, of E.
+    Share wide_time;          // TI180: within the wide one.
+    Share intervals;          // INT: gaps between doses within limits, of those without a held slot in them.
+    Share ordered_amount;     // DOSE: filled slots whose dose matches the order, of the filled ones.
+    Decimal content_given;    // MG: what all doses contained,
+    Decimal content_ordered;  // and what E was ordered to contain, in the unit of the strength.
+    std::optional<Decimal> content_percent;
+
+    std::map<Timing, std::int64_t> timings;  // Of the filled slots.
+    std::int64_t extra = 0;
+    std::int64_t missed = 0;
+    std::int64_t no_record = 0;
+    std::int64_t held = 0;
+    std::int64_t due = 0;
+    std::map<std::string, std::int64_t> by_carer;
+
+    // Given minus scheduled, over the filled slots.
+    std::chrono::microseconds deviation_sum{0};
+    std::chrono::microseconds deviation_size_sum{0};
+    std::optional<std::chrono::microseconds>
+        deviation_median;                                  // Of an even number the mean of the middle two.
+    std::optional<std::chrono::microseconds> longest_gap;  // Without a held slot in it.
+    std::chrono::microseconds beyond_gap_max{0};           // By how much all gaps together exceed the limit.
+    std::optional<std::chrono::microseconds> longest_entry_lag;  // From giving to writing down.
+};
+
+// The period takes slots with from <= due < to, the doses given for them even when later than `to`, and extra
+// doses given in it. Days are those of the home's zone, and a dose counts for the day of its slot. Nothing
+// when sums have too many digits.
+std::optional<Adherence> adherence_of(const Timeline& timeline, Instant from, Instant to, const Zone& home,
+                                      const entry::Medicine& medicine, const AdherenceLimits& limits);
+
+}  // namespace nightferry::care
