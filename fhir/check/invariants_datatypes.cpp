@@ -4,6 +4,7 @@
 #include "fhir/check/access.hpp"
 #include "fhir/check/date_times.hpp"
 #include "fhir/check/invariant_lists.hpp"
+#include "fhir/json/ascii.hpp"
 #include "fhir/json/decimal.hpp"
 
 namespace nightferry::fhir::check {
@@ -155,10 +156,9 @@ void extension(const Value& object, const Place& place, const Scope& scope) {
 }
 
 bool is_variable_name(std::string_view name) {
-    const auto is_letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); };
-    return name.size() <= 64 && is_letter(name.front()) && std::all_of(name.begin(), name.end(), [&](char c) {
-               return is_letter(c) || (c >= '0' && c <= '9') || c == '_';
-           });
+    return name.size() <= 64 && ascii::is_letter(name.front()) &&
+           std::all_of(name.begin(), name.end(),
+                       [](char c) { return ascii::is_letter_or_digit(c) || c == '_'; });
 }
 
 void expression(const Value& object, const Place& place, const Scope& scope) {

@@ -9,6 +9,7 @@
 
 #include "fhir/check/narrative_text.hpp"
 #include "fhir/check/narrative_words.hpp"
+#include "fhir/json/ascii.hpp"
 
 namespace nightferry::fhir::check {
 
@@ -58,8 +59,9 @@ constexpr auto is_blank = [](char c) { return c == ' ' || c == '\t' || c == '\n'
 constexpr auto name_characters = [] {
     std::array<bool, 256> table{};
     for (std::size_t c = 0; c < table.size(); ++c) {
-        table[c] = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == ':' ||
-                   c == '-' || c == '_' || c == '.' || c >= 0x80;
+        const auto character = static_cast<char>(c);
+        table[c] = ascii::is_letter_or_digit(character) || character == ':' || character == '-' ||
+                   character == '_' || character == '.' || c >= 0x80;
     }
     return table;
 }();
@@ -73,7 +75,7 @@ bool is_name_character(char c) {
 }
 
 bool begins_name(char c) {
-    return is_name_character(c) && c != '-' && c != '.' && !(c >= '0' && c <= '9');
+    return is_name_character(c) && c != '-' && c != '.' && !ascii::is_digit(c);
 }
 
 // Walks through the text once, keeping the open elements.

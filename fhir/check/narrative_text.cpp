@@ -7,6 +7,7 @@
 #include <string>
 
 #include "fhir/check/entity_names.hpp"
+#include "fhir/json/ascii.hpp"
 
 namespace nightferry::fhir::check {
 
@@ -61,7 +62,7 @@ bool runs_script(std::string_view link) {
             link.remove_prefix(1);
         }
         if (static_cast<unsigned char>(c) <= ' ') continue;
-        start += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+        start += ascii::lower(c);
     }
     return std::ranges::any_of(active, [&](std::string_view one) { return start.starts_with(one); });
 }

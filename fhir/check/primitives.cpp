@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "fhir/check/date_times.hpp"
+#include "fhir/json/ascii.hpp"
 
 namespace nightferry::fhir::check {
 
@@ -15,12 +16,6 @@ using spec::Form;
 
 // White space as XML and the published expressions mean it; a no-break space is a character like others.
 constexpr auto is_blank = [](char c) { return c == ' ' || (c >= '\t' && c <= '\r'); };
-
-constexpr auto is_digit = [](char c) { return c >= '0' && c <= '9'; };
-
-bool is_letter(char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
 
 // R4 takes any single white space within, R5 only a space.
 bool is_code(std::string_view text, bool r5) {
@@ -39,7 +34,7 @@ bool has_no_blank(std::string_view text) {
 
 bool is_id(std::string_view text) {
     return text.size() <= 64 && std::all_of(text.begin(), text.end(), [](char c) {
-               return is_letter(c) || is_digit(c) || c == '-' || c == '.';
+               return ascii::is_letter_or_digit(c) || c == '-' || c == '.';
            });
 }
 
@@ -52,7 +47,8 @@ bool is_oid(std::string_view text) {
     for (std::size_t arc = 0;; ++arc) {
         const auto dot = std::min(text.find('.'), text.size());
         const std::string_view digits = text.substr(0, dot);
-        const bool well_written = !digits.empty() && std::all_of(digits.begin(), digits.end(), is_digit) &&
+        const bool well_written = !digits.empty() &&
+                                  std::all_of(digits.begin(), digits.end(), ascii::is_digit) &&
                                   (digits.size() == 1 || digits.front() != '0');
         if (!well_written || (arc == 0 && digits.size() != 1)) return false;
         if (dot == text.size()) return arc > 0;
@@ -67,7 +63,7 @@ bool is_uuid(std::string_view text) {
     if (text.size() != 36) return false;
     for (std::size_t i = 0; i < text.size(); ++i) {
         const bool dash = i == 8 || i == 13 || i == 18 || i == 23;
-        const bool hex = is_digit(text[i]) || (text[i] >= 'a' && text[i] <= 'f');
+        const bool hex = ascii::is_digit(text[i]) || (text[i] >= 'a' && text[i] <= 'f');
         if (dash ? text[i] != '-' : !hex) return false;
     }
     return true;
@@ -81,7 +77,7 @@ bool is_base64(std::string_view text) {
         if (is_blank(c)) continue;
         if (c == '=') {
             ++padding;
-        } else if (padding > 0 || !(is_letter(c) || is_digit(c) || c == '+' || c == '/')) {
+        } else if (padding > 0 || !(ascii::is_letter_or_digit(c) || c == '+' || c == '/')) {
             return false;
         }
         ++characters;

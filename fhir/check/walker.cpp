@@ -5,6 +5,8 @@
 #include <bit>
 #include <string>
 
+#include "fhir/json/ascii.hpp"
+
 namespace nightferry::fhir::check {
 
 using json::Value;
@@ -33,10 +35,8 @@ bool is_type_suffix(std::string_view suffix, std::string_view type) {
 bool is_like_an_element_name(std::string_view name) {
     constexpr std::size_t length_max = 64;
     if (name.starts_with('_')) name.remove_prefix(1);
-    const auto is_letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); };
-    return !name.empty() && name.size() <= length_max && is_letter(name.front()) &&
-           std::all_of(name.begin(), name.end(),
-                       [&](char c) { return is_letter(c) || (c >= '0' && c <= '9'); });
+    return !name.empty() && name.size() <= length_max && ascii::is_letter(name.front()) &&
+           std::all_of(name.begin(), name.end(), ascii::is_letter_or_digit);
 }
 
 std::string_view without_underscore(std::string_view name) {

@@ -5,6 +5,8 @@
 #include <charconv>
 #include <utility>
 
+#include "fhir/json/ascii.hpp"
+
 namespace nightferry::fhir::exchange {
 
 namespace {
@@ -62,14 +64,6 @@ bool append_entity(std::string& text, std::string_view name) {
     return true;
 }
 
-std::string lower(std::string_view text) {
-    std::string result(text);
-    for (char& c : result) {
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    }
-    return result;
-}
-
 // The end of the tag that begins at the front: behind its ">", which may not stand in an attribute's quotes.
 std::size_t end_of_tag(std::string_view text) {
     char quote = 0;
@@ -88,7 +82,7 @@ std::size_t end_of_tag(std::string_view text) {
 // "title" of "<title lang='en'>", "/title" of "</TITLE>".
 std::string tag_name(std::string_view tag) {
     tag.remove_prefix(1);
-    return lower(tag.substr(0, tag.find_first_of(" \t\r\n>/", 1)));
+    return ascii::lower(tag.substr(0, tag.find_first_of(" \t\r\n>/", 1)));
 }
 
 class Page {
@@ -131,7 +125,7 @@ class Page {
         while (!rest_.empty()) {
             const auto end = rest_.find("</");
             take(std::min(end, rest_.size()));
-            if (lower(rest_.substr(0, name.size() + 2)) == "</" + name) return;
+            if (ascii::lower(rest_.substr(0, name.size() + 2)) == "</" + name) return;
             take(std::min<std::size_t>(2, rest_.size()));
         }
     }

@@ -21,10 +21,10 @@ IssueClass class_of_issue_type(std::string_view code) {
         return IssueClass::transient;
     if (is_one_of(code, {"security", "login", "unknown", "expired", "forbidden", "suppressed"}))
         return IssueClass::access;
-    if (is_one_of(code, {"invalid", "structure", "required", "value", "invariant"})) return IssueClass::final;
-    if (is_one_of(code, {"processing", "not-supported", "multiple-matches", "not-found", "deleted",
-                         "too-long", "code-invalid", "extension", "too-costly", "business-rule", "conflict",
-                         "limited-filter"})) {
+    if (is_one_of(code,
+                  {"invalid", "structure", "required", "value", "invariant", "processing", "not-supported",
+                   "multiple-matches", "not-found", "deleted", "too-long", "code-invalid", "extension",
+                   "too-costly", "business-rule", "conflict", "limited-filter"})) {
         return IssueClass::final;
     }
     return IssueClass::unknown;

@@ -5,16 +5,13 @@
 
 #include "fhir/exchange/etag.hpp"
 #include "fhir/exchange/percent.hpp"
+#include "fhir/json/ascii.hpp"
 
 namespace nightferry::fhir::exchange {
 
 namespace {
 
 constexpr std::size_t address_bytes_max = 4'096;
-
-bool is_letter(char c) {
-    return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z');
-}
 
 // The path of an address: without scheme and host, without query, fragment and slashes at the end.
 std::string_view path_in(std::string_view address) {
@@ -43,14 +40,14 @@ std::vector<std::string> segments_of(std::string_view path) {
 
 bool is_type_name(std::string_view text) {
     return !text.empty() && text.size() <= 64 && text[0] >= 'A' && text[0] <= 'Z' &&
-           std::all_of(text.begin(), text.end(), is_letter);
+           std::all_of(text.begin(), text.end(), ascii::is_letter);
 }
 
 bool is_id(std::string_view text) {
     const bool dots_only = text.find_first_not_of('.') == std::string_view::npos;
     return !dots_only && text.size() <= 64 && std::all_of(text.begin(), text.end(), [](char c) {
         // The underscore is not FHIR's, but seen on servers.
-        return is_letter(c) || (c >= '0' && c <= '9') || c == '-' || c == '.' || c == '_';
+        return ascii::is_letter_or_digit(c) || c == '-' || c == '.' || c == '_';
     });
 }
 

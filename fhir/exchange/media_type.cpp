@@ -1,5 +1,7 @@
 #include "fhir/exchange/media_type.hpp"
 
+#include "fhir/json/ascii.hpp"
+
 namespace nightferry::fhir::exchange {
 
 namespace {
@@ -12,14 +14,6 @@ std::string_view trimmed(std::string_view text) {
     const auto start = text.find_first_not_of(" \t");
     if (start == std::string_view::npos) return {};
     return text.substr(start, text.find_last_not_of(" \t") - start + 1);
-}
-
-std::string lower(std::string_view text) {
-    std::string result(text);
-    for (char& c : result) {
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    }
-    return result;
 }
 
 // Where the text goes on behind the next separator that stands outside quotes.
@@ -74,7 +68,7 @@ MediaType read_media_type(std::string_view header) {
     header = header.substr(0, find_outside_quotes(header, ","));
     MediaType type;
     auto end = find_outside_quotes(header, ";");
-    type.name = lower(trimmed(header.substr(0, end)));
+    type.name = ascii::lower(trimmed(header.substr(0, end)));
     type.format = format_of(type.name);
     while (end != std::string_view::npos) {
         header.remove_prefix(end + 1);
@@ -82,9 +76,9 @@ MediaType read_media_type(std::string_view header) {
         const std::string_view parameter = header.substr(0, end);
         const auto equals = parameter.find('=');
         if (equals == std::string_view::npos) continue;
-        const std::string name = lower(trimmed(parameter.substr(0, equals)));
+        const std::string name = ascii::lower(trimmed(parameter.substr(0, equals)));
         std::string value = without_quotes(trimmed(parameter.substr(equals + 1)));
-        if (name == "charset") type.charset = lower(value);
+        if (name == "charset") type.charset = ascii::lower(value);
         if (name == "fhirversion") type.fhir_version = std::move(value);
     }
     type.release = spec::release_of_version(type.fhir_version);

@@ -2,19 +2,17 @@
 
 #include <algorithm>
 
+#include "fhir/json/ascii.hpp"
+
 namespace nightferry::fhir::exchange {
 
 namespace {
 
 constexpr std::size_t link_bytes_max = 16'384;
 
-char lower(char c) {
-    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-}
-
 bool same_without_case(std::string_view one, std::string_view other) {
     return std::equal(one.begin(), one.end(), other.begin(), other.end(),
-                      [](char a, char b) { return lower(a) == lower(b); });
+                      [](char a, char b) { return ascii::lower(a) == ascii::lower(b); });
 }
 
 // An http or https address in two: the host with its port unless that is the usual one, and the rest.

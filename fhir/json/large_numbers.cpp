@@ -3,16 +3,14 @@
 #include <algorithm>
 #include <string_view>
 
+#include "fhir/json/ascii.hpp"
+
 namespace nightferry::fhir::json {
 
 namespace {
 
 // A double reaches a little beyond 10^308.
 constexpr std::size_t safe_digits = 300;
-
-bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
 
 bool take(std::string_view& rest, std::string_view any) {
     if (rest.empty() || any.find(rest.front()) == std::string_view::npos) return false;
@@ -21,7 +19,7 @@ bool take(std::string_view& rest, std::string_view any) {
 }
 
 bool take_digits(std::string_view& rest) {
-    const auto end = std::find_if_not(rest.begin(), rest.end(), is_digit);
+    const auto end = std::find_if_not(rest.begin(), rest.end(), ascii::is_digit);
     const auto count = static_cast<std::size_t>(end - rest.begin());
     rest.remove_prefix(count);
     return count > 0;
@@ -65,7 +63,7 @@ void mask_large_numbers(char* text, std::size_t size) {
     for (char* at = text; at < end;) {
         if (*at == '"') {
             at = end_of_string(at, end);
-        } else if (*at == '-' || is_digit(*at)) {
+        } else if (*at == '-' || ascii::is_digit(*at)) {
             const std::string_view rest(at, static_cast<std::size_t>(end - at));
             const auto length = std::min(rest.find_first_not_of("0123456789+-.eE"), rest.size());
             const std::string_view number = rest.substr(0, length);
