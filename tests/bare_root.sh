@@ -9,7 +9,7 @@ set -euo pipefail
 
 top=$(cd "$(dirname "$0")/.." && pwd)
 suite=${1:-bookworm}
-work=$(mktemp -d "${TMPDIR:-/tmp}/nightferry-bare-XXXXXX")
+work=$(mktemp -d)
 root=$work/root
 
 # The mirror that this machine gets the suite from; without one debootstrap has its own default.

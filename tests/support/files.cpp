@@ -28,7 +28,9 @@ void write_file(const std::filesystem::path& file, const std::string& text) {
 }
 
 TemporaryFolder::TemporaryFolder() {
-    std::string pattern = (std::filesystem::temp_directory_path() / "nightferry-test-XXXXXX").string();
+    // mkdtemp() puts its own characters over six X at the end.
+    const std::string name = "nightferry-test-" + std::string(6, 'X');
+    std::string pattern = (std::filesystem::temp_directory_path() / name).string();
     const char* made = ::mkdtemp(pattern.data());
     EXPECT_NE(made, nullptr) << "cannot make a temporary folder";
     path_ = pattern;
