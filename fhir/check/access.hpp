@@ -15,19 +15,6 @@ bool present(const json::Value& object, std::string_view name);
 // Any type of the choice element is there: "value" finds valueQuantity and _valueString.
 bool choice_present(const json::Value& object, std::string_view prefix);
 
-// Calls `each` with every item of the list member, or with the member itself when it is no list.
-template <class Each>
-void for_each(const json::Value& object, std::string_view name, Each each) {
-    const json::Value* list = object.find(name);
-    if (list == nullptr) return;
-    if (!list->is(json::Kind::array)) {
-        each(*list);
-        return;
-    }
-    for (const json::Value& item : *list)
-        each(item);
-}
-
 // The same text for values that FHIRPath calls equal: those with the same members and equal values, in
 // whatever order.
 std::string comparable_text(const json::Value& value);

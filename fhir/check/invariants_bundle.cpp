@@ -20,9 +20,7 @@ bool is_one_of(std::string_view word, std::initializer_list<std::string_view> wo
 
 template <class Holds>
 bool all_entries(const Value& bundle, Holds holds) {
-    bool all = true;
-    for_each(bundle, "entry", [&](const Value& entry) { all = all && holds(entry); });
-    return all;
+    return std::ranges::all_of(bundle.items_at("entry"), holds);
 }
 
 const Value* first_resource(const Value& bundle) {
@@ -39,13 +37,13 @@ bool first_is(const Value& bundle, std::string_view type) {
 // fullUrl together with the resource's version tells entries apart (bdl-7).
 bool entries_are_distinct(const Value& bundle) {
     std::vector<std::pair<std::string_view, std::string_view>> seen;
-    for_each(bundle, "entry", [&](const Value& entry) {
+    for (const Value& entry : bundle.items_at("entry")) {
         const std::string_view url = entry.string_at("fullUrl");
-        if (url.empty()) return;
+        if (url.empty()) continue;
         const Value* resource = entry.find("resource");
         const Value* meta = resource == nullptr ? nullptr : resource->find("meta");
         seen.emplace_back(url, meta == nullptr ? std::string_view() : meta->string_at("versionId"));
-    });
+    }
     std::sort(seen.begin(), seen.end());
     return std::adjacent_find(seen.begin(), seen.end()) == seen.end();
 }
@@ -107,20 +105,16 @@ void requests_and_answers_r5(const Value& bundle, std::string_view type, const P
 }
 
 bool only_hints(const Value& issues) {
-    bool hints = true;
-    for_each(issues, "issue", [&](const Value& issue) {
+    return std::ranges::all_of(issues.items_at("issue"), [](const Value& issue) {
         // A missing severity is reported where it is missing.
-        hints = hints && is_one_of(issue.string_at("severity"), {"", "information", "warning"});
+        return is_one_of(issue.string_at("severity"), {"", "information", "warning"});
     });
-    return hints;
 }
 
 bool links_to_itself(const Value& bundle) {
-    bool found = false;
-    for_each(bundle, "link", [&](const Value& link) {
-        found = found || (link.string_at("relation") == "self" && present(link, "url"));
+    return std::ranges::any_of(bundle.items_at("link"), [](const Value& link) {
+        return link.string_at("relation") == "self" && present(link, "url");
     });
-    return found;
 }
 
 void new_in_r5(const Value& bundle, std::string_view type, const Place& place, const Scope& scope) {

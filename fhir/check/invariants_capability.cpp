@@ -16,26 +16,24 @@ using spec::Release;
 // Whether the texts at `name` in the items of the list are all different; items without it do not count.
 bool are_distinct(const Value& object, std::string_view list, std::string_view name) {
     std::vector<std::string_view> texts;
-    for_each(object, list, [&](const Value& item) {
+    for (const Value& item : object.items_at(list)) {
         if (const auto text = item.string_at(name); !text.empty()) texts.push_back(text);
-    });
+    }
     std::sort(texts.begin(), texts.end());
     return std::adjacent_find(texts.begin(), texts.end()) == texts.end();
 }
 
 bool documents_are_distinct(const Value& object) {
     std::vector<std::string> keys;
-    for_each(object, "document", [&](const Value& document) {
+    for (const Value& document : object.items_at("document"))
         keys.push_back(std::string(document.string_at("profile")) + std::string(document.string_at("mode")));
-    });
     std::sort(keys.begin(), keys.end());
     return std::adjacent_find(keys.begin(), keys.end()) == keys.end();
 }
 
 bool has_messaging_endpoint(const Value& object) {
-    bool found = false;
-    for_each(object, "messaging", [&](const Value& one) { found = found || present(one, "endpoint"); });
-    return found;
+    return std::ranges::any_of(object.items_at("messaging"),
+                               [](const Value& one) { return present(one, "endpoint"); });
 }
 
 // [A-Z]([A-Za-z0-9_]){0,254}; R5 wants one more character at least.

@@ -26,29 +26,26 @@ void administered_dosage(const Value& object, const Place& place, const Scope& s
 // Some component has a coding that the observation's own code has too (obs-7).
 bool component_repeats_code(const Value& object, const Value& code) {
     std::vector<std::string> own;
-    for_each(code, "coding", [&](const Value& coding) { own.push_back(comparable_text(coding)); });
+    for (const Value& coding : code.items_at("coding"))
+        own.push_back(comparable_text(coding));
     std::ranges::sort(own);
-    bool repeated = false;
-    for_each(object, "component", [&](const Value& component) {
+    const auto is_own = [&](const Value& coding) {
+        return std::ranges::binary_search(own, comparable_text(coding));
+    };
+    return std::ranges::any_of(object.items_at("component"), [&](const Value& component) {
         const Value* its_code = component.find("code");
-        if (its_code == nullptr) return;
-        for_each(*its_code, "coding", [&](const Value& coding) {
-            repeated = repeated || std::ranges::binary_search(own, comparable_text(coding));
-        });
+        return its_code != nullptr && std::ranges::any_of(its_code->items_at("coding"), is_own);
     });
-    return repeated;
 }
 
 // obs-9: a group that a specimen is taken from consists of specimens. Members that lead out of this document
 // are not judged.
 bool group_has_only_specimens(const Value& group, const Scope& scope) {
-    bool only = true;
-    for_each(group, "member", [&](const Value& member) {
+    return std::ranges::all_of(group.items_at("member"), [&](const Value& member) {
         const Value* entity = member.find("entity");
         const Value* resource = entity == nullptr ? nullptr : scope.resolve(*entity);
-        only = only && (resource == nullptr || resource->string_at("resourceType") == "Specimen");
+        return resource == nullptr || resource->string_at("resourceType") == "Specimen";
     });
-    return only;
 }
 
 void specimen(const Value& object, const Place& place, const Scope& scope) {
@@ -108,10 +105,9 @@ void provenance_agent(const Value& object, const Place& place, const Scope& scop
 
 void device(const Value& object, const Place& place, const Scope& scope) {
     if (scope.release != Release::r5) return;
-    int shown = 0;
-    for_each(object, "name", [&](const Value& name) {
+    const auto shown = std::ranges::count_if(object.items_at("name"), [](const Value& name) {
         const Value* display = name.find("display");
-        if (display != nullptr && display->boolean()) ++shown;
+        return display != nullptr && display->boolean();
     });
     demand(shown <= 1, "dev-1", place, scope, "at most one name is the one to display");
 }

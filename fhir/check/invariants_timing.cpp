@@ -27,11 +27,9 @@ bool implies(bool condition, bool conclusion) {
 bool offset_fits(const Value& repeat) {
     if (!present(repeat, "offset")) return true;
     constexpr std::string_view meals[] = {"C", "CM", "CD", "CV"};
-    bool fits = present(repeat, "when");
-    for_each(repeat, "when", [&](const Value& when) {
-        if (std::ranges::find(meals, when.text()) != std::end(meals)) fits = false;
-    });
-    return fits;
+    return present(repeat, "when") && std::ranges::none_of(repeat.items_at("when"), [&](const Value& when) {
+               return std::ranges::find(meals, when.text()) != std::end(meals);
+           });
 }
 
 void repeat(const Value& object, const Place& place, const Scope& scope) {

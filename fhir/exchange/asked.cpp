@@ -1,7 +1,6 @@
 #include "fhir/exchange/asked.hpp"
 
 #include "fhir/exchange/location.hpp"
-#include "fhir/resource/read_datatypes.hpp"
 
 namespace nightferry::fhir::exchange {
 
@@ -29,7 +28,7 @@ Asked asked_by(const json::Value& request) {
 
 std::vector<Asked> asked_in(const json::Value& bundle) {
     std::vector<Asked> all;
-    for (const json::Value& entry : resource::items_of(bundle, "entry")) {
+    for (const json::Value& entry : bundle.items_at("entry")) {
         const json::Value* request = entry.find("request");
         all.push_back(request == nullptr ? Asked() : asked_by(*request));
     }

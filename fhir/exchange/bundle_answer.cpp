@@ -84,7 +84,7 @@ std::optional<BundleAnswer> read_bundle_answer(std::string_view text) {
         return std::nullopt;
     }
     BundleAnswer answer{type == "batch-response" ? BundleKind::batch : BundleKind::transaction, {}};
-    for (const json::Value& entry : resource::items_of(root, "entry"))
+    for (const json::Value& entry : root.items_at("entry"))
         answer.entries.push_back(answer_in(entry));
     return answer;
 }

@@ -14,8 +14,8 @@ namespace {
 std::string translation_of(const json::Value& details) {
     const json::Value* beside = details.find("_text");
     if (beside == nullptr) return {};
-    for (const json::Value& extension : resource::items_of(*beside, "extension")) {
-        for (const json::Value& part : resource::items_of(extension, "extension")) {
+    for (const json::Value& extension : beside->items_at("extension")) {
+        for (const json::Value& part : extension.items_at("extension")) {
             if (part.string_at("url") != "content") continue;
             for (const char* name : {"valueString", "valueMarkdown"}) {
                 if (const auto text = part.string_at(name); !text.empty()) return std::string(text);
@@ -26,7 +26,7 @@ std::string translation_of(const json::Value& details) {
 }
 
 std::string words_of_coding(const json::Value& details) {
-    for (const json::Value& coding : resource::items_of(details, "coding")) {
+    for (const json::Value& coding : details.items_at("coding")) {
         for (const char* name : {"display", "code"}) {
             if (const auto text = coding.string_at(name); !text.empty()) return std::string(text);
         }
@@ -69,7 +69,7 @@ std::vector<OutcomeIssue> outcome_issues(const json::Value& value) {
         if (text.size() > issue_text_bytes_max) text.resize(issue_text_bytes_max);
         return text;
     };
-    for (const json::Value& issue : resource::items_of(value, "issue")) {
+    for (const json::Value& issue : value.items_at("issue")) {
         if (issues.size() == issues_max) break;
         if (!issue.is(json::Kind::object)) continue;
         std::string where = first_text(issue, "expression");

@@ -71,10 +71,10 @@ std::optional<SearchAnswer> read_search_answer(std::string_view text) {
         return std::nullopt;
     SearchAnswer answer;
     answer.total = total_in(root);
-    for (const json::Value& link : resource::items_of(root, "link")) {
+    for (const json::Value& link : root.items_at("link")) {
         if (link.string_at("relation") == "next" && answer.next.empty()) answer.next = link.string_at("url");
     }
-    for (const json::Value& entry : resource::items_of(root, "entry"))
+    for (const json::Value& entry : root.items_at("entry"))
         read_entry(answer, entry);
     // R5 has a place of its own for them (https://hl7.org/fhir/R5/bundle-definitions.html#Bundle.issues).
     if (const json::Value* outcome = root.find("issues")) add_issues(answer, *outcome);

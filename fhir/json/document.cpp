@@ -39,6 +39,14 @@ std::string_view Value::string_at(std::string_view name) const {
     return member != nullptr && member->is(Kind::string) ? member->text() : std::string_view();
 }
 
+Value::Items Value::items_at(std::string_view name) const {
+    const Value* member = find(name);
+    if (member == nullptr) return {};
+    if (member->is(Kind::array)) return {member->begin(), member->end()};
+    const Iterator alone(member);
+    return {alone, std::next(alone)};
+}
+
 std::string_view Value::keep(std::string_view text) const {
     if (text.empty()) return {no_text, 0};
     assert(text.size() < UINT32_MAX);

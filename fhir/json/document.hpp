@@ -61,6 +61,21 @@ class Value {
         const Value* at_ = nullptr;
     };
 
+    // Neighbours in an array, or one value alone.
+    class Items {
+     public:
+        Items() = default;
+        Items(Iterator begin, Iterator end) : begin_(begin), end_(end) {}
+        Iterator begin() const { return begin_; }
+        Iterator end() const { return end_; }
+        bool empty() const { return begin_ == end_; }
+        const Value& front() const { return *begin_; }
+
+     private:
+        Iterator begin_;
+        Iterator end_;
+    };
+
     Kind kind() const { return kind_; }
     bool is(Kind kind) const { return kind_ == kind; }
 
@@ -82,6 +97,9 @@ class Value {
     const Value* find(std::string_view name) const;
     // The text of a string member, or empty when it is absent or no string.
     std::string_view string_at(std::string_view name) const;
+    // The items of the array member of that name; the member itself when it is no array, so that a list of
+    // one may be written without brackets. Nothing when it is absent.
+    Items items_at(std::string_view name) const;
 
     // Building. On an object the first argument names the new member, which must not exist yet; on an array
     // use the push_ forms. Text is copied into the arena.

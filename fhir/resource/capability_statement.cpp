@@ -16,7 +16,7 @@ bool contains(const std::vector<std::string>& list, std::string_view wanted) {
 std::vector<std::string> members_of_items(const json::Value& object, std::string_view list,
                                           std::string_view member) {
     std::vector<std::string> found;
-    for (const json::Value& item : items_of(object, list)) {
+    for (const json::Value& item : object.items_at(list)) {
         if (std::string text = text_of(item, member); !text.empty()) found.push_back(std::move(text));
     }
     return found;
@@ -30,7 +30,7 @@ CapabilityStatement::Type type_in(const json::Value& value) {
     type.update_create = boolean_of(value, "updateCreate");
     type.conditional_create = boolean_of(value, "conditionalCreate");
     type.conditional_update = boolean_of(value, "conditionalUpdate");
-    for (const json::Value& parameter : items_of(value, "searchParam")) {
+    for (const json::Value& parameter : value.items_at("searchParam")) {
         if (std::string name = text_of(parameter, "name"); !name.empty())
             type.search_parameters.push_back({std::move(name), text_of(parameter, "type")});
     }
@@ -41,7 +41,7 @@ CapabilityStatement::Type type_in(const json::Value& value) {
 void read_security(CapabilityStatement& statement, const json::Value& rest) {
     const json::Value* security = rest.find("security");
     if (security == nullptr) return;
-    for (const json::Value& service : items_of(*security, "service")) {
+    for (const json::Value& service : security->items_at("service")) {
         const std::size_t before = statement.security_services.size();
         for (std::string& code : members_of_items(service, "coding", "code"))
             statement.security_services.push_back(std::move(code));
@@ -58,7 +58,7 @@ void read_rest(CapabilityStatement& statement, const json::Value& rest) {
     for (std::string& name : members_of_items(rest, "operation", "name"))
         statement.operations.push_back(std::move(name));
     read_security(statement, rest);
-    for (const json::Value& resource : items_of(rest, "resource")) {
+    for (const json::Value& resource : rest.items_at("resource")) {
         if (auto type = type_in(resource); !type.name.empty()) statement.types.push_back(std::move(type));
     }
 }
@@ -100,7 +100,7 @@ std::optional<CapabilityStatement> read_capability_statement(const json::Value& 
         statement.software_version = text_of(*software, "version");
     }
     statement.formats = texts_of(value, "format");
-    for (const json::Value& rest : items_of(value, "rest"))
+    for (const json::Value& rest : value.items_at("rest"))
         read_rest(statement, rest);
     return statement;
 }

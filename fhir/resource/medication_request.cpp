@@ -8,7 +8,7 @@ namespace {
 
 CodeableConcept code_of_contained(const json::Value& resource, std::string_view reference) {
     if (!reference.starts_with('#')) return {};
-    for (const json::Value& contained : items_of(resource, "contained")) {
+    for (const json::Value& contained : resource.items_at("contained")) {
         if (contained.string_at("id") == reference.substr(1)) return concept_of(contained, "code");
     }
     return {};
@@ -36,7 +36,7 @@ MedicationRequest::Instruction instruction_in(const json::Value& value) {
                             value.find("asNeededCodeableConcept") != nullptr ||
                             value.find("asNeededFor") != nullptr;
     instruction.route = concept_of(value, "route");
-    const auto doses = items_of(value, "doseAndRate");
+    const auto doses = value.items_at("doseAndRate");
     if (doses.empty()) return instruction;
     const json::Value& dose = doses.front();
     instruction.dose = quantity_of(dose, "doseQuantity");
@@ -60,7 +60,7 @@ std::optional<MedicationRequest> read_medication_request(const json::Value& valu
     request.identifier = identifiers_of(value, "identifier");
     read_medication(request, value);
     request.subject = reference_of(value, "subject");
-    for (const json::Value& instruction : items_of(value, "dosageInstruction")) {
+    for (const json::Value& instruction : value.items_at("dosageInstruction")) {
         request.has_unknown_modifier = request.has_unknown_modifier || has_modifier(instruction);
         request.dosage.push_back(instruction_in(instruction));
     }

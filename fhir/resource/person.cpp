@@ -16,7 +16,7 @@ std::optional<Person> read_person(const json::Value& value) {
         person.patient = reference_of(value, "patient");
         return person;
     }
-    for (const json::Value& link : items_of(value, "link")) {
+    for (const json::Value& link : value.items_at("link")) {
         if (link.string_at("type") == "replaced-by") person.replaced_by = reference_of(link, "other");
     }
     return person;

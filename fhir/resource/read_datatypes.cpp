@@ -18,14 +18,6 @@ bool is_text(const json::Value& value) {
 
 }  // namespace
 
-std::vector<std::reference_wrapper<const json::Value>> items_of(const json::Value& object,
-                                                                std::string_view name) {
-    const json::Value* member = object.find(name);
-    if (member == nullptr) return {};
-    if (!member->is(json::Kind::array)) return {*member};
-    return {member->begin(), member->end()};
-}
-
 std::string text_of(const json::Value& object, std::string_view name) {
     const json::Value* member = object.find(name);
     return member != nullptr && is_text(*member) ? std::string(member->text()) : std::string();
@@ -33,7 +25,7 @@ std::string text_of(const json::Value& object, std::string_view name) {
 
 std::vector<std::string> texts_of(const json::Value& object, std::string_view name) {
     std::vector<std::string> texts;
-    for (const json::Value& item : items_of(object, name)) {
+    for (const json::Value& item : object.items_at(name)) {
         if (is_text(item)) texts.emplace_back(item.text());
     }
     return texts;
@@ -49,7 +41,7 @@ CodeableConcept concept_of(const json::Value& object, std::string_view name) {
     CodeableConcept result;
     const json::Value* member = object.find(name);
     if (member == nullptr) return result;
-    for (const json::Value& coding : items_of(*member, "coding"))
+    for (const json::Value& coding : member->items_at("coding"))
         result.coding.push_back(coding_in(coding));
     result.text = text_of(*member, "text");
     return result;
@@ -67,7 +59,7 @@ Reference reference_of(const json::Value& object, std::string_view name) {
 
 std::vector<Identifier> identifiers_of(const json::Value& object, std::string_view name) {
     std::vector<Identifier> result;
-    for (const json::Value& item : items_of(object, name)) {
+    for (const json::Value& item : object.items_at(name)) {
         if (item.is(json::Kind::object)) result.push_back(identifier_in(item));
     }
     return result;

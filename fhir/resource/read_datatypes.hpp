@@ -4,15 +4,9 @@
 // Nothing throws. How much there can be is bounded by the limits with which the tree was read.
 #pragma once
 
-#include <functional>
-
 #include "fhir/resource/datatypes.hpp"
 
 namespace nightferry::fhir::resource {
-
-// The items of the member of that name; the member itself when it is no list.
-std::vector<std::reference_wrapper<const json::Value>> items_of(const json::Value& object,
-                                                                std::string_view name);
 
 // The exact characters of a string or a number; empty for anything else.
 std::string text_of(const json::Value& object, std::string_view name);

@@ -2,7 +2,6 @@
 
 #include <gtest/gtest.h>
 
-#include "fhir/resource/read_datatypes.hpp"
 #include "tests/support/published_examples.hpp"
 
 namespace nightferry::fhir::exchange {
@@ -15,7 +14,7 @@ void collect(Table& expected, const json::Value& parent, std::optional<IssueClas
     const Table of_roots{{"invalid", IssueClass::final},      {"security", IssueClass::access},
                          {"processing", IssueClass::final},   {"transient", IssueClass::transient},
                          {"informational", IssueClass::note}, {"success", IssueClass::note}};
-    for (const json::Value& one : resource::items_of(parent, "concept")) {
+    for (const json::Value& one : parent.items_at("concept")) {
         const std::string code(one.string_at("code"));
         ASSERT_TRUE(inherited || of_roots.contains(code)) << code;
         expected[code] = inherited ? *inherited : of_roots.at(code);
