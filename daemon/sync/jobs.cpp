@@ -8,7 +8,6 @@
 #include "fhir/exchange/query.hpp"
 #include "fhir/exchange/same_content.hpp"
 #include "fhir/exchange/search.hpp"
-#include "fhir/json/reader.hpp"
 
 namespace nightferry::sync {
 
@@ -142,6 +141,8 @@ std::vector<LoadAnswer> JobBuilder::read(const BundleJob& job, const HttpAnswer&
         return std::vector<LoadAnswer>(job.loads.size(), look_it_up(words));
     };
     if (!bundle) return all("the clinic's answer does not match what was sent");
+    // The answers are matched by their order and what they are about. A server that answers a transaction in
+    // the name of a batch has still said what became of each entry.
     if (const auto mismatch = exchange::find_mismatch(bundle->kind, transaction(job).asked(), *bundle))
         return all("the clinic's answer does not match what was sent: " + mismatch->words);
     std::vector<LoadAnswer> answers;
@@ -170,14 +171,12 @@ std::vector<LoadAnswer> JobBuilder::read(const BundleJob& job, const HttpAnswer&
     return answers;
 }
 
-bool JobBuilder::holds(const std::string& theirs, const entry::Version& version) const {
-    const auto their_document = json::read(theirs);
-    if (!their_document) return false;
+bool JobBuilder::holds(const json::Value& theirs, const entry::Version& version) const {
     // The dose may have been referred to in any of three ways when this was sent.
     mapping::Links links{{}, "urn:uuid:any"};
     json::Document ours;
     if (!mapper_.put_resource(ours.root(), version, links)) return false;
-    return exchange::same_content(ours.root(), their_document->root());
+    return exchange::same_content(ours.root(), theirs);
 }
 
 Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
@@ -189,7 +188,7 @@ Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
     const auto identifier = mapper_.identifier(job.load.parcel.id);
     std::vector<exchange::Found> ours;
     std::copy_if(matches.begin(), matches.end(), std::back_inserter(ours), [&](const exchange::Found& one) {
-        return exchange::bears_identifier(one.text, identifier.system, identifier.value);
+        return exchange::bears_identifier(*one.resource, identifier.system, identifier.value);
     });
     holding.matches = ours.size();
     if (ours.empty()) {
@@ -205,10 +204,10 @@ Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
     const exchange::Found& one = ours.front();
     const logbook::Parcel& parcel = job.load.parcel;
     holding.location = one.location;
-    if (holds(one.text, parcel.wanted)) {
+    if (holds(*one.resource, parcel.wanted)) {
         holding.kind = Holding::Kind::up_to_date;
     } else if (std::any_of(parcel.earlier.begin(), parcel.earlier.end(),
-                           [&](const entry::Version& version) { return holds(one.text, version); })) {
+                           [&](const entry::Version& version) { return holds(*one.resource, version); })) {
         holding.kind = Holding::Kind::ours_older;
     } else {
         holding.kind = Holding::Kind::changed;

@@ -94,7 +94,7 @@ class JobBuilder {
     Result<void> add_load(fhir::exchange::Transaction& transaction, const Load& load,
                           const BundleJob& job) const;
     std::string dose_reference(const Load& load, const BundleJob& job) const;
-    bool holds(const std::string& theirs, const entry::Version& version) const;
+    bool holds(const fhir::json::Value& theirs, const entry::Version& version) const;
 
     mapping::Mapper mapper_;
 };

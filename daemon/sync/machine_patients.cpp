@@ -33,7 +33,7 @@ Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
     }
     const fhir::exchange::Found& one = found->matches.front();
     if (one.location.type != "Patient" ||
-        !fhir::exchange::bears_identifier(one.text, patient.system, patient.value)) {
+        !fhir::exchange::bears_identifier(*one.resource, patient.system, patient.value)) {
         leave_out(
             "the clinic answered the search for the patient with a resource that does not bear the "
             "identifier in the settings");

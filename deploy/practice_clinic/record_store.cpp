@@ -60,10 +60,12 @@ const Stored* RecordStore::find(std::string_view type, std::string_view id) cons
 std::vector<const Stored*> RecordStore::search(std::string_view type, std::string_view system,
                                                std::string_view value) const {
     std::vector<const Stored*> found;
+    const auto bears_it = [&](const Stored& stored) {
+        const auto document = json::read(stored.text);
+        return document && fhir::exchange::bears_identifier(document->root(), system, value);
+    };
     for (const auto& [key, stored] : records_) {
-        if (key.first == type &&
-            (system.empty() || fhir::exchange::bears_identifier(stored.text, system, value)))
-            found.push_back(&stored);
+        if (key.first == type && (system.empty() || bears_it(stored))) found.push_back(&stored);
     }
     return found;
 }

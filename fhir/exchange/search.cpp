@@ -5,7 +5,6 @@
 
 #include "fhir/exchange/etag.hpp"
 #include "fhir/json/reader.hpp"
-#include "fhir/json/writer.hpp"
 #include "fhir/resource/read_datatypes.hpp"
 
 namespace nightferry::fhir::exchange {
@@ -18,7 +17,7 @@ std::optional<Found> found_in(const json::Value& resource) {
     if (!is_type_name(type) || !is_id(id)) return std::nullopt;
     const json::Value* meta = resource.find("meta");
     const auto version = meta == nullptr ? std::string_view() : meta->string_at("versionId");
-    return Found{{std::string(type), std::string(id), version_in_etag(version)}, json::write(resource)};
+    return Found{{std::string(type), std::string(id), version_in_etag(version)}, &resource};
 }
 
 void add_issues(SearchAnswer& answer, const json::Value& outcome) {
@@ -48,28 +47,20 @@ std::optional<std::uint64_t> total_in(const json::Value& bundle) {
 
 }  // namespace
 
-std::optional<Found> read_resource(std::string_view text) {
-    const auto document = json::read(text);
-    if (!document) return std::nullopt;
-    return found_in(document->root());
-}
-
-bool bears_identifier(std::string_view resource, std::string_view system, std::string_view value) {
-    const auto document = json::read(resource);
-    if (!document) return false;
-    const auto identifiers = resource::identifiers_of(document->root(), "identifier");
+bool bears_identifier(const json::Value& resource, std::string_view system, std::string_view value) {
+    const auto identifiers = resource::identifiers_of(resource, "identifier");
     return std::any_of(identifiers.begin(), identifiers.end(), [&](const resource::Identifier& one) {
         return one.system == system && one.value == value;
     });
 }
 
 std::optional<SearchAnswer> read_search_answer(std::string_view text) {
-    const auto document = json::read(text);
+    auto document = json::read(text);
     if (!document) return std::nullopt;
     const json::Value& root = document->root();
     if (root.string_at("resourceType") != "Bundle" || root.string_at("type") != "searchset")
         return std::nullopt;
-    SearchAnswer answer;
+    SearchAnswer answer{std::move(*document), {}, {}, {}, {}};
     answer.total = total_in(root);
     for (const json::Value& link : root.items_at("link")) {
         if (link.string_at("relation") == "next" && answer.next.empty()) answer.next = link.string_at("url");

@@ -1,4 +1,4 @@
-// Finding resources by business identifier, and reading single resources.
+// What a server answers to a search, and how to tell whether a match is the resource that was meant.
 #pragma once
 
 #include <cstdint>
@@ -13,20 +13,17 @@
 
 namespace nightferry::fhir::exchange {
 
-// A resource as a server returned it.
 struct Found {
     Location location;
-    std::string text;  // Its JSON.
+    const json::Value* resource;  // In the document of the answer.
 };
 
-// One resource from the body of a read; nothing when it is none with an id.
-std::optional<Found> read_resource(std::string_view text);
-
 // Whether a resource bears this business identifier.
-bool bears_identifier(std::string_view resource, std::string_view system, std::string_view value);
+bool bears_identifier(const json::Value& resource, std::string_view system, std::string_view value);
 
 // One page of a searchset (https://hl7.org/fhir/R4/bundle.html#searchset).
 struct SearchAnswer {
+    json::Document document;
     // Without what was included for the matches' sake. A resource without an id cannot be a match.
     std::vector<Found> matches;
     std::optional<std::uint64_t> total;  // How many match in all, where the server says so.
