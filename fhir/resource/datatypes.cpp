@@ -71,6 +71,18 @@ void put(json::Value& into, std::string_view name, const Quantity& quantity) {
     put(object, "code", quantity.code);
 }
 
+void put(json::Value& into, std::string_view name, const Ratio& ratio) {
+    json::Value& object = into.add_object(name);
+    object.add_object("numerator").add_number("value", ratio.numerator);
+    object.add_object("denominator").add_number("value", ratio.denominator);
+}
+
+void put(json::Value& into, std::string_view name, const Period& period) {
+    json::Value& object = into.add_object(name);
+    put(object, "start", period.start);
+    put(object, "end", period.end);
+}
+
 void put_all(json::Value& into, std::string_view name, const std::vector<Identifier>& identifiers) {
     fill_list(into, name, identifiers);
 }

@@ -43,6 +43,17 @@ struct Quantity {
     std::string code;   // UCUM; the system is added when this is set.
 };
 
+// Of two plain numbers: so many of so many.
+struct Ratio {
+    std::string numerator;
+    std::string denominator;
+};
+
+struct Period {
+    std::string start;  // dateTime
+    std::string end;
+};
+
 inline constexpr std::string_view ucum = "http://unitsofmeasure.org";
 inline constexpr std::string_view loinc = "http://loinc.org";
 inline constexpr std::string_view snomed = "http://snomed.info/sct";
@@ -53,6 +64,8 @@ void put(json::Value& into, std::string_view name, const CodeableConcept& concep
 void put(json::Value& into, std::string_view name, const Identifier& identifier);
 void put(json::Value& into, std::string_view name, const Reference& reference);
 void put(json::Value& into, std::string_view name, const Quantity& quantity);
+void put(json::Value& into, std::string_view name, const Ratio& ratio);
+void put(json::Value& into, std::string_view name, const Period& period);
 
 // A list of them; nothing when the list is empty.
 void put_all(json::Value& into, std::string_view name, const std::vector<Identifier>& identifiers);

@@ -16,6 +16,7 @@ struct PutValue {
         put(into, "valueDateTime", std::string_view(value.text));
     }
     void operator()(const Observation::Integer& value) const { into.add_number("valueInteger", value.text); }
+    void operator()(const Ratio& value) const { put(into, "valueRatio", value); }
 };
 
 }  // namespace
@@ -29,17 +30,20 @@ void put_resource(json::Value& into, const Observation& observation, spec::Relea
     put(into, "code", observation.code);
     put(into, "subject", observation.subject);
     put(into, "effectiveDateTime", observation.effective);
+    if (observation.effective_period) put(into, "effectivePeriod", *observation.effective_period);
     put_all(into, "performer", observation.performer);
     std::visit(PutValue{into}, observation.value);
     put_note(into, observation.note);
     put(into, "bodySite", observation.body_site);
     put(into, "method", observation.method);
+    if (!is_empty(observation.device)) put(into, "device", observation.device);
     if (observation.component.empty()) return;
     json::Value& list = into.add_array("component");
     for (const auto& component : observation.component) {
         json::Value& object = list.push_object();
         put(object, "code", component.code);
         std::visit(PutValue{object}, component.value);
+        put(object, "dataAbsentReason", component.data_absent_reason);
     }
 }
 

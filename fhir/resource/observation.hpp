@@ -17,10 +17,11 @@ struct Observation {
         std::string text;
     };
     using Value =
-        std::variant<std::monostate, bool, Quantity, CodeableConcept, std::string, DateTime, Integer>;
+        std::variant<std::monostate, bool, Quantity, CodeableConcept, std::string, DateTime, Integer, Ratio>;
     struct Component {
         CodeableConcept code;
         Value value;
+        CodeableConcept data_absent_reason = {};  // Only without a value.
     };
 
     std::string id;  // Only in an update.
@@ -31,12 +32,14 @@ struct Observation {
     std::vector<CodeableConcept> category;
     CodeableConcept code;
     Reference subject;
-    std::string effective;  // dateTime
+    std::string effective;                   // dateTime,
+    std::optional<Period> effective_period;  // or this.
     std::vector<Reference> performer;
     Value value;
     std::string note;
     CodeableConcept body_site;
     CodeableConcept method;
+    Reference device;
     std::vector<Component> component;
 };
 
