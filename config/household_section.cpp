@@ -68,8 +68,9 @@ std::vector<entry::Carer> read_carers(TableReader& root, const std::vector<entry
     return carers;
 }
 
-std::vector<entry::Medicine> read_medicines(TableReader& root, std::vector<Problem>& problems) {
+Medicines read_medicines(TableReader& root, std::vector<Problem>& problems) {
     std::vector<entry::Medicine> medicines;
+    std::vector<Product> products;
     for (const toml::table* one : root.tables("medicine", 1, "a key, a substance and a strength")) {
         TableReader table(*one, numbered("medicine", medicines.size()), problems);
         entry::Medicine medicine;
@@ -81,11 +82,12 @@ std::vector<entry::Medicine> read_medicines(TableReader& root, std::vector<Probl
                 "strength",
                 in_quotes(strength) + " is not a strength; write it like \"100 mg/mL\" or \"10000 IU/mL\"");
         }
+        products.push_back(read_product(table, medicine.key));
         table.report_leftovers();
         medicines.push_back(std::move(medicine));
     }
     report_repeats(root, "medicine", medicines);
-    return medicines;
+    return {std::move(medicines), std::move(products)};
 }
 
 }  // namespace nightferry::config

@@ -108,7 +108,9 @@ Loaded parse_settings(std::string_view text, const std::filesystem::path& folder
     }
     entry::Household household{hub.name, *hub.zone, read_persons(root, problems), {}, {}};
     household.carers = read_carers(root, household.persons, problems);
-    household.medicines = read_medicines(root, problems);
+    const Medicines medicines = read_medicines(root, problems);
+    household.medicines = medicines.medicines;
+    std::vector<care::Plan> plans = read_regimens(root, household, medicines.products, problems);
     std::vector<Clinic> clinics;
     for (const toml::table* one : root.tables("clinic", 0, "a name, a url and patients")) {
         clinics.push_back(read_clinic(*one, numbered("clinic", clinics.size()), folder, household, problems));
@@ -123,7 +125,8 @@ Loaded parse_settings(std::string_view text, const std::filesystem::path& folder
     if (!problems.empty()) return loaded;
     loaded.settings = Settings{std::move(household),  std::move(hub.identifier_system),
                                std::move(hub.data),   std::move(hub.inbox),
-                               std::move(hub.socket), std::move(clinics)};
+                               std::move(hub.socket), std::move(clinics),
+                               std::move(plans)};
     return loaded;
 }
 

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "config/regimen_section.hpp"
 #include "config/settings.hpp"
 #include "config/settings_reader.hpp"
 
@@ -23,7 +24,11 @@ std::string numbered(std::string_view list, std::size_t index);
 std::vector<entry::Person> read_persons(TableReader& root, std::vector<Problem>& problems);
 std::vector<entry::Carer> read_carers(TableReader& root, const std::vector<entry::Person>& persons,
                                       std::vector<Problem>& problems);
-std::vector<entry::Medicine> read_medicines(TableReader& root, std::vector<Problem>& problems);
+struct Medicines {
+    std::vector<entry::Medicine> medicines;
+    std::vector<Product> products;  // One for each, in their order.
+};
+Medicines read_medicines(TableReader& root, std::vector<Problem>& problems);
 
 Clinic read_clinic(const toml::table& source, const std::string& path, const std::filesystem::path& folder,
                    const entry::Household& household, std::vector<Problem>& problems);

@@ -10,6 +10,7 @@
 #include <variant>
 #include <vector>
 
+#include "daemon/care/plan.hpp"
 #include "daemon/entry/household.hpp"
 
 namespace nightferry::config {
@@ -47,6 +48,16 @@ struct Settings {
     std::filesystem::path inbox;
     std::filesystem::path socket;
     std::vector<Clinic> clinics;
+    std::vector<care::Plan> plans;  // At most one for each person.
+
+    // The names of the clinics that may have entries of a person.
+    std::vector<std::string> clinics_for(const std::string& person) const {
+        std::vector<std::string> names;
+        for (const Clinic& clinic : clinics) {
+            if (clinic.patients.contains(person)) names.push_back(clinic.name);
+        }
+        return names;
+    }
 };
 
 }  // namespace nightferry::config

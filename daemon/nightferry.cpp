@@ -27,6 +27,7 @@ constexpr char footer[] =
     "  nightferry hand-in doses.csv        hand in a spreadsheet; handing it in again is harmless\n"
     "  nightferry queue                    does the clinic have everything?\n"
     "  nightferry pass --wait 60           send now, and wait for the end\n"
+    "  nightferry report --from 2026-10-12 --to 2026-11-01    what became of the doses, on one page\n"
     "  nightferry fhir-check --release R5 answers/    are these FHIR resources valid?\n"
     "\nEntry fields are described in config/entry-format.md. Nightferry records; it never advises a\n"
     "dose and nobody watches it in real time. In an emergency call your local emergency number.\n"
@@ -65,6 +66,7 @@ struct Grammar {
     void describe_recording();
     void describe_reading();
     void describe_sending();
+    void describe_computed();
     void describe_checking();
 };
 
@@ -77,6 +79,7 @@ void Grammar::describe() {
     describe_recording();
     describe_reading();
     describe_sending();
+    describe_computed();
     describe_checking();
 }
 
@@ -128,6 +131,25 @@ void Grammar::describe_sending() {
     pass->add_option("--wait", options.wait_seconds, "wait so many seconds for the end")
         ->check(CLI::Range(0, 86'400));
     with_clinic(pass);
+}
+
+void Grammar::describe_computed() {
+    CLI::App* report = command("report", "show a period: doses, sites, lesions, vials, and what to look at",
+                               &Commands::report);
+    report->add_option("--from", options.from, "the first day, like 2026-10-12; two weeks if left out");
+    report->add_option("--to", options.to, "the last day; today if left out");
+    report->add_option("--known-at", options.at,
+                       "as it was known then, like 2026-11-01T09:00; now if left out");
+    CLI::App* since = command("since-dose", "say how long ago the last dose was", &Commands::since_dose);
+    since->add_option("--at", options.at, "at this time, as for a blood sample; now if left out");
+    CLI::App* flags = command("flags", "show what somebody should look at", &Commands::flags);
+    flags->add_flag("--all", options.all, "also what was dealt with");
+    CLI::App* settle =
+        with_author(command("settle-flag", "say that somebody dealt with a flag", &Commands::settle_flag));
+    settle->get_option("id")->description("its key, as flags shows it");
+    settle->get_option("--reason")->required();
+    for (CLI::App* one : {report, since, flags, settle})
+        one->add_option("--person", options.person, "of this person; needed where several have a regimen");
 }
 
 void Grammar::describe_checking() {

@@ -128,6 +128,8 @@ report() {
     nightferry queue
     echo "The newest entries:"
     nightferry list --limit 3
+    say "What became of the doses of the fortnight, on one page"
+    nightferry report --from 2026-10-12 --to 2026-11-01
     say "What the clinic now holds, by type and status"
     "$build/practice_clinic" --journal "$home/clinic.ndjson" --summary
     say "What IT wants to know"

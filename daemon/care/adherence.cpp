@@ -2,19 +2,16 @@
 
 #include <algorithm>
 
-#include "daemon/care/order_check.hpp"
+#include "daemon/care/calendar.hpp"
 
 namespace nightferry::care {
 
 namespace {
 
 using std::chrono::microseconds;
-using Day = std::chrono::local_days;
 
-Day day_of(const Zone& home, Instant at) {
-    return std::chrono::floor<std::chrono::days>(
-        std::chrono::local_time<microseconds>{at.time_since_epoch() + home.at(at).offset});
-}
+// Nothing farther from the period than this has to do with it: a dose lies at most a day from its slot.
+constexpr std::chrono::days margin{2};
 
 microseconds size_of_span(microseconds span) {
     return span < microseconds{0} ? -span : span;
@@ -32,23 +29,31 @@ std::optional<microseconds> median_of(std::vector<microseconds> values) {
 class Tally {
  public:
     Tally(const Timeline& timeline, Instant from, Instant to, const Zone& home,
-          const entry::Medicine& medicine, const AdherenceLimits& limits)
-        : timeline_(timeline), from_(from), to_(to), home_(home), medicine_(medicine), limits_(limits) {}
+          const entry::Household& household, const AdherenceLimits& limits, const OrderLimits& order_limits)
+        : timeline_(timeline),
+          from_(from),
+          to_(to),
+          home_(home),
+          household_(household),
+          limits_(limits),
+          order_limits_(order_limits) {}
 
     std::optional<Adherence> result() {
-        for (const SlotRecord& record : timeline_.slots) {
+        const auto due = [](const SlotRecord& record) { return record.slot.due.at; };
+        for (const SlotRecord& record : around(timeline_.slots, due)) {
             if (record.fate == SlotFate::held) held_.push_back(record.slot.due.at);
             if (in_period(record.slot.due.at)) count_slot(record);
         }
-        for (const DoseRecord& dose : timeline_.doses) {
+        const auto given = [](const DoseRecord& dose) { return dose.given.at; };
+        for (const DoseRecord& dose : around(timeline_.doses, given)) {
             const Instant counts_at = dose.slot ? timeline_.slots[*dose.slot].slot.due.at : dose.given.at;
             if (in_period(counts_at)) count_dose(dose, counts_at);
         }
         count_days();
         count_gaps();
+        found_.provisional = std::ranges::count_if(timeline_.provisional,
+                                                   [&](const GivenDose& dose) { return in_period(dose.at); });
         found_.deviation_median = median_of(std::move(deviations_));
-        if (const auto hundredfold = multiply(found_.content_given, Decimal(100, 0)))
-            found_.content_percent = divide(*hundredfold, found_.content_ordered, 1, Rounding::half_up);
         return too_long_ ? std::nullopt : std::optional(std::move(found_));
     }
 
@@ -58,6 +63,14 @@ class Tally {
         int given = 0;
         bool open = false;  // A slot is still due.
     };
+
+    // Those of a rising list that lie in the period or near it.
+    template <class T, class At>
+    std::span<const T> around(const std::vector<T>& all, At at) const {
+        const auto first = std::ranges::lower_bound(all, from_ - margin, {}, at);
+        const auto last = std::ranges::lower_bound(all, to_ + margin, {}, at);
+        return {first, std::max(first, last)};
+    }
 
     bool in_period(Instant at) const { return from_ <= at && at < to_; }
 
@@ -89,14 +102,14 @@ class Tally {
         ++day.ordered;
         for (Share* share : {&found_.taken, &found_.slots_filled, &found_.near_time, &found_.wide_time})
             ++share->of;
-        add_to(found_.content_ordered, record.ordered.content);
+        add_to(found_.contents[record.medicine].ordered, record.ordered.content);
     }
 
     void count_dose(const DoseRecord& dose, Instant counts_at) {
         ++found_.taken.n;
-        ++found_.by_carer[dose.given.by];
+        ++found_.by_carer[dose.given.by].given;
         ++days_[day_of(home_, counts_at)].given;
-        add_to(found_.content_given, dose.given.size.content);
+        add_to(found_.contents[dose.given.medicine].given, dose.given.size.content);
         given_.push_back(dose.given.at);
         const microseconds lag = dose.given.recorded - dose.given.at;
         found_.longest_entry_lag = std::max(found_.longest_entry_lag.value_or(lag), lag);
@@ -110,20 +123,30 @@ class Tally {
     void count_filled(const DoseRecord& dose) {
         const microseconds deviation = timeline_.deviation_of(dose);
         const microseconds size = size_of_span(deviation);
+        const bool is_near = size <= limits_.near;
+        const bool is_as_ordered = matches_order(dose, timeline_.slots[*dose.slot]);
         ++found_.slots_filled.n;
-        found_.near_time.n += size <= limits_.near ? 1 : 0;
+        found_.near_time.n += is_near ? 1 : 0;
         found_.wide_time.n += size <= limits_.wide ? 1 : 0;
         ++found_.timings[dose.timing];
         found_.deviation_sum += deviation;
         found_.deviation_size_sum += size;
         deviations_.push_back(deviation);
-        ++found_.ordered_amount.of;
-        OrderLimits order_limits;
-        order_limits.match_ml = limits_.match_ml;
-        const auto check = compare_amounts(
-            {dose.given.size.content, dose.given.size.unit},
-            {timeline_.slots[*dose.slot].ordered.content, dose.given.size.unit}, medicine_, order_limits);
-        found_.ordered_amount.n += check.verdict == AmountVerdict::match ? 1 : 0;
+        CarerFigures& carer = found_.by_carer[dose.given.by];
+        for (Share* share : {&found_.ordered_amount, &carer.ordered_amount}) {
+            ++share->of;
+            share->n += is_as_ordered ? 1 : 0;
+        }
+        ++carer.near_time.of;
+        carer.near_time.n += is_near ? 1 : 0;
+    }
+
+    bool matches_order(const DoseRecord& dose, const SlotRecord& record) const {
+        const entry::Medicine* medicine = household_.medicine(record.medicine);
+        if (medicine == nullptr || dose.given.medicine != record.medicine) return false;
+        const auto check = compare_amounts(dose.given.amount, {record.ordered.content, record.ordered.unit},
+                                           *medicine, order_limits_);
+        return check.verdict == AmountVerdict::match;
     }
 
     // A day on which everything was held and nothing given is as ordered.
@@ -157,10 +180,11 @@ class Tally {
     const Instant from_;
     const Instant to_;
     const Zone& home_;
-    const entry::Medicine& medicine_;
+    const entry::Household& household_;
     const AdherenceLimits& limits_;
+    const OrderLimits& order_limits_;
     Adherence found_;
-    std::map<Day, Daily> days_;
+    std::map<std::chrono::local_days, Daily> days_;
     std::vector<Instant> given_;
     std::vector<Instant> held_;
     std::vector<microseconds> deviations_;
@@ -169,15 +193,15 @@ class Tally {
 
 }  // namespace
 
-std::optional<Decimal> Share::percent() const {
-    constexpr std::int64_t most = 9'999'999;
-    if (of == 0 || n > most || of > most) return std::nullopt;
-    return divide(Decimal(100 * n, 0), Decimal(of, 0), 1, Rounding::half_up);
+std::optional<Decimal> Content::percent() const {
+    const auto hundredfold = multiply(given, Decimal(100, 0));
+    return hundredfold ? divide(*hundredfold, ordered, 1, Rounding::half_up) : std::nullopt;
 }
 
 std::optional<Adherence> adherence_of(const Timeline& timeline, Instant from, Instant to, const Zone& home,
-                                      const entry::Medicine& medicine, const AdherenceLimits& limits) {
-    return Tally(timeline, from, to, home, medicine, limits).result();
+                                      const entry::Household& household, const AdherenceLimits& limits,
+                                      const OrderLimits& order_limits) {
+    return Tally(timeline, from, to, home, household, limits, order_limits).result();
 }
 
 }  // namespace nightferry::care

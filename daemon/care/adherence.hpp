@@ -11,18 +11,11 @@
 #include <optional>
 #include <string>
 
+#include "daemon/care/order_check.hpp"
+#include "daemon/care/share.hpp"
 #include "daemon/care/timeline.hpp"
 
 namespace nightferry::care {
-
-struct Share {
-    std::int64_t n = 0;
-    std::int64_t of = 0;
-
-    // With one decimal, half up; nothing when there is nothing to be part of.
-    std::optional<Decimal> percent() const;
-    bool operator==(const Share&) const = default;
-};
 
 struct AdherenceLimits {
     std::chrono::minutes near{
@@ -30,21 +23,35 @@ struct AdherenceLimits {
     std::chrono::minutes wide{180};         // a quarter of twelve hours.
     std::chrono::minutes gap_min{9 * 60};   // Twelve hours, a quarter less
     std::chrono::minutes gap_max{15 * 60};  // or more.
-    Decimal match_ml{5, 3};                 // As OrderLimits::match_ml.
+};
+
+// What doses of one medicine contained, and what E was ordered to contain of it, in the unit of its strength.
+struct Content {
+    Decimal given;
+    Decimal ordered;
+
+    // Given as a percentage of ordered, one decimal, half up; nothing when nothing was ordered.
+    std::optional<Decimal> percent() const;
+};
+
+// The doses that one carer gave.
+struct CarerFigures {
+    std::int64_t given = 0;
+    Share near_time;       // Within the near window, of those that have a slot.
+    Share ordered_amount;  // Matching the order, of those.
+    bool operator==(const CarerFigures&) const = default;
 };
 
 struct Adherence {
-    Share taken;              // TA_raw: doses given, extra ones too, of E; may exceed E.
-    Share slots_filled;       // TA_slots: slots with a dose, of E. The headline figure.
-    Share days_as_ordered;    // CD: days with as many doses as were ordered, of the days that can be judged.
-    Share days_covered;       // COV: days with at least as many.
-    Share near_time;          // TI60: slots filled within the near window, of E.
-    Share wide_time;          // TI180: within the wide one.
-    Share intervals;          // INT: gaps between doses within limits, of those without a held slot in them.
-    Share ordered_amount;     // DOSE: filled slots whose dose matches the order, of the filled ones.
-    Decimal content_given;    // MG: what all doses contained,
-    Decimal content_ordered;  // and what E was ordered to contain, in the unit of the strength.
-    std::optional<Decimal> content_percent;
+    Share taken;            // TA_raw: doses given, extra ones too, of E; may exceed E.
+    Share slots_filled;     // TA_slots: slots with a dose, of E. The headline figure.
+    Share days_as_ordered;  // CD: days with as many doses as were ordered, of the days that can be judged.
+    Share days_covered;     // COV: days with at least as many.
+    Share near_time;        // TI60: slots filled within the near window, of E.
+    Share wide_time;        // TI180: within the wide one.
+    Share intervals;        // INT: gaps between doses within limits, of those without a held slot in them.
+    Share ordered_amount;   // DOSE: filled slots whose dose matches the order, of the filled ones.
+    std::map<std::string, Content> contents;  // MG, by medicine: nothing is added up over two of them.
 
     std::map<Timing, std::int64_t> timings;  // Of the filled slots.
     std::int64_t extra = 0;
@@ -52,7 +59,8 @@ struct Adherence {
     std::int64_t no_record = 0;
     std::int64_t held = 0;
     std::int64_t due = 0;
-    std::map<std::string, std::int64_t> by_carer;
+    std::int64_t provisional = 0;  // Doses in no other figure, until a person decides.
+    std::map<std::string, CarerFigures> by_carer;
 
     // Given minus scheduled, over the filled slots.
     std::chrono::microseconds deviation_sum{0};
@@ -65,9 +73,10 @@ struct Adherence {
 };
 
 // The period takes slots with from <= due < to, the doses given for them even when later than `to`, and extra
-// doses given in it. Days are those of the home's zone, and a dose counts for the day of its slot. Nothing
-// when sums have too many digits.
+// doses given in it. Days are those of the home's zone, and a dose counts for the day of its slot. Amounts
+// match as compare_amounts() says. Nothing when sums have too many digits.
 std::optional<Adherence> adherence_of(const Timeline& timeline, Instant from, Instant to, const Zone& home,
-                                      const entry::Medicine& medicine, const AdherenceLimits& limits);
+                                      const entry::Household& household, const AdherenceLimits& limits,
+                                      const OrderLimits& order_limits);
 
 }  // namespace nightferry::care

@@ -37,7 +37,8 @@ struct Order {
 struct Hold {
     Instant from;               // The first slot held is at or after this,
     Instant until;              // and the last one before this.
-    std::string instructed_by;  // Who at the clinic said so.
+    std::string instructed_by;  // Who at the clinic said so,
+    Instant told;               // and when; before that nobody knew.
     std::string reason;
 };
 

@@ -1,83 +1,135 @@
 #include "daemon/care/timeline.hpp"
 
 #include <algorithm>
-#include <tuple>
 
 namespace nightferry::care {
 
 namespace {
 
-std::vector<SlotRecord> planned(const Regimen& regimen, const entry::Medicine& medicine, Instant from,
+std::vector<SlotRecord> planned(const Regimen& regimen, const entry::Household& household, Instant from,
                                 Instant to) {
     std::vector<SlotRecord> records;
     for (const Slot& slot : slots_between(regimen, from, to)) {
-        if (const auto ordered = size_of(dose_of(regimen, slot).amount, medicine))
-            records.push_back({slot, *ordered, slot.held ? SlotFate::held : SlotFate::due, std::nullopt});
+        const std::string& key = regimen.orders[slot.order].medicine;
+        const entry::Medicine* medicine = household.medicine(key);
+        if (medicine == nullptr) continue;
+        if (const auto ordered = size_of(dose_of(regimen, slot).amount, *medicine))
+            records.push_back({slot, key, *ordered, slot.held ? SlotFate::held : SlotFate::due, {}, {}});
     }
     return records;
 }
 
-// The same order whatever order they arrived in.
-void sort_doses(std::vector<GivenDose>& given) {
-    std::ranges::sort(given, [](const GivenDose& a, const GivenDose& b) {
-        return std::tie(a.at, a.recorded, a.by, a.size.content) <
-               std::tie(b.at, b.recorded, b.by, b.size.content);
-    });
-}
+// Builds a timeline in the order in which one thing decides the next: what was held, which doses count, which
+// slots they fill, what was missed of the rest.
+class Builder {
+ public:
+    Builder(Timeline& timeline, const Known& known, const TimelineLimits& limits)
+        : timeline_(timeline), known_(known), limits_(limits) {}
 
-void pair_up(Timeline& timeline, const TimelineLimits& limits) {
-    std::vector<Instant> dues;
-    std::vector<std::size_t> open;  // Which slot each of them is.
-    for (std::size_t i = 0; i < timeline.slots.size(); ++i) {
-        if (timeline.slots[i].fate == SlotFate::held) continue;
-        dues.push_back(timeline.slots[i].slot.due.at);
-        open.push_back(i);
+    void build(Instant now) {
+        declare(SlotFate::held);
+        const Open open = open_slots();
+        timeline_.doubles = possible_doubles(known_.doses, open.dues, limits_.match, limits_.doubles);
+        take_doses();
+        pair_up(open);
+        for (DoseRecord& dose : timeline_.doses) {
+            if (!dose.slot) dose.while_held = belongs_to_held(dose.given.at);
+        }
+        declare(SlotFate::missed);
+        for (SlotRecord& record : timeline_.slots) {
+            if (record.fate == SlotFate::due && now > record.slot.due.at + limits_.match.late_max)
+                record.fate = SlotFate::no_record;
+        }
     }
-    std::vector<Instant> given;
-    for (const DoseRecord& dose : timeline.doses)
-        given.push_back(dose.given.at);
-    const auto matches = match(dues, given, limits.match);
-    for (std::size_t i = 0; i < matches.size(); ++i) {
-        if (!matches[i]) continue;
-        DoseRecord& dose = timeline.doses[i];
-        dose.slot = open[*matches[i]];
-        dose.timing = timing_of(timeline.deviation_of(dose), limits.timing);
-        timeline.slots[*dose.slot].fate = SlotFate::given;
-        timeline.slots[*dose.slot].dose = i;
-    }
-}
 
-// Whether a held slot lies so near that the dose would have been its own.
-bool belongs_to_held(const Timeline& timeline, Instant at, const MatchLimits& limits) {
-    const auto first = std::ranges::lower_bound(timeline.slots, at - limits.late_max, {},
-                                                [](const SlotRecord& record) { return record.slot.due.at; });
-    return std::any_of(first, timeline.slots.end(), [&](const SlotRecord& record) {
-        return record.fate == SlotFate::held && record.slot.due.at <= at + limits.early_max;
-    });
-}
+ private:
+    // Slots that nothing is known of yet.
+    struct Open {
+        std::vector<Instant> dues;
+        std::vector<std::size_t> index;  // Into Timeline::slots.
+    };
+
+    Open open_slots() const {
+        Open open;
+        for (std::size_t i = 0; i < timeline_.slots.size(); ++i) {
+            if (timeline_.slots[i].fate != SlotFate::due) continue;
+            open.dues.push_back(timeline_.slots[i].slot.due.at);
+            open.index.push_back(i);
+        }
+        return open;
+    }
+
+    // Gives the declarations that mean this fate to the slots next to them.
+    void declare(SlotFate fate) {
+        std::vector<Instant> times;
+        std::vector<EntryId> ids;
+        for (const NotGiven& one : known_.not_given) {
+            const bool is_hold = one.why == entry::WhyNotGiven::clinic_hold;
+            if (is_hold != (fate == SlotFate::held)) continue;
+            times.push_back(one.due);
+            ids.push_back(one.id);
+        }
+        const Open open = open_slots();
+        const auto matches = match(open.dues, times, limits_.match);
+        for (std::size_t i = 0; i < matches.size(); ++i) {
+            if (!matches[i]) continue;
+            SlotRecord& record = timeline_.slots[open.index[*matches[i]]];
+            record.fate = fate;
+            record.declared = ids[i];
+        }
+    }
+
+    void take_doses() {
+        std::vector<bool> waits(known_.doses.size(), false);
+        for (const PossibleDouble& one : timeline_.doubles)
+            waits[one.later] = !one.decided;
+        for (std::size_t i = 0; i < waits.size(); ++i) {
+            if (waits[i]) {
+                timeline_.provisional.push_back(known_.doses[i]);
+            } else {
+                timeline_.doses.push_back({known_.doses[i], std::nullopt, Timing::on_time, false});
+            }
+        }
+    }
+
+    void pair_up(const Open& open) {
+        std::vector<Instant> given;
+        for (const DoseRecord& dose : timeline_.doses)
+            given.push_back(dose.given.at);
+        const auto matches = match(open.dues, given, limits_.match);
+        for (std::size_t i = 0; i < matches.size(); ++i) {
+            if (!matches[i]) continue;
+            DoseRecord& dose = timeline_.doses[i];
+            dose.slot = open.index[*matches[i]];
+            dose.timing = timing_of(timeline_.deviation_of(dose), limits_.timing);
+            timeline_.slots[*dose.slot].fate = SlotFate::given;
+            timeline_.slots[*dose.slot].dose = i;
+        }
+    }
+
+    // Whether a held slot lies so near that the dose would have been its own.
+    bool belongs_to_held(Instant at) const {
+        const auto first =
+            std::ranges::lower_bound(timeline_.slots, at - limits_.match.late_max, {},
+                                     [](const SlotRecord& record) { return record.slot.due.at; });
+        const auto last = std::find_if(first, timeline_.slots.end(), [&](const SlotRecord& record) {
+            return record.slot.due.at > at + limits_.match.early_max;
+        });
+        return std::any_of(first, last,
+                           [](const SlotRecord& record) { return record.fate == SlotFate::held; });
+    }
+
+    Timeline& timeline_;
+    const Known& known_;
+    const TimelineLimits& limits_;
+};
 
 }  // namespace
 
-Timeline timeline_of(const Regimen& regimen, const entry::Medicine& medicine, Instant from, Instant to,
-                     std::vector<GivenDose> given, const std::vector<Instant>& missed, Instant now,
-                     const TimelineLimits& limits) {
-    Timeline timeline{planned(regimen, medicine, from, to), {}};
-    sort_doses(given);
-    for (GivenDose& dose : given)
-        timeline.doses.push_back({std::move(dose), std::nullopt, Timing::on_time, false});
-    pair_up(timeline, limits);
-    for (DoseRecord& dose : timeline.doses) {
-        if (!dose.slot) dose.while_held = belongs_to_held(timeline, dose.given.at, limits.match);
-    }
-    for (SlotRecord& record : timeline.slots) {
-        if (record.fate != SlotFate::due) continue;
-        const Instant due = record.slot.due.at;
-        if (std::ranges::find(missed, due) != missed.end()) {
-            record.fate = SlotFate::missed;
-        } else if (now > due + limits.match.late_max) {
-            record.fate = SlotFate::no_record;
-        }
-    }
+Timeline timeline_of(const Regimen& regimen, const entry::Household& household, Instant from, Instant to,
+                     const Known& known, Instant now, const TimelineLimits& limits) {
+    Timeline timeline{planned(regimen, household, from, to), {}, {}, {}};
+    Builder(timeline, known, limits).build(now);
     return timeline;
 }
 

@@ -10,27 +10,22 @@
 #include <string>
 #include <vector>
 
-#include "daemon/care/amounts.hpp"
+#include "daemon/care/doubles.hpp"
+#include "daemon/care/known.hpp"
 #include "daemon/care/matching.hpp"
 #include "daemon/care/slots.hpp"
 
 namespace nightferry::care {
 
-// A dose that counts: after corrections, without what was recorded twice and what is still undecided.
-struct GivenDose {
-    Instant at;
-    DoseSize size;
-    std::string by;    // Key of the carer.
-    Instant recorded;  // When it was written down.
-};
-
 enum class SlotFate { given, held, missed, no_record, due };
 
 struct SlotRecord {
     Slot slot;
+    std::string medicine;  // Key of the ordered one.
     DoseSize ordered;
     SlotFate fate = SlotFate::due;
     std::optional<std::size_t> dose;  // Index into Timeline::doses, when given.
+    std::optional<EntryId> declared;  // The entry by which somebody declared it held or missed.
 };
 
 struct DoseRecord {
@@ -41,8 +36,10 @@ struct DoseRecord {
 };
 
 struct Timeline {
-    std::vector<SlotRecord> slots;  // Rising.
-    std::vector<DoseRecord> doses;  // Rising.
+    std::vector<SlotRecord> slots;        // Rising.
+    std::vector<DoseRecord> doses;        // Those that count, rising.
+    std::vector<GivenDose> provisional;   // Those that wait for a person to decide; rising.
+    std::vector<PossibleDouble> doubles;  // Indices into the known doses.
 
     std::chrono::microseconds deviation_of(const DoseRecord& dose) const {
         return dose.given.at - slots[*dose.slot].slot.due.at;
@@ -52,13 +49,15 @@ struct Timeline {
 struct TimelineLimits {
     MatchLimits match;
     TimingLimits timing;
+    DoubleLimits doubles;
 };
 
-// `given` in any order; `missed` are the due times that somebody declared as missed; `now` decides what is
-// still due. Slots whose ordered amount does not fit the medicine are left out with their doses unmatched, so
-// `medicine` has to be that of the regimen's orders.
-Timeline timeline_of(const Regimen& regimen, const entry::Medicine& medicine, Instant from, Instant to,
-                     std::vector<GivenDose> given, const std::vector<Instant>& missed, Instant now,
-                     const TimelineLimits& limits);
+// The slots with from <= due < to, and all known doses; `now` decides what is still due. A dose declared as
+// not given belongs to the slot that lies next to its time within the match limits: when the clinic said to
+// leave it out, the slot is held like those of the regimen's own holds; otherwise it is missed, unless a dose
+// fills it. Slots whose medicine the household does not name are left out; settings are loaded so that there
+// are none.
+Timeline timeline_of(const Regimen& regimen, const entry::Household& household, Instant from, Instant to,
+                     const Known& known, Instant now, const TimelineLimits& limits);
 
 }  // namespace nightferry::care

@@ -52,7 +52,11 @@ Result<HttpAnswer> Channel::read_alone(const HttpRequest& request) const {
     intake::Desk desk(settings_.household, book, clock,
                       [](const std::string&) { return std::vector<std::string>(); });
     NoPasses passes(settings_);
-    intake::Api api(settings_.household, desk, book, outbox, passes, clock);
+    logbook::FlagStore flags(**db);
+    upkeep::Upkeep upkeep(settings_.household, settings_.plans, book, flags, clock,
+                          [this](const std::string& person) { return settings_.clinics_for(person); });
+    intake::CareApi care(settings_.household, upkeep, clock);
+    intake::Api api(settings_.household, desk, book, outbox, passes, care, clock);
     return api.answer(request);
 }
 

@@ -25,6 +25,8 @@ struct Options {
     std::string person;
     std::string from;
     std::string to;
+    std::string at;
+    bool all = false;
     long limit = 1000;
     std::string id;
     std::string by;
@@ -55,6 +57,10 @@ class Commands {
     int release();
     int settle();
     int pass();
+    int report();
+    int since_dose();
+    int flags();
+    int settle_flag();
 
  private:
     using Cells = std::vector<std::pair<std::string, std::string>>;

@@ -1,5 +1,6 @@
 #include "daemon/entry/body.hpp"
 
+#include "daemon/entry/summary_body.hpp"
 #include "daemon/entry/vocabulary.hpp"
 #include "fhir/json/reader.hpp"
 #include "fhir/json/writer.hpp"
@@ -35,10 +36,12 @@ struct PutWhat {
         put_site(into, dose.site);
         put(into, "vial", dose.vial);
         put(into, "checked_by", dose.checked_by);
+        if (dose.separate) into.add_boolean("separate", true);
     }
     void operator()(const DoseNotGiven& dose) const {
         into.add_string("medicine", dose.medicine);
         into.add_string("why", word_for(dose.why));
+        put(into, "instructed_by", dose.instructed_by);
     }
     void operator()(const Finding& finding) const {
         into.add_string("finding", word_for(finding.what));
@@ -62,6 +65,7 @@ struct PutWhat {
         put(into, "lot", opened.lot);
         put(into, "expires", opened.expires);
     }
+    void operator()(const Summary& summary) const { put_summary(into, summary); }
 };
 
 struct Trim {
@@ -88,6 +92,12 @@ struct Trim {
     }
     void operator()(Weight& weight) const { trim(weight.kg); }
     void operator()(VialOpened& opened) const { trim(opened.volume_ml); }
+    void operator()(Summary& summary) const {
+        for (Summary::Content& one : summary.contents) {
+            trim(one.given);
+            trim(one.ordered);
+        }
+    }
 };
 
 // Reads members of a stored body. The first thing amiss makes the whole body unreadable.
@@ -125,6 +135,7 @@ class BodyReader {
         return needed(member != nullptr && member->is(json::Kind::boolean) ? std::optional(member->boolean())
                                                                            : std::nullopt);
     }
+    Summary need_summary() { return needed(read_summary(object_)); }
     bool has(std::string_view name) const { return object_.find(name) != nullptr; }
 
  private:
@@ -148,10 +159,14 @@ void read_what(BodyReader& body, Kind kind, Entry& entry) {
         case Kind::dose_given:
             entry.what = DoseGiven{body.need_text("medicine"),
                                    Amount{body.need_decimal("amount"), body.need_word<Unit>("unit")},
-                                   read_site(body), body.text("vial"), body.text("checked_by")};
+                                   read_site(body),
+                                   body.text("vial"),
+                                   body.text("checked_by"),
+                                   body.has("separate") && body.need_flag("separate")};
             return;
         case Kind::dose_not_given:
-            entry.what = DoseNotGiven{body.need_text("medicine"), body.need_word<WhyNotGiven>("why")};
+            entry.what = DoseNotGiven{body.need_text("medicine"), body.need_word<WhyNotGiven>("why"),
+                                      body.text("instructed_by")};
             return;
         case Kind::finding: {
             Finding finding;
@@ -173,6 +188,9 @@ void read_what(BodyReader& body, Kind kind, Entry& entry) {
         case Kind::vial_opened:
             entry.what = VialOpened{body.need_text("medicine"), body.need_text("vial"),
                                     body.decimal("volume_ml"), body.text("lot"), body.text("expires")};
+            return;
+        case Kind::summary:
+            entry.what = body.need_summary();
             return;
     }
 }

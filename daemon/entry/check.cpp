@@ -47,7 +47,7 @@ void read_entry(FieldReader& fields, const Draft& draft, Submission& submission)
 std::string_view use_words(const Draft& draft, Action action) {
     if (action == Action::retract) return "a retraction";
     const Field* type = draft.find("type");
-    const auto kind = type == nullptr ? std::nullopt : meaning_of<Kind>(type->text);
+    const auto kind = type == nullptr ? std::nullopt : meaning_of_written<Kind>(type->text);
     if (!kind) return {};
     switch (*kind) {
         case Kind::dose_given:
@@ -60,6 +60,8 @@ std::string_view use_words(const Draft& draft, Action action) {
             return "a weight";
         case Kind::vial_opened:
             return "a vial opened";
+        case Kind::summary:
+            break;  // Nobody hands one in.
     }
     return "this entry";
 }
@@ -124,11 +126,11 @@ Checked check(const Draft& draft, const Household& household, Instant now) {
 }
 
 std::vector<std::string_view> field_names() {
-    return {"action",   "id",          "type",      "person",    "time",     "zone",       "by",
-            "recorded", "recorded_by", "reason",    "note",      "medicine", "amount",     "unit",
-            "region",   "side",        "x_cm",      "y_cm",      "vial",     "checked_by", "why",
-            "finding",  "present",     "length_cm", "width_cm",  "pain",     "minutes",    "lesion",
-            "dose",     "kg",          "how",       "volume_ml", "lot",      "expires"};
+    return {"action",      "id",      "type",     "person",       "time",   "zone",    "by",      "recorded",
+            "recorded_by", "reason",  "note",     "medicine",     "amount", "unit",    "region",  "side",
+            "x_cm",        "y_cm",    "vial",     "checked_by",   "why",    "finding", "present", "length_cm",
+            "width_cm",    "pain",    "minutes",  "lesion",       "dose",   "kg",      "how",     "volume_ml",
+            "lot",         "expires", "separate", "instructed_by"};
 }
 
 }  // namespace nightferry::entry

@@ -111,6 +111,7 @@ std::optional<DoseGiven> read_dose_given(FieldReader& fields, const Draft& draft
     const auto site = read_site(fields);
     dose.vial = fields.label("vial");
     dose.checked_by = fields.carer("checked_by");
+    dose.separate = fields.yes_or_no("separate").value_or(false);
     if (!amount || !site) return std::nullopt;
     dose.amount = *amount;
     dose.site = *site;
@@ -139,7 +140,13 @@ std::optional<DoseNotGiven> read_dose_not_given(FieldReader& fields, const Draft
     DoseNotGiven dose;
     dose.medicine = fields.need_medicine("medicine");
     const auto why = fields.need_word<WhyNotGiven>("why");
+    dose.instructed_by = fields.label("instructed_by");
     if (!why) return std::nullopt;
+    if (dose.instructed_by && *why != WhyNotGiven::clinic_hold) {
+        fields.problem(
+            *fields.take("instructed_by"),
+            "only goes with why clinic_hold: it names who at the clinic said to leave the dose out");
+    }
     if (*why == WhyNotGiven::other) need_note_for_other(fields, draft, "why");
     dose.why = *why;
     return dose;
@@ -246,6 +253,8 @@ bool read_content(FieldReader& fields, const Draft& draft, Kind kind, Entry& ent
             return put(entry, read_weight(fields, draft));
         case Kind::vial_opened:
             return put(entry, read_vial_opened(fields, draft));
+        case Kind::summary:
+            break;  // Nobody hands one in.
     }
     return false;
 }

@@ -4,9 +4,11 @@
 
 #include <chrono>
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <variant>
+#include <vector>
 
 #include "daemon/core/decimal.hpp"
 #include "daemon/core/ids.hpp"
@@ -14,7 +16,7 @@
 
 namespace nightferry::entry {
 
-enum class Kind { dose_given, dose_not_given, finding, weight, vial_opened };
+enum class Kind { dose_given, dose_not_given, finding, weight, vial_opened, summary };
 
 enum class Unit { millilitre, milligram, international_unit };
 
@@ -43,6 +45,8 @@ struct DoseGiven {
     Site site;
     std::optional<std::string> vial;        // The family's label of the vial it was drawn from.
     std::optional<std::string> checked_by;  // A second person who checked the syringe.
+    // Somebody made sure that it is an injection of its own, although another lies close by.
+    bool separate = false;
 };
 
 enum class WhyNotGiven {
@@ -60,6 +64,7 @@ enum class WhyNotGiven {
 struct DoseNotGiven {
     std::string medicine;
     WhyNotGiven why = WhyNotGiven::other;
+    std::optional<std::string> instructed_by = {};  // Who at the clinic said so; only with clinic_hold.
 };
 
 enum class FindingKind {
@@ -130,13 +135,59 @@ struct VialOpened {
     std::optional<std::string> expires;  // As printed on the vial: "2027-03-31", or "2027-03".
 };
 
+enum class SummaryOf { day, week };
+
+// What a summary counts. Those of the first group are the doses that were ordered and what became of them.
+enum class Count {
+    ordered,  // Slots that were neither held nor are still due: what the shares are of.
+    given,    // Doses, extra ones too.
+    filled,   // Slots with a dose.
+    on_time,
+    early,
+    late,
+    very_late,
+    missed,
+    no_record,
+    held,
+    extra,
+    provisional,        // Doses in no other count, until a person decides.
+    near_time,          // Slots filled within the near window,
+    wide_time,          // and within the wide one.
+    as_ordered_amount,  // Slots filled with the ordered amount.
+    days,               // Days that can be judged,
+    days_as_ordered,    // and those with as many doses as were ordered.
+};
+
+// What became of the doses of a closed day or week. Made by the hub, never handed in; `by` is empty.
+struct Summary {
+    struct Content {
+        std::string medicine;
+        Decimal given;  // In the unit of the medicine's strength.
+        Decimal ordered;
+        bool operator==(const Content&) const = default;
+    };
+
+    SummaryOf of = SummaryOf::day;
+    std::chrono::year_month_day first;  // Days of the home's zone,
+    std::chrono::year_month_day last;   // the last one included.
+    Moment begins;
+    std::map<Count, std::int64_t> counts;
+    std::vector<Content> contents;
+
+    std::int64_t count(Count which) const {
+        const auto found = counts.find(which);
+        return found == counts.end() ? 0 : found->second;
+    }
+};
+
 struct Entry {
     EntryId id;
     std::string person;
-    Moment time;  // When it happened; for a dose not given, when it was due.
-    std::string by;
+    Moment
+        time;  // When it happened; for a dose not given, when it was due; for a summary, when its time ended.
+    std::string by;  // Empty for what the hub makes.
     std::optional<std::string> note;
-    std::variant<DoseGiven, DoseNotGiven, Finding, Weight, VialOpened> what;
+    std::variant<DoseGiven, DoseNotGiven, Finding, Weight, VialOpened, Summary> what;
 
     Kind kind() const { return static_cast<Kind>(what.index()); }
 };

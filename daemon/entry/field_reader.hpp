@@ -87,7 +87,7 @@ class FieldReader {
  private:
     template <class E>
     std::optional<E> meaning(const Field& field) {
-        const std::optional<E> value = meaning_of<E>(field.text);
+        const std::optional<E> value = meaning_of_written<E>(field.text);
         if (!value) {
             const auto known = choices<E>();
             problem(field, in_quotes(field.text) + " is not a word for " + field.name + "; expected " +

@@ -15,6 +15,7 @@ template <class E>
 struct Word {
     std::string_view text;
     E value;
+    bool is_for_people = true;  // Otherwise only the hub writes it.
 };
 
 // Every word of one enumeration, the preferred spelling of a value first.
@@ -26,7 +27,7 @@ struct Vocabulary<Kind> {
     static constexpr std::array words{
         Word<Kind>{"dose_given", Kind::dose_given},   Word<Kind>{"dose_not_given", Kind::dose_not_given},
         Word<Kind>{"finding", Kind::finding},         Word<Kind>{"weight", Kind::weight},
-        Word<Kind>{"vial_opened", Kind::vial_opened},
+        Word<Kind>{"vial_opened", Kind::vial_opened}, Word<Kind>{"summary", Kind::summary, false},
     };
 };
 
@@ -112,6 +113,35 @@ struct Vocabulary<FindingKind> {
     };
 };
 
+template <>
+struct Vocabulary<SummaryOf> {
+    static constexpr std::array words{Word<SummaryOf>{"day", SummaryOf::day},
+                                      Word<SummaryOf>{"week", SummaryOf::week}};
+};
+
+template <>
+struct Vocabulary<Count> {
+    static constexpr std::array words{
+        Word<Count>{"ordered", Count::ordered},
+        Word<Count>{"given", Count::given},
+        Word<Count>{"filled", Count::filled},
+        Word<Count>{"on_time", Count::on_time},
+        Word<Count>{"early", Count::early},
+        Word<Count>{"late", Count::late},
+        Word<Count>{"very_late", Count::very_late},
+        Word<Count>{"missed", Count::missed},
+        Word<Count>{"no_record", Count::no_record},
+        Word<Count>{"held", Count::held},
+        Word<Count>{"extra", Count::extra},
+        Word<Count>{"provisional", Count::provisional},
+        Word<Count>{"near_time", Count::near_time},
+        Word<Count>{"wide_time", Count::wide_time},
+        Word<Count>{"as_ordered_amount", Count::as_ordered_amount},
+        Word<Count>{"days", Count::days},
+        Word<Count>{"days_as_ordered", Count::days_as_ordered},
+    };
+};
+
 template <class E>
 constexpr std::string_view word_for(E value) {
     for (const auto& word : Vocabulary<E>::words) {
@@ -128,12 +158,21 @@ constexpr std::optional<E> meaning_of(std::string_view text) {
     return std::nullopt;
 }
 
-// The preferred spellings, for messages.
+// The same for what people wrote.
+template <class E>
+constexpr std::optional<E> meaning_of_written(std::string_view text) {
+    for (const auto& word : Vocabulary<E>::words) {
+        if (word.text == text && word.is_for_people) return word.value;
+    }
+    return std::nullopt;
+}
+
+// The preferred spellings of what people may write, for messages.
 template <class E>
 std::vector<std::string_view> choices() {
     std::vector<std::string_view> texts;
     for (const auto& word : Vocabulary<E>::words) {
-        if (word_for(word.value) == word.text) texts.push_back(word.text);
+        if (word_for(word.value) == word.text && word.is_for_people) texts.push_back(word.text);
     }
     return texts;
 }

@@ -27,6 +27,10 @@ HttpAnswer Api::answer(const HttpRequest& request) {
     if (path == "/v1/deliveries/release" && post) return release(request);
     if (path == "/v1/deliveries/settle" && post) return settle(request);
     if (path == "/v1/passes" && post) return start_passes(request);
+    if (CareApi::is_for(path)) {
+        auto computed = care_.answer(request);
+        return computed ? std::move(*computed) : storage_error(computed.error());
+    }
     return error_answer(404, "there is nothing at " + request.method + " " + in_quotes(path));
 }
 
@@ -83,6 +87,7 @@ HttpAnswer Api::list(const HttpRequest& request) {
     const auto limit = limit_of(request);
     if (!limit) return error_answer(400, "limit is not a whole number from 1 to 10000");
     filter.limit = *limit;
+    filter.summaries = query_value(request.target, "summaries") == "yes";
     for (const auto& [name, into] : {std::pair{"from", &filter.from}, std::pair{"to", &filter.to}}) {
         const std::string text = query_value(request.target, name).value_or("");
         if (text.empty()) continue;

@@ -1,7 +1,9 @@
 // The local HTTP API: what each request means. Knows no sockets; a server hands requests in.
 //
 //   POST /v1/entries                    hand in entries (application/json, application/x-ndjson, text/csv)
-//   GET  /v1/entries                    list them, newest first (?person= &from= &to= &limit=)
+//   GET  /v1/entries                    list them, newest first (?person= &from= &to= &limit=; summaries=yes:
+//   also what
+//                                       the hub made)
 //   GET  /v1/entries/{id}               one entry with its revisions and deliveries
 //   GET  /v1/queue                      how each clinic's outbox and newest pass stand
 //   GET  /v1/deliveries?state=          what is waiting, or set_aside (&clinic= &limit=)
@@ -10,6 +12,7 @@
 //   POST /v1/deliveries/settle          close what was set aside (?clinic= &entry=) once a person has settled
 //   it
 //                                       with the clinic: {"by": "a carer's key", "reason": "…"}
+//   /v1/report, /v1/since-dose, /v1/flags    what was computed from the entries: care_api.hpp
 //
 // Every answer is JSON. An error is {"error": "…"} with what to do.
 #pragma once
@@ -20,6 +23,7 @@
 #include "daemon/core/http.hpp"
 #include "daemon/core/ports.hpp"
 #include "daemon/entry/household.hpp"
+#include "daemon/intake/care_api.hpp"
 #include "daemon/intake/desk.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/logbook/outbox.hpp"
@@ -38,12 +42,13 @@ class Passes {
 class Api {
  public:
     Api(const entry::Household& household, Desk& desk, logbook::Logbook& logbook, logbook::Outbox& outbox,
-        Passes& passes, Clock& clock)
+        Passes& passes, CareApi& care, Clock& clock)
         : household_(household),
           desk_(desk),
           logbook_(logbook),
           outbox_(outbox),
           passes_(passes),
+          care_(care),
           clock_(clock) {}
 
     // A failing logbook gives 507 (no room) or 500; the caller learns of the latter by `failed()`.
@@ -76,6 +81,7 @@ class Api {
     logbook::Logbook& logbook_;
     logbook::Outbox& outbox_;
     Passes& passes_;
+    CareApi& care_;
     Clock& clock_;
     std::optional<Error> failed_;
 };

@@ -3,10 +3,9 @@
 #include <charconv>
 
 #include "daemon/core/words.hpp"
-#include "daemon/entry/field_reader.hpp"
-#include "daemon/entry/reader.hpp"
 #include "daemon/intake/api.hpp"
 #include "daemon/intake/api_json.hpp"
+#include "daemon/intake/closer.hpp"
 
 namespace nightferry::intake {
 
@@ -15,33 +14,6 @@ namespace json = fhir::json;
 namespace {
 
 constexpr std::int64_t list_limit_max = 10'000;
-
-struct Closer {
-    std::string by;
-    std::string reason;
-};
-
-// Read like an entry, so that a mistake gets the same words.
-Result<Closer> read_closer(const std::string& body, const entry::Household& household, Instant now) {
-    const entry::Reading reading = entry::read(body, entry::Format::json);
-    if (reading.failure)
-        return Error{Errc::bad_input, "expected an object with by and reason: " + reading.failure->what};
-    if (reading.drafts.size() != 1)
-        return Error{Errc::bad_input, "expected one object with by and reason, not a list"};
-    entry::FieldReader fields(reading.drafts.front(), household, now);
-    Closer closer;
-    closer.by = fields.need_carer("by", "the carer who settled it with the clinic");
-    const entry::Field* reason = fields.need("reason", "how it was settled");
-    closer.reason = fields.note("reason").value_or("");
-    if (reason != nullptr && closer.reason.empty() && !fields.has_problems())
-        fields.problem(*reason, "'reason' is empty; expected how it was settled");
-    fields.report_leftovers("closing what was set aside");
-    std::string words;
-    for (const entry::Problem& problem : fields.take_problems())
-        words += (words.empty() ? "" : "; ") + problem.what;
-    if (!words.empty()) return Error{Errc::bad_input, words};
-    return closer;
-}
 
 }  // namespace
 

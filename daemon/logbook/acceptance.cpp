@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "daemon/entry/body.hpp"
+#include "daemon/entry/revisions.hpp"
 
 namespace nightferry::logbook {
 
@@ -21,24 +22,14 @@ bool may_become(entry::Kind from, entry::Kind to) {
     return from == to || (is_dose(from) && is_dose(to));
 }
 
-// A record comes before its amendments and a retraction is final, whatever was written down when; between
-// amendments the later-recorded one counts.
 bool in_order(const KnownRevision& a, const KnownRevision& b) {
-    const entry::Submission& left = a.submission;
-    const entry::Submission& right = b.submission;
-    if (left.action != right.action) return left.action < right.action;
-    if (order_of(left) != order_of(right)) return order_of(left) < order_of(right);
-    return entry::essence(left) < entry::essence(right);
+    return entry::takes_effect_over(b.submission, a.submission);
 }
 
 }  // namespace
 
 const KnownRevision& current_of(const std::vector<KnownRevision>& known) {
     return *std::max_element(known.begin(), known.end(), in_order);
-}
-
-Instant order_of(const entry::Submission& submission) {
-    return submission.recorded ? submission.recorded->at : submission.entry->time.at;
 }
 
 Verdict judge(const std::vector<KnownRevision>& known, const entry::Submission& incoming) {
@@ -64,6 +55,11 @@ Verdict judge(const std::vector<KnownRevision>& known, const entry::Submission& 
     }
     if (retracted) return conflict("this entry was retracted before; record a new entry instead");
     const entry::Entry& now = *current_of(known).submission.entry;
+    if (now.kind() == entry::Kind::summary && !incoming.recorded_by.empty()) {
+        return conflict(
+            "the hub makes its summaries itself; amend or retract the entries that it counts, and it makes a "
+            "new one");
+    }
     if (incoming.entry) {
         if (incoming.entry->person != now.person) {
             return conflict(

@@ -13,10 +13,6 @@ struct KnownRevision {
     entry::Submission submission;
 };
 
-// What orders amendments of one entry: when they were written down. A record that does not say so counts from
-// when it happened.
-Instant order_of(const entry::Submission& submission);
-
 struct Verdict {
     enum class Kind { add, already_there, conflict };
     Kind kind = Kind::conflict;

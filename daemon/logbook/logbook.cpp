@@ -51,6 +51,8 @@ Result<std::vector<Verdict>> Logbook::accept(std::span<const Arrival> arrivals, 
     }
     const auto committed = transaction->commit();
     if (!committed) return committed.error();
+    for (const Verdict& verdict : verdicts)
+        additions_ += verdict.kind == Verdict::Kind::add ? 1 : 0;
     return verdicts;
 }
 
@@ -199,12 +201,13 @@ Result<std::optional<EntryRecord>> Logbook::find(const EntryId& id) {
 Result<Listing> Logbook::list(const Filter& filter) {
     auto query = db_.prepare(
         "SELECT entry_id FROM entries WHERE (?1 = '' OR person = ?1) AND happened_us >= ?2 AND "
-        "happened_us < ?3 ORDER BY happened_us DESC, entry_id LIMIT ?4");
+        "happened_us < ?3 AND (?5 OR kind <> 'summary') ORDER BY happened_us DESC, entry_id LIMIT ?4");
     if (!query) return query.error();
     query->bind(1, filter.person)
         .bind(2, filter.from ? micros(*filter.from) : INT64_MIN)
         .bind(3, filter.to ? micros(*filter.to) : INT64_MAX)
-        .bind(4, filter.limit);
+        .bind(4, filter.limit)
+        .bind(5, std::int64_t{filter.summaries});
     Listing listing;
     while (true) {
         const auto row = query->step();
@@ -219,6 +222,15 @@ Result<Listing> Logbook::list(const Filter& filter) {
         if (!record) return record.error();
         if (*record) listing.records.push_back(std::move(**record));
     }
+}
+
+Result<PersonHistory> Logbook::history(const std::string& person) {
+    auto query = db_.prepare(
+        "SELECT e.entry_id, r.revision, r.accepted_us, r.body FROM entries e "
+        "JOIN revisions r ON r.entry_id = e.entry_id WHERE e.person = ?1 ORDER BY e.entry_id, r.revision");
+    if (!query) return query.error();
+    query->bind(1, person);
+    return read_history(*query);
 }
 
 }  // namespace nightferry::logbook

@@ -48,6 +48,14 @@ struct Filter {
     std::optional<Instant> from;  // Happened at or after.
     std::optional<Instant> to;    // Happened before.
     std::int64_t limit = 1000;
+    bool summaries = false;  // Those the hub made, too.
+};
+
+// Everything of one person.
+struct PersonHistory {
+    std::vector<std::vector<entry::Version>>
+        entries;  // Each with all its revisions, in the order of arrival.
+    std::vector<EntryId> unreadable;
 };
 
 struct Listing {
@@ -69,6 +77,10 @@ class Logbook {
 
     Result<std::optional<EntryRecord>> find(const EntryId& id);
     Result<Listing> list(const Filter& filter);
+    Result<PersonHistory> history(const std::string& person);
+
+    // How many revisions were added since this object was made: equal numbers, equal entries.
+    std::int64_t additions() const { return additions_; }
 
  private:
     Result<Verdict> accept_one(const Arrival& arrival, Instant now);
@@ -76,6 +88,7 @@ class Logbook {
     Result<void> want(const std::string& clinic, const EntryId& id, std::int64_t revision, Instant now);
 
     Database& db_;
+    std::int64_t additions_ = 0;
 };
 
 }  // namespace nightferry::logbook

@@ -80,25 +80,66 @@ Result<std::vector<KnownRevision>> revisions_of(Database& db, const std::string&
 }
 
 Result<std::vector<entry::Version>> versions_of(Database& db, const std::string& entry_id) {
-    const auto known = revisions_of(db, entry_id);
-    if (!known) return known.error();
-    std::vector<KnownRevision> with_content;
-    std::copy_if(known->begin(), known->end(), std::back_inserter(with_content),
-                 [](const KnownRevision& one) { return one.submission.entry.has_value(); });
-    if (with_content.empty() && !known->empty())
-        return Error{Errc::unreadable, "an entry in the logbook has no content"};
-    auto query = db.prepare("SELECT accepted_us FROM revisions WHERE entry_id = ?1 ORDER BY revision");
+    auto query = db.prepare(
+        "SELECT entry_id, revision, accepted_us, body FROM revisions WHERE entry_id = ?1 ORDER BY revision");
     if (!query) return query.error();
     query->bind(1, entry_id);
+    auto history = read_history(*query);
+    if (!history) return history.error();
+    if (!history->unreadable.empty())
+        return Error{Errc::unreadable, "an entry in the logbook has a form this version does not know"};
+    return history->entries.empty() ? std::vector<entry::Version>() : std::move(history->entries.front());
+}
+
+namespace {
+
+struct Row {
+    std::int64_t revision = 0;
+    Instant accepted;
+    Result<entry::Submission> submission;
+};
+
+// Nothing when one of them cannot be read, or none has a content.
+std::optional<std::vector<entry::Version>> versions_from(const std::vector<Row>& rows) {
+    std::vector<KnownRevision> with_content;
+    for (const Row& row : rows) {
+        if (!row.submission) return std::nullopt;
+        if (row.submission->entry) with_content.push_back({row.revision, *row.submission});
+    }
+    if (with_content.empty()) return std::nullopt;
     std::vector<entry::Version> versions;
-    for (const KnownRevision& one : *known) {
-        const auto row = query->step();
-        if (!row) return row.error();
+    for (const Row& row : rows) {
+        const entry::Submission& submission = *row.submission;
         const entry::Entry& content =
-            one.submission.entry ? *one.submission.entry : *current_of(with_content).submission.entry;
-        versions.push_back({one.revision, one.submission, content, instant_from(query->integer(0))});
+            submission.entry ? *submission.entry : *current_of(with_content).submission.entry;
+        versions.push_back({row.revision, submission, content, row.accepted});
     }
     return versions;
+}
+
+}  // namespace
+
+Result<PersonHistory> read_history(Statement& rows) {
+    PersonHistory history;
+    std::string id;
+    std::vector<Row> of_one;
+    const auto finish = [&] {
+        if (of_one.empty()) return;
+        if (auto versions = versions_from(of_one)) {
+            history.entries.push_back(std::move(*versions));
+        } else {
+            history.unreadable.push_back(*EntryId::parse(id));
+        }
+        of_one.clear();
+    };
+    while (true) {
+        const auto row = rows.step();
+        if (!row) return row.error();
+        if (!*row || rows.text(0) != id) finish();
+        if (!*row) return history;
+        id = rows.text(0);
+        of_one.push_back({rows.integer(1), instant_from(rows.integer(2)), entry::from_body(rows.text(3))});
+    }
 }
 
 const entry::Version& in_effect(const std::vector<entry::Version>& versions) {

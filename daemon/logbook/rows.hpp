@@ -7,6 +7,7 @@
 #include "daemon/logbook/acceptance.hpp"
 #include "daemon/logbook/database.hpp"
 #include "daemon/logbook/delivery.hpp"
+#include "daemon/logbook/logbook.hpp"
 
 namespace nightferry::logbook {
 
@@ -32,6 +33,10 @@ Result<std::vector<KnownRevision>> revisions_of(Database& db, const std::string&
 
 // All revisions of an entry, in the order of arrival, as they are shown.
 Result<std::vector<entry::Version>> versions_of(Database& db, const std::string& entry_id);
+
+// The same of every entry that a query yields as rows of entry id, revision, time of acceptance and body,
+// each entry's rows together.
+Result<PersonHistory> read_history(Statement& rows);
 
 // The one in effect; `versions` is not empty.
 const entry::Version& in_effect(const std::vector<entry::Version>& versions);

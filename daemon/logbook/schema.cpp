@@ -115,6 +115,23 @@ CREATE TABLE closings (
     PRIMARY KEY (clinic, entry_id, revision)
 ) STRICT, WITHOUT ROWID;
 )sql",
+    // 3: what became of flags, append-only.
+    R"sql(
+CREATE TABLE flag_events (
+    number     INTEGER PRIMARY KEY,
+    person     TEXT    NOT NULL,
+    flag_key   TEXT    NOT NULL,
+    event      TEXT    NOT NULL CHECK (event IN ('raised', 'cleared', 'settled')),
+    at_us      INTEGER NOT NULL,
+    level      TEXT    NOT NULL CHECK (level IN ('note', 'contact', 'urgent')),
+    about_us   INTEGER NOT NULL,
+    reason     TEXT    NOT NULL,
+    settled_by TEXT    NOT NULL,
+    words      TEXT    NOT NULL
+) STRICT;
+CREATE INDEX flag_events_by_person ON flag_events (person, number);
+CREATE INDEX entries_by_person ON entries (person);
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version) {

@@ -43,6 +43,7 @@ MedicationAdministration::Dosage dosage(const entry::DoseGiven& dose, const entr
     if (dose.amount.unit == entry::Unit::millilitre) words += " (" + amount.value + " " + amount.unit + ")";
     words += " of " + product_words(medicine) + " under the skin, " + site_words(dose.site);
     if (dose.vial) words += ", from vial " + *dose.vial;
+    if (dose.separate) words += "; the family made sure that it was an injection of its own";
     return {std::move(words), site(dose.site), subcutaneous_route(), injection_method(), amount};
 }
 
@@ -82,6 +83,8 @@ Result<void> put_administration(fhir::json::Value& into, const entry::Version& v
         const entry::Carer* carer = household.carer(version.content.by);
         const bool by_the_patient = carer != nullptr && carer->same_as == version.content.person;
         administration.status_reason = why_not_given(not_given->why, by_the_patient);
+        if (not_given->instructed_by)
+            administration.status_reason.text += "; said by: " + *not_given->instructed_by;
     }
     fhir::resource::put_resource(into, administration, release);
     return {};

@@ -62,6 +62,7 @@ std::string Mapper::provenance_id(const EntryId& id, std::int64_t revision) {
 }
 
 Reference Mapper::carer(const std::string& key) const {
+    if (key.empty()) return hub();
     const entry::Carer* known = household_.carer(key);
     const std::string name = known == nullptr ? key : known->name;
     if (const auto it = identities_.carers.find(key); it != identities_.carers.end())
@@ -79,9 +80,10 @@ Reference Mapper::hub() const {
     return {{}, "Device", Identifier{identities_.identifier_system, "hub:" + household_.hub}, "home hub"};
 }
 
-// Who vouches for the record: the person, or somebody close to the person.
+// Who vouches for the record: the person, somebody close to the person, or the hub that computed it.
 std::vector<Coding> Mapper::integrity(const entry::Version& version) const {
     constexpr std::string_view labels = "http://terminology.hl7.org/CodeSystem/v3-ObservationValue";
+    if (version.submission.recorded_by.empty()) return {{std::string(labels), "DEVRPT", "device reported"}};
     const entry::Carer* reporter = household_.carer(version.submission.recorded_by);
     const bool self = reporter != nullptr && reporter->same_as == version.content.person;
     if (self) return {{std::string(labels), "PATRPT", "patient reported"}};

@@ -1,8 +1,9 @@
 // Entry to FHIR: what a clinic receives of each revision. Pure; one mapper per clinic.
 //
-// A dose (given or not) becomes a MedicationAdministration; a finding, a weight and an opened vial become
-// Observations. Each revision also gets a Provenance of its own, because each has its own author and time;
-// its id is computed from the entry and the revision, so sending it twice writes one resource.
+// A dose (given or not) becomes a MedicationAdministration; a finding, a weight, an opened vial and the hub's
+// summary of a day or week become Observations. Each revision also gets a Provenance of its own, because each
+// has its own author and time; its id is computed from the entry and the revision, so sending it twice writes
+// one resource.
 #pragma once
 
 #include <map>

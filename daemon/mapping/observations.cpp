@@ -1,6 +1,7 @@
 #include "daemon/mapping/observations.hpp"
 
 #include "daemon/mapping/codes.hpp"
+#include "daemon/mapping/summary.hpp"
 #include "fhir/resource/observation.hpp"
 
 namespace nightferry::mapping {
@@ -95,8 +96,14 @@ Result<void> put_observation(fhir::json::Value& into, const entry::Version& vers
     observation.identifier = frame.identifiers;
     observation.status = status_of(version.action());
     observation.subject = frame.subject;
-    observation.effective = to_text(version.content.time);
-    observation.performer = {frame.by};
+    const auto* summary = std::get_if<entry::Summary>(&version.content.what);
+    if (summary == nullptr) observation.effective = to_text(version.content.time);
+    // A performer is somebody; what the hub computed names it as the device.
+    if (summary == nullptr) {
+        observation.performer = {frame.by};
+    } else {
+        observation.device = frame.by;
+    }
     observation.note = version.content.note.value_or("");
     if (frame.dose) observation.part_of = {*frame.dose};
     if (const auto* finding_entry = std::get_if<entry::Finding>(&version.content.what))
@@ -108,6 +115,7 @@ Result<void> put_observation(fhir::json::Value& into, const entry::Version& vers
             return Error{Errc::setup, "the settings no longer name the medicine of this entry"};
         fill(observation, *opened, *medicine);
     }
+    if (summary != nullptr) fill(observation, *summary, version.content.time, household);
     fhir::resource::put_resource(into, observation, release);
     return {};
 }

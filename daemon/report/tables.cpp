@@ -1,10 +1,10 @@
 #include "daemon/report/tables.hpp"
 
 #include <algorithm>
-#include <cstdlib>
 #include <vector>
 
 #include "daemon/core/words.hpp"
+#include "daemon/report/table.hpp"
 
 namespace nightferry::report {
 
@@ -12,63 +12,8 @@ namespace json = fhir::json;
 
 namespace {
 
-std::string text_at(const json::Value& object, std::string_view name) {
-    const json::Value* member = object.find(name);
-    return member == nullptr ? std::string() : std::string(member->text());
-}
-
-long number_at(const json::Value& object, std::string_view name) {
-    return std::strtol(text_at(object, name).c_str(), nullptr, 10);
-}
-
-bool flag_at(const json::Value& object, std::string_view name) {
-    const json::Value* member = object.find(name);
-    return member != nullptr && member->boolean();
-}
-
 std::string entries_counted(long count) {
     return counted(static_cast<std::size_t>(count), "entry", "entries");
-}
-
-class Table {
- public:
-    void row(std::vector<std::string> cells) { rows_.push_back(std::move(cells)); }
-
-    std::string text() const {
-        std::vector<std::size_t> widths;
-        for (const auto& cells : rows_) {
-            widths.resize(std::max(widths.size(), cells.size()));
-            for (std::size_t i = 0; i < cells.size(); ++i)
-                widths[i] = std::max(widths[i], characters_in(cells[i]));
-        }
-        std::string text;
-        for (const auto& cells : rows_) {
-            std::string line;
-            for (std::size_t i = 0; i < cells.size(); ++i) {
-                line += cells[i];
-                if (i + 1 < cells.size()) line.append(widths[i] - characters_in(cells[i]) + 2, ' ');
-            }
-            line.erase(line.find_last_not_of(' ') + 1);
-            text += line + "\n";
-        }
-        return text;
-    }
-
- private:
-    std::vector<std::vector<std::string>> rows_;
-};
-
-std::string spaced(std::string word) {
-    std::replace(word.begin(), word.end(), '_', ' ');
-    return word;
-}
-
-std::string site_text(const json::Value& entry) {
-    if (entry.find("region") == nullptr) return {};
-    std::string text = text_at(entry, "side") + " " + spaced(text_at(entry, "region"));
-    if (entry.find("x_cm") != nullptr)
-        text += " (" + text_at(entry, "x_cm") + ", " + text_at(entry, "y_cm") + ")";
-    return text;
 }
 
 std::string what_text(const json::Value& entry) {
@@ -90,6 +35,7 @@ std::string what_text(const json::Value& entry) {
         return text;
     }
     if (type == "weight") return "weight " + text_at(entry, "kg") + " kg, " + text_at(entry, "how");
+    if (type == "summary") return "summary of the " + text_at(entry, "of") + " " + text_at(entry, "first");
     return "vial " + text_at(entry, "vial") + " opened";
 }
 

@@ -36,22 +36,22 @@ net::ClinicAddress address_of(const config::Clinic& clinic) {
 Result<std::unique_ptr<ClinicLink>> ClinicLink::make(boost::asio::io_context& loop,
                                                      const config::Settings& settings,
                                                      const config::Clinic& clinic, logbook::Outbox& outbox,
-                                                     Clock& clock, Random& random, Log& log,
-                                                     std::function<void(const Error&)> on_failure) {
+                                                     upkeep::Upkeep& upkeep, Clock& clock, Random& random,
+                                                     Log& log, std::function<void(const Error&)> on_failure) {
     auto client = net::HttpsClient::make(loop, address_of(clinic));
     if (!client) return client.error();
     auto state = outbox.state(clinic.name);
     if (!state) return state.error();
-    return std::unique_ptr<ClinicLink>(new ClinicLink(loop, settings, clinic, outbox, std::move(*client),
-                                                      std::move(*state), clock, random, log,
-                                                      std::move(on_failure)));
+    return std::unique_ptr<ClinicLink>(new ClinicLink(loop, settings, clinic, outbox, upkeep,
+                                                      std::move(*client), std::move(*state), clock, random,
+                                                      log, std::move(on_failure)));
 }
 
 ClinicLink::ClinicLink(boost::asio::io_context& loop, const config::Settings& settings,
-                       const config::Clinic& clinic, logbook::Outbox& outbox,
+                       const config::Clinic& clinic, logbook::Outbox& outbox, upkeep::Upkeep& upkeep,
                        std::unique_ptr<net::HttpsClient> client, logbook::ClinicState state, Clock& clock,
                        Random& random, Log& log, std::function<void(const Error&)> on_failure)
-    : outbox_(outbox, clinic.name, clock),
+    : outbox_(outbox, upkeep, clinic.name, clock),
       client_(std::move(client)),
       retry_alarm_(loop),
       window_alarm_(loop),

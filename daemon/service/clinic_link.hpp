@@ -12,6 +12,7 @@
 #include "daemon/net/system_ports.hpp"
 #include "daemon/sync/loop.hpp"
 #include "daemon/sync/ports.hpp"
+#include "daemon/upkeep/upkeep.hpp"
 
 namespace boost::asio {
 class io_context;
@@ -19,14 +20,17 @@ class io_context;
 
 namespace nightferry::service {
 
-// The logbook's outbox, seen by one clinic's loop.
+// The logbook's outbox, seen by one clinic's loop. Before anything is taken out, the hub's own summaries are
+// brought up to date, so that they cross with the entries they count.
 class ClinicOutbox final : public sync::OutboxPort {
  public:
-    ClinicOutbox(logbook::Outbox& outbox, std::string clinic, Clock& clock)
-        : outbox_(outbox), clinic_(std::move(clinic)), clock_(clock) {}
+    ClinicOutbox(logbook::Outbox& outbox, upkeep::Upkeep& upkeep, std::string clinic, Clock& clock)
+        : outbox_(outbox), upkeep_(upkeep), clinic_(std::move(clinic)), clock_(clock) {}
 
     Result<std::vector<logbook::Parcel>> take(std::size_t limit,
                                               std::span<const std::string> without) override {
+        const auto caught_up = upkeep_.catch_up();
+        if (!caught_up) return caught_up.error();
         return outbox_.take(clinic_, limit, clock_.now(), without);
     }
     Result<void> settle(std::span<const logbook::Settlement> settlements,
@@ -37,6 +41,7 @@ class ClinicOutbox final : public sync::OutboxPort {
 
  private:
     logbook::Outbox& outbox_;
+    upkeep::Upkeep& upkeep_;
     std::string clinic_;
     Clock& clock_;
 };
@@ -47,8 +52,8 @@ class ClinicLink {
     static Result<std::unique_ptr<ClinicLink>> make(boost::asio::io_context& loop,
                                                     const config::Settings& settings,
                                                     const config::Clinic& clinic, logbook::Outbox& outbox,
-                                                    Clock& clock, Random& random, Log& log,
-                                                    std::function<void(const Error&)> on_failure);
+                                                    upkeep::Upkeep& upkeep, Clock& clock, Random& random,
+                                                    Log& log, std::function<void(const Error&)> on_failure);
 
     void start() { loop_.start(); }
     void stop() { loop_.stop(); }
@@ -56,8 +61,9 @@ class ClinicLink {
 
  private:
     ClinicLink(boost::asio::io_context& loop, const config::Settings& settings, const config::Clinic& clinic,
-               logbook::Outbox& outbox, std::unique_ptr<net::HttpsClient> client, logbook::ClinicState state,
-               Clock& clock, Random& random, Log& log, std::function<void(const Error&)> on_failure);
+               logbook::Outbox& outbox, upkeep::Upkeep& upkeep, std::unique_ptr<net::HttpsClient> client,
+               logbook::ClinicState state, Clock& clock, Random& random, Log& log,
+               std::function<void(const Error&)> on_failure);
 
     ClinicOutbox outbox_;
     std::unique_ptr<net::HttpsClient> client_;

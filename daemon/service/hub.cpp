@@ -11,7 +11,9 @@
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/logbook/pins.hpp"
 #include "daemon/net/http_server.hpp"
+#include "daemon/net/system_ports.hpp"
 #include "daemon/service/clinic_link.hpp"
+#include "daemon/upkeep/upkeep.hpp"
 
 namespace nightferry::service {
 
@@ -81,10 +83,15 @@ class Hub {
           log_(log),
           logbook_(db),
           outbox_(db),
+          flags_(db),
+          upkeep_(settings.household, settings.plans, logbook_, flags_, clock,
+                  [this](const std::string& person) { return settings_.clinics_for(person); }),
+          upkeep_alarm_(loop_),
           desk_(settings.household, logbook_, clock,
-                [this](const std::string& person) { return clinics_for(person); }),
+                [this](const std::string& person) { return settings_.clinics_for(person); }),
           passes_(links_),
-          api_(settings.household, desk_, logbook_, outbox_, passes_, clock) {}
+          care_api_(settings.household, upkeep_, clock),
+          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, clock) {}
 
     Result<void> run() {
         for (const config::Clinic& clinic : settings_.clinics) {
@@ -113,6 +120,7 @@ class Hub {
                    {{"hub", settings_.household.hub}, {"clinics", std::to_string(links_.size())}});
         for (const auto& one : links_)
             one->start();
+        keep_up();
         if (!failure_) loop_.run();
         if (failure_) return *failure_;
         log_.event(Level::info, "stopped");
@@ -123,19 +131,20 @@ class Hub {
     Result<void> link(const config::Clinic& clinic) {
         const auto owed = logbook_.owe(clinic.name, persons_of(clinic), clock_.now());
         if (!owed) return owed.error();
-        auto made = ClinicLink::make(loop_, settings_, clinic, outbox_, clock_, random_, log_,
+        auto made = ClinicLink::make(loop_, settings_, clinic, outbox_, upkeep_, clock_, random_, log_,
                                      [this](const Error& error) { give_up(error); });
         if (!made) return made.error();
         links_.push_back(std::move(*made));
         return {};
     }
 
-    std::vector<std::string> clinics_for(const std::string& person) const {
-        std::vector<std::string> names;
-        for (const config::Clinic& clinic : settings_.clinics) {
-            if (clinic.patients.contains(person)) names.push_back(clinic.name);
-        }
-        return names;
+    // Now, and again when time alone changes something. What is added in between waits for a pass or for
+    // somebody who asks.
+    void keep_up() {
+        const auto done = upkeep_.catch_up();
+        if (!done) return give_up(done.error());
+        if (const auto next = upkeep_.next_change())
+            upkeep_alarm_.after(*next - clock_.now(), [this] { keep_up(); });
     }
 
     // The logbook's state is in doubt after a failed disk call, so the process ends and the next one starts
@@ -148,6 +157,7 @@ class Hub {
     }
 
     void end() {
+        upkeep_alarm_.cancel();
         for (const auto& one : links_)
             one->stop();
         loop_.stop();
@@ -160,9 +170,13 @@ class Hub {
     boost::asio::io_context loop_{1};
     logbook::Logbook logbook_;
     logbook::Outbox outbox_;
+    logbook::FlagStore flags_;
+    upkeep::Upkeep upkeep_;
+    net::LoopAlarm upkeep_alarm_;
     intake::Desk desk_;
     std::vector<std::unique_ptr<ClinicLink>> links_;
     LinkedPasses passes_;
+    intake::CareApi care_api_;
     intake::Api api_;
     std::optional<Error> failure_;
 };

@@ -44,9 +44,13 @@ export function demoFile(name) {
  * Starts a clinic and a hub that reports to it, and waits until the hub's first pass is over.
  *
  * `clinicOptions` are the clinic's command line. With `clinicIsDown` the first pass is still trying; with
- * `trustsClinic: false` the settings name an authority that the clinic's certificate does not come from.
+ * `trustsClinic: false` the settings name an authority that the clinic's certificate does not come from. Only with
+ * `regimen` do they say what was ordered; the hub then makes summaries, which cross too.
  */
-export async function startHome(test, { clinicOptions = [], clinicIsDown = false, trustsClinic = true } = {}) {
+export async function startHome(
+  test,
+  { clinicOptions = [], clinicIsDown = false, trustsClinic = true, regimen = false } = {},
+) {
   const { cert, key, ca, otherCa } = certificates();
   const clinic = await startClinic(test, '--cert', cert, '--key', key, ...clinicOptions);
   // The clinic's own methods, over TLS.
@@ -59,7 +63,7 @@ export async function startHome(test, { clinicOptions = [], clinicIsDown = false
   };
   const home = new Home(mkdtempSync(join(tmpdir(), 'ferry-')), clinic);
   stopAtEnd(test, () => home.remove());
-  home.writeSettings(trustsClinic ? ca : otherCa);
+  home.writeSettings(trustsClinic ? ca : otherCa, regimen);
   await clinic.setOptions({ down: clinicIsDown });
   await home.startHub();
   if (!clinicIsDown) await home.rest();
@@ -74,7 +78,7 @@ class Home {
     Object.assign(this, { folder, clinic, settings: join(folder, 'household.toml') });
   }
 
-  writeSettings(ca) {
+  writeSettings(ca, regimen) {
     copyFileSync(ca, join(this.folder, 'clinic-ca.pem'));
     // A night's crossing in the middle of a test would be one pass too many.
     const opens = (new Date().getUTCHours() + 12) % 24;
@@ -87,7 +91,9 @@ class Home {
       assert.ok(text.includes(from), `the demo settings no longer hold ${from}`);
       text = text.replace(from, to);
     }
-    writeFileSync(this.settings, text);
+    const plain = text.replace(/\[\[regimen\]\][^]*?\n(?=# The clinic is)/, '');
+    assert.notEqual(plain, text, 'the demo settings no longer hold a regimen');
+    writeFileSync(this.settings, regimen ? text : plain);
   }
 
   /** Starts the daemon and waits until it answers. It may begin a pass of its own: the last night's. */

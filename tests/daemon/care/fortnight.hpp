@@ -1,14 +1,18 @@
-// The invented fortnight of the demo household (config/demo), as values: its regimen with the three held
-// slots, and the instants of its 38 injections.
+// The invented fortnight of the demo household: its entries, read from config/demo as the daemon reads them,
+// and what its clinic ordered.
 #pragma once
 
 #include <chrono>
-#include <set>
+#include <map>
 #include <string_view>
 #include <vector>
 
 #include "daemon/care/regimen.hpp"
 #include "daemon/care/timeline.hpp"
+#include "daemon/entry/check.hpp"
+#include "daemon/entry/reader.hpp"
+#include "tests/support/files.hpp"
+#include "tests/support/household.hpp"
 
 namespace nightferry::test {
 
@@ -39,58 +43,55 @@ inline care::Order every_twelve_hours(std::string_view from, std::string_view zo
             {{std::chrono::hours{8}, amount}, {std::chrono::hours{20}, amount}}};
 }
 
-inline care::Hold held(std::string_view from, std::string_view until) {
-    return {instant(from), instant(until), "the clinic", "as it said"};
-}
-
+// What the clinic ordered. Its holds are entries.
 inline care::Regimen fortnight() {
     return {{every_twelve_hours("2026-10-12T08:00", "Europe/Dublin"),
              every_twelve_hours("2026-10-21T20:00", "Europe/Dublin", "0.20")},
-            {held("2026-10-15T19:00Z", "2026-10-16T12:00Z"), held("2026-10-28T20:00Z", "2026-10-28T21:00Z")},
+            {},
             {}};
 }
 
-inline std::vector<Instant> fortnight_given() {
-    std::vector<Instant> given;
-    for (const char* text :
-         {"2026-10-12T07:00Z", "2026-10-12T19:05Z", "2026-10-13T06:50Z", "2026-10-13T21:15Z",
-          "2026-10-14T07:00Z", "2026-10-14T19:15Z", "2026-10-15T07:05Z", "2026-10-16T19:10Z",
-          "2026-10-17T07:00Z", "2026-10-17T19:02Z", "2026-10-18T07:30Z", "2026-10-19T06:55Z",
-          "2026-10-19T19:00Z", "2026-10-20T07:05Z", "2026-10-20T19:12Z", "2026-10-21T06:57Z",
-          "2026-10-21T19:20Z", "2026-10-22T10:40Z", "2026-10-22T18:58Z", "2026-10-23T07:20Z",
-          "2026-10-23T19:00Z", "2026-10-24T07:10Z", "2026-10-24T17:30Z", "2026-10-25T08:10Z",
-          "2026-10-25T20:05Z", "2026-10-26T07:45Z", "2026-10-26T20:45Z", "2026-10-27T20:00Z",
-          "2026-10-28T08:03Z", "2026-10-28T09:20Z", "2026-10-29T07:50Z", "2026-10-29T20:05Z",
-          "2026-10-30T08:05Z", "2026-10-30T20:10Z", "2026-10-31T08:20Z", "2026-10-31T19:50Z",
-          "2026-11-01T08:00Z", "2026-11-01T20:06Z"})
-        given.push_back(instant(text));
-    return given;
-}
-
-// The medicine of the fortnight, and its injections as doses that count, as far as they were known then: one
-// was written down two days late.
 inline const entry::Medicine enoxaparin{"enoxaparin-100", "enoxaparin", Decimal(100, 0),
                                         entry::Unit::milligram};
 
-inline std::vector<care::GivenDose> fortnight_doses(Instant known_at) {
-    const std::set<std::size_t> by_tove{6, 11, 17, 18, 23, 27, 30, 34};
-    const auto given = fortnight_given();
-    std::vector<care::GivenDose> doses;
-    for (std::size_t n = 1; n <= given.size(); ++n) {
-        const Decimal ml = n <= 17 ? Decimal(18, 2) : Decimal(20, 2);
-        const Instant recorded =
-            n == 34 ? instant("2026-11-01T09:00Z") : given[n - 1] + std::chrono::minutes{2};
-        if (recorded > known_at) continue;
-        doses.push_back({given[n - 1], *care::size_of({ml, entry::Unit::millilitre}, enoxaparin),
-                         by_tove.contains(n) ? "tove" : "marlow", recorded});
+inline const Instant long_after = instant("2026-12-01T00:00Z");
+inline const Instant fortnight_from = instant("2026-10-11T23:00Z");
+inline const Instant fortnight_to = instant("2026-11-02T00:00Z");
+
+// Adds what a file of config/demo says, revision by revision. Anything refused fails the test.
+inline void read_demo(const char* name, entry::Format format, std::map<EntryId, care::Revisions>& entries) {
+    const std::string text = source_file(std::string("config/demo/") + name);
+    for (const entry::Draft& draft : entry::read(text, format).drafts) {
+        const entry::Checked checked = entry::check(draft, household(), long_after);
+        EXPECT_TRUE(checked.submission) << name << ' ' << draft.where;
+        if (!checked.submission) continue;
+        const entry::Submission& submission = *checked.submission;
+        care::Revisions& revisions = entries[submission.id];
+        const auto content = submission.entry ? *submission.entry : revisions.back().content;
+        const auto number = static_cast<std::int64_t>(revisions.size()) + 1;
+        revisions.push_back({number, submission, content, long_after});
     }
-    return doses;
+}
+
+inline std::vector<care::Revisions> fortnight_entries() {
+    std::map<EntryId, care::Revisions> entries;
+    read_demo("doses.csv", entry::Format::csv, entries);
+    read_demo("findings.json", entry::Format::json, entries);
+    read_demo("later.ndjson", entry::Format::ndjson, entries);
+    std::vector<care::Revisions> all;
+    for (auto& [id, revisions] : entries)
+        all.push_back(std::move(revisions));
+    return all;
+}
+
+inline care::Known fortnight_known(Instant known_at = long_after) {
+    static const std::vector<care::Revisions> entries = fortnight_entries();
+    return care::known_at(entries, household(), known_at);
 }
 
 inline care::Timeline fortnight_timeline(Instant known_at) {
-    return care::timeline_of(fortnight(), enoxaparin, instant("2026-10-11T23:00Z"),
-                             instant("2026-11-02T00:00Z"), fortnight_doses(known_at),
-                             {instant("2026-10-18T19:00Z")}, known_at, {});
+    return care::timeline_of(fortnight(), household(), fortnight_from, fortnight_to,
+                             fortnight_known(known_at), known_at, {});
 }
 
 }  // namespace nightferry::test

@@ -4,7 +4,6 @@
 
 #include <random>
 
-#include "daemon/care/slots.hpp"
 #include "tests/daemon/care/fortnight.hpp"
 
 namespace nightferry::care {
@@ -145,12 +144,14 @@ TEST(MatchingTest, AgreesWithTryingEverythingOnSmallRandomCases) {
 // 38 injections against the 39 slots that were not held, worked out by hand from the table of the demo.
 TEST(MatchingTest, FortnightOfTheDemoComesOutAsWorkedOutByHand) {
     Instants slots;
-    for (const Slot& slot :
-         slots_between(fortnight(), instant("2026-10-11T23:00Z"), instant("2026-11-02T00:00Z"))) {
-        if (!slot.held) slots.push_back(slot.due.at);
+    for (const SlotRecord& record : fortnight_timeline(long_after).slots) {
+        if (record.fate != SlotFate::held) slots.push_back(record.slot.due.at);
     }
     ASSERT_EQ(slots.size(), 39U);
-    const Instants given = fortnight_given();
+    Instants given;
+    for (const GivenDose& dose : fortnight_known().doses)
+        given.push_back(dose.at);
+    ASSERT_EQ(given.size(), 38U);
     const Matches matches = matched(slots, given);
     std::map<Timing, int> timings;
     Instants extra;

@@ -71,7 +71,13 @@ class ApiTest : public testing::Test {
 
     Hub hub_;
     ScriptedPasses passes_;
-    Api api_{hub_.household, hub_.desk, hub_.book, hub_.outbox, passes_, hub_.clock};
+    std::vector<care::Plan> plans_;
+    logbook::FlagStore flags_{*hub_.db};
+    upkeep::Upkeep upkeep_{
+        hub_.household, plans_,     hub_.book,
+        flags_,         hub_.clock, [this](const std::string& person) { return hub_.clinics[person]; }};
+    CareApi care_{hub_.household, upkeep_, hub_.clock};
+    Api api_{hub_.household, hub_.desk, hub_.book, hub_.outbox, passes_, care_, hub_.clock};
 };
 
 }  // namespace nightferry::intake

@@ -3,6 +3,7 @@
 
 #include <set>
 
+#include "daemon/entry/revisions.hpp"
 #include "tests/daemon/logbook/entries.hpp"
 
 namespace nightferry::logbook {
@@ -143,9 +144,10 @@ TEST(AcceptanceTest, EarlierWrittenAmendmentIsKeptWithoutEffect) {
 }
 
 TEST(AcceptanceTest, RecordThatDoesNotSayWhenItWasWrittenCountsFromWhenItHappened) {
-    EXPECT_EQ(order_of(a_weight("w1", "18.4", "2026-10-12T08:00")), instant("2026-10-12T07:00Z"));
-    EXPECT_EQ(order_of(a_weight("w1", "18.4", "2026-10-12T08:00", R"(,"recorded":"2026-10-12T08:30")")),
-              instant("2026-10-12T07:30Z"));
+    EXPECT_EQ(entry::order_of(a_weight("w1", "18.4", "2026-10-12T08:00")), instant("2026-10-12T07:00Z"));
+    EXPECT_EQ(
+        entry::order_of(a_weight("w1", "18.4", "2026-10-12T08:00", R"(,"recorded":"2026-10-12T08:30")")),
+        instant("2026-10-12T07:30Z"));
 }
 
 TEST(AcceptanceTest, AmendmentToAnotherPersonIsAConflict) {

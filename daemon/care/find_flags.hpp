@@ -1,0 +1,15 @@
+// What in a review a person should look at.
+#pragma once
+
+#include <vector>
+
+#include "daemon/care/review.hpp"
+
+namespace nightferry::care {
+
+// All flags that arise from what was known, newest first: those at the level of a note only while what they
+// are about is recent, the others until a person or a later entry settles them. Reads everything in the
+// review but its flags.
+std::vector<Flag> find_flags(const Review& review, const Plan& plan, const entry::Household& household);
+
+}  // namespace nightferry::care

@@ -1,0 +1,126 @@
+#include "daemon/upkeep/upkeep.hpp"
+
+#include <algorithm>
+#include <map>
+
+#include "daemon/care/calendar.hpp"
+#include "daemon/care/summaries.hpp"
+#include "daemon/entry/body.hpp"
+
+namespace nightferry::upkeep {
+
+namespace {
+
+using care::Review;
+
+// When the passing of time next changes what is known: a slot's late limit, or midnight.
+Instant change_after(const Review& review, const care::Plan& plan, const Zone& home, Instant now) {
+    Instant next = care::start_of(home, care::day_of(home, now) + std::chrono::days{1});
+    for (const care::SlotRecord& record : review.timeline.slots) {
+        if (record.fate != care::SlotFate::due) continue;
+        next = std::min(next, record.slot.due.at + plan.timeline.match.late_max + std::chrono::seconds{1});
+        break;
+    }
+    return std::max(next, now + std::chrono::seconds{1});
+}
+
+// The same content, whatever its id, author and times of writing.
+std::string content_of(const entry::Entry& summary) {
+    entry::Submission plain;
+    plain.entry = summary;
+    plain.entry->id = plain.id;
+    return entry::essence(plain);
+}
+
+std::map<EntryId, const entry::Version*> newest_summaries(const logbook::PersonHistory& history) {
+    std::map<EntryId, const entry::Version*> newest;
+    for (const care::Revisions& revisions : history.entries) {
+        const entry::Version& last = revisions.back();
+        if (last.content.kind() == entry::Kind::summary) newest.emplace(last.content.id, &last);
+    }
+    return newest;
+}
+
+}  // namespace
+
+const care::Plan* Upkeep::plan_of(const std::string& person) const {
+    const auto found = std::ranges::find(plans_, person, &care::Plan::person);
+    return found == plans_.end() ? nullptr : &*found;
+}
+
+Result<void> Upkeep::catch_up() {
+    const Instant now = clock_.now();
+    if (plans_.empty()) return {};
+    const bool nothing_new = seen_additions_ == logbook_.additions();
+    if (nothing_new && next_change_ && now < *next_change_) return {};
+    next_change_.reset();
+    for (const care::Plan& plan : plans_) {
+        const auto done = catch_up(plan, now);
+        if (!done) return done.error();
+    }
+    seen_additions_ = logbook_.additions();
+    return {};
+}
+
+Result<void> Upkeep::catch_up(const care::Plan& plan, Instant now) {
+    const auto history = logbook_.history(plan.person);
+    if (!history) return history.error();
+    const care::Period until_now{now, now};
+    const Review review = care::review_of(plan, household_, history->entries, until_now, now);
+    const auto kept = keep_summaries(review, plan, *history, now);
+    if (!kept) return kept.error();
+    const auto known = flags_.history(plan.person);
+    if (!known) return known.error();
+    const auto noted = flags_.add(plan.person, care::changes_of(*known, review.flags, now));
+    if (!noted) return noted.error();
+    const Instant next = change_after(review, plan, household_.zone, now);
+    next_change_ = std::min(next_change_.value_or(next), next);
+    return {};
+}
+
+Result<void> Upkeep::keep_summaries(const Review& review, const care::Plan& plan,
+                                    const logbook::PersonHistory& history, Instant now) {
+    const auto newest = newest_summaries(history);
+    std::vector<logbook::Arrival> arrivals;
+    for (entry::Entry& summary : care::summaries_of(review, plan, household_)) {
+        summary.id = household_.ids().id_for(care::name_of_summary(summary));
+        const auto known = newest.find(summary.id);
+        if (known != newest.end() && content_of(known->second->content) == content_of(summary)) continue;
+        entry::Submission submission;
+        submission.action = known == newest.end() ? entry::Action::record : entry::Action::amend;
+        submission.id = summary.id;
+        // The clock may have been put back; a newer summary must still be the one in effect.
+        const Instant after_last =
+            known == newest.end() ? now : known->second->recorded().at + std::chrono::seconds{1};
+        submission.recorded = household_.zone.at(std::max(now, after_last));
+        submission.entry = std::move(summary);
+        arrivals.push_back({std::move(submission), "hub", clinics_for_(plan.person)});
+    }
+    if (arrivals.empty()) return {};
+    const auto verdicts = logbook_.accept(arrivals, now);
+    if (!verdicts) return verdicts.error();
+    return {};
+}
+
+Result<Review> Upkeep::review(const care::Plan& plan, const care::Period& period, Instant known_at) {
+    const auto history = logbook_.history(plan.person);
+    if (!history) return history.error();
+    return care::review_of(plan, household_, history->entries, period, known_at);
+}
+
+Result<bool> Upkeep::settle(const std::string& person, const std::string& key, const std::string& by,
+                            const std::string& words) {
+    const auto history = flags_.history(person);
+    if (!history) return history.error();
+    if (!care::is_open(*history, key)) return false;
+    care::FlagEvent event = history->at(key).back();
+    event.what = care::FlagEventKind::settled;
+    event.at = clock_.now();
+    event.by = by;
+    event.words = words;
+    const auto added = flags_.add(person, std::span(&event, 1));
+    if (!added) return added.error();
+    return true;
+}
+
+}  // namespace nightferry::upkeep

@@ -1,0 +1,63 @@
+// Keeps what the hub computes up to date: the summaries of closed days and weeks in the logbook, and the
+// history of flags. Everything else is computed when it is asked for.
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/care/review.hpp"
+#include "daemon/core/ports.hpp"
+#include "daemon/core/result.hpp"
+#include "daemon/entry/household.hpp"
+#include "daemon/logbook/flag_store.hpp"
+#include "daemon/logbook/logbook.hpp"
+
+namespace nightferry::upkeep {
+
+class Upkeep {
+ public:
+    // `clinics_for` names the clinics that may have entries of a person.
+    Upkeep(const entry::Household& household, const std::vector<care::Plan>& plans, logbook::Logbook& logbook,
+           logbook::FlagStore& flags, Clock& clock,
+           std::function<std::vector<std::string>(const std::string& person)> clinics_for)
+        : household_(household),
+          plans_(plans),
+          logbook_(logbook),
+          flags_(flags),
+          clock_(clock),
+          clinics_for_(std::move(clinics_for)) {}
+
+    // Brings summaries and flags to what is known now, if anything was added or came due since the last time.
+    // An error means that the logbook failed; the next call does it all again.
+    Result<void> catch_up();
+
+    // The next instant at which something changes by the mere passing of time; none without a regimen.
+    std::optional<Instant> next_change() const { return next_change_; }
+
+    const std::vector<care::Plan>& plans() const { return plans_; }
+    const care::Plan* plan_of(const std::string& person) const;
+
+    Result<care::Review> review(const care::Plan& plan, const care::Period& period, Instant known_at);
+    Result<care::FlagHistory> history(const std::string& person) { return flags_.history(person); }
+    // Says that a person dealt with a flag. False, and nothing changed, when it is not open.
+    Result<bool> settle(const std::string& person, const std::string& key, const std::string& by,
+                        const std::string& words);
+
+ private:
+    Result<void> catch_up(const care::Plan& plan, Instant now);
+    Result<void> keep_summaries(const care::Review& review, const care::Plan& plan,
+                                const logbook::PersonHistory& history, Instant now);
+
+    const entry::Household& household_;
+    const std::vector<care::Plan>& plans_;
+    logbook::Logbook& logbook_;
+    logbook::FlagStore& flags_;
+    Clock& clock_;
+    std::function<std::vector<std::string>(const std::string&)> clinics_for_;
+    std::int64_t seen_additions_ = -1;
+    std::optional<Instant> next_change_;
+};
+
+}  // namespace nightferry::upkeep
