@@ -31,8 +31,7 @@ void read_measures(TableReader& table, std::span<const Measure> measures) {
         table.problem(measure.key,
                       in_quotes(*text) + " is not " + (measure.is_whole ? "a whole number" : "a number") +
                           " from " + with_unit(measure.least.to_string(), measure.unit) + " to " +
-                          with_unit(measure.most.to_string(), measure.unit) + "; write it like " +
-                          in_quotes(with_unit(measure.most.to_string(), measure.unit)));
+                          with_unit(measure.most.to_string(), measure.unit) + ", written like these two");
     }
 }
 

@@ -160,7 +160,7 @@ void read_flags(TableReader& table, care::FlagRules& flags) {
     for (const auto& [key, level] : table.all_texts()) {
         const auto kind = care::flag_kind(key);
         if (!kind) {
-            table.problem(key, "is no flag." + did_you_mean(key, known));
+            table.problem(key, "is no flag; config/report-format.md lists them." + did_you_mean(key, known));
         } else if (level == "none") {
             flags.levels[*kind] = std::nullopt;
         } else if (const auto found = care::flag_level(level)) {

@@ -23,6 +23,8 @@ struct AdherenceLimits {
     std::chrono::minutes wide{180};         // a quarter of twelve hours.
     std::chrono::minutes gap_min{9 * 60};   // Twelve hours, a quarter less
     std::chrono::minutes gap_max{15 * 60};  // or more.
+
+    bool operator==(const AdherenceLimits&) const = default;
 };
 
 // What doses of one medicine contained, and what E was ordered to contain of it, in the unit of its strength.

@@ -17,6 +17,8 @@ struct DoubleLimits {
     std::chrono::minutes gap{360};  // Doses less than this apart are looked at.
     std::chrono::minutes same_dose{
         30};  // Equal amounts at most so far apart look like one dose, written twice.
+
+    bool operator==(const DoubleLimits&) const = default;
 };
 
 enum class DoubleKind {

@@ -2,6 +2,7 @@
 
 #include "daemon/care/fact_words.hpp"
 #include "daemon/care/flag_list.hpp"
+#include "daemon/entry/vocabulary.hpp"
 
 namespace nightferry::care {
 
@@ -101,7 +102,8 @@ class DoseFlags {
         const SlotRecord& slot = review_.timeline.slots[*dose.slot];
         const std::string given = amount_words(dose.given.amount, dose.given.size);
         const std::string ordered = content_words(slot.ordered.content, slot.ordered.unit);
-        const std::string subject = dose.given.id.to_string() + ":" + given;
+        const std::string subject = dose.given.id.to_string() + ":" + dose.given.amount.value.to_string() +
+                                    std::string(entry::word_for(dose.given.amount.unit));
         switch (check.verdict) {
             case AmountVerdict::match:
                 return;

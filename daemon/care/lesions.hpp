@@ -22,6 +22,8 @@ struct LesionLimits {
     Decimal large_area_cm2{25, 0};
     std::chrono::hours injection_lookback{72};  // In which an injection nearby may be where it came from.
     Decimal injection_distance_cm{1, 0};        // Beyond half of the lesion's length.
+
+    bool operator==(const LesionLimits&) const = default;
 };
 
 enum class Trend {

@@ -22,6 +22,8 @@ namespace nightferry::care {
 struct MatchLimits {
     std::chrono::minutes early_max{180};
     std::chrono::minutes late_max{360};
+
+    bool operator==(const MatchLimits&) const = default;
 };
 
 // `slots` and `given` rise (given not strictly). For each given dose the index of its slot, or nothing.
@@ -36,6 +38,8 @@ struct TimingLimits {
     std::chrono::minutes on_time{
         60};                         // Either way, inclusive: as for medicines given twice a day (ISMP 2011).
     std::chrono::minutes late{180};  // After which it is very late: a quarter of twelve hours.
+
+    bool operator==(const TimingLimits&) const = default;
 };
 
 // `deviation` is given minus scheduled, within the match limits.

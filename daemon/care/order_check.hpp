@@ -14,6 +14,8 @@ struct OrderLimits {
     Decimal large_factor{2, 0};  // At least so many times the order, or at most one such part of it.
     Decimal tenfold_from{8, 0};  // Between these a decimal point may have slipped.
     Decimal tenfold_to{12, 0};
+
+    bool operator==(const OrderLimits&) const = default;
 };
 
 enum class AmountVerdict {

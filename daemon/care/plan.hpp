@@ -31,6 +31,8 @@ struct FlagRules {
     std::chrono::hours entry_lag{24};  // Common practice, no source.
     Decimal weight_percent{5, 0};      // Common practice, no source.
     std::chrono::days note_days{7};    // How long something at the level of a note is shown.
+
+    bool operator==(const FlagRules&) const = default;
 };
 
 struct Plan {

@@ -17,6 +17,8 @@ namespace nightferry::care {
 struct SampleWindow {
     std::chrono::minutes from{240};
     std::chrono::minutes to{360};
+
+    bool operator==(const SampleWindow&) const = default;
 };
 
 struct SinceDose {

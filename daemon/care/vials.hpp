@@ -28,6 +28,8 @@ struct VialRules {
     int in_use_days = 28;
     DayCount counting = DayCount::from_opening;
     Decimal loss_per_draw_ml{1, 2};  // Common practice, no source.
+
+    bool operator==(const VialRules&) const = default;
 };
 
 enum class VialConcern {

@@ -179,7 +179,7 @@ Result<HttpAnswer> CareApi::settle(const HttpRequest& request, const care::Plan&
     if (!caught_up) return caught_up.error();
     const auto settled = upkeep_.settle(plan.person, *key, closer->by, closer->reason);
     if (!settled) return settled.error();
-    if (!*settled) return error_answer(404, "no flag with the key " + in_quotes(*key) + " is open");
+    if (!*settled) return error_answer(404, "no flag with this key is open");
     json::Document document;
     document.root().add_string("settled", *key);
     return json_answer(200, document);

@@ -1,6 +1,7 @@
 // Settings: what good ones mean, and the lines people get for bad ones.
 #include "config/load_settings.hpp"
 
+#include <regex>
 #include <set>
 
 #include "tests/config/settings_cases.hpp"
@@ -71,6 +72,69 @@ TEST(LoadSettingsTest, TheSampleIsGoodAsItStands) {
     EXPECT_EQ(settings.socket, "/run/nightferry/nightferry.sock");
     ASSERT_EQ(settings.clinics.size(), 1u);
     EXPECT_EQ(settings.clinics[0].endpoint.host, "clinic.example");
+}
+
+// The sample with everything in it that is commented out.
+std::string whole_sample() {
+    std::istringstream sample(test::source_file("config/nightferry.sample.toml"));
+    const std::regex setting(R"(^#((\[|[a-z_0-9-]+ = ").*))");
+    std::string whole;
+    for (std::string line; std::getline(sample, line);)
+        whole += std::regex_replace(line, setting, "$1") + "\n";
+    return whole;
+}
+
+TEST(LoadSettingsTest, TheSampleShowsTheDefaults) {
+    const Settings settings = good(whole_sample());
+    ASSERT_EQ(settings.plans.size(), 1u);
+    const care::Plan& plan = settings.plans[0];
+    const care::Plan defaults;
+    EXPECT_EQ(plan.person, "person-1");
+    EXPECT_EQ(plan.timeline.match, defaults.timeline.match);
+    EXPECT_EQ(plan.timeline.timing, defaults.timeline.timing);
+    EXPECT_EQ(plan.timeline.doubles, defaults.timeline.doubles);
+    EXPECT_EQ(plan.adherence, defaults.adherence);
+    EXPECT_EQ(plan.order, defaults.order);
+    EXPECT_EQ(plan.lesions, defaults.lesions);
+    EXPECT_EQ(plan.sample, care::SampleWindow{});
+    EXPECT_EQ(plan.vials.at(0).rules, care::VialRules{});
+    care::FlagRules flags = plan.flags;
+    EXPECT_EQ(flags.levels, (std::map<care::FlagKind, std::optional<care::Level>>{
+                                {care::FlagKind::late_dose, care::Level::note}}));
+    EXPECT_EQ(flags.texts.size(), 1u);
+    flags.levels.clear();
+    flags.texts.clear();
+    EXPECT_EQ(flags, defaults.flags);
+    EXPECT_EQ(plan.sites.navel_margin_cm, defaults.sites.navel_margin_cm);
+    EXPECT_EQ(plan.sites.spacing_cm, defaults.sites.spacing_cm);
+    EXPECT_EQ(plan.sites.spacing_days, defaults.sites.spacing_days);
+    EXPECT_EQ(plan.sites.alternate_sides, defaults.sites.alternate_sides);
+    EXPECT_EQ(plan.sites.bruise_margin_cm, defaults.sites.bruise_margin_cm);
+    EXPECT_EQ(plan.sites.lump_rest, defaults.sites.lump_rest);
+}
+
+TEST(LoadSettingsTest, WhatTheSampleOrdersIsRead) {
+    const care::Plan plan = good(whole_sample()).plans.at(0);
+    ASSERT_EQ(plan.regimen.orders.size(), 1u);
+    const care::Order& order = plan.regimen.orders[0];
+    EXPECT_EQ(to_text(order.from), "2026-10-12 08:00");
+    EXPECT_EQ(order.zone.name(), "Europe/Dublin");
+    ASSERT_EQ(order.doses.size(), 2u);
+    EXPECT_EQ(order.doses[1].clock, std::chrono::hours{20});
+    EXPECT_EQ(order.doses[1].amount, (entry::Amount{Decimal(18, 2), entry::Unit::millilitre}));
+    ASSERT_TRUE(plan.regimen.end);
+    EXPECT_EQ(to_text(*plan.regimen.end), "2027-03-31T23:00:00Z");
+    ASSERT_EQ(plan.regimen.holds.size(), 1u);
+    EXPECT_EQ(to_text(plan.regimen.holds[0].from), "2026-10-15T19:00:00Z");
+    EXPECT_EQ(to_text(plan.regimen.holds[0].told), "2026-10-15T16:05:00Z");
+    EXPECT_EQ(plan.regimen.holds[0].instructed_by, "clinic nurse");
+    ASSERT_EQ(plan.sites.exclusions.size(), 1u);
+    EXPECT_EQ(plan.sites.exclusions[0].radius_cm, Decimal(2, 0));
+    EXPECT_EQ(plan.sites.catheters.size(), 1u);
+    EXPECT_EQ(plan.sites.regions.size(), 2u);
+    EXPECT_EQ(plan.sites.rotation.size(), 4u);
+    EXPECT_EQ(plan.syringes.at("enoxaparin-100").scale.capacity_ml, Decimal(3, 1));
+    EXPECT_EQ(plan.flags.texts.at(care::Level::contact).substr(0, 8), "Ring the");
 }
 
 TEST(LoadSettingsTest, TheDemoHouseholdMeansWhatItSays) {

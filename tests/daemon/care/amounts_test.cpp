@@ -41,6 +41,32 @@ TEST(AmountsTest, VolumeAndContentAreTiedByTheStrength) {
               "11025 in 0.55125 mL");
 }
 
+// What the labels say of their presentations: US and UK labels of enoxaparin, dalteparin, tinzaparin and
+// fondaparinux.
+TEST(AmountsTest, PresentationsOfLabelsAreTheirVolumeTimesTheirStrength) {
+    struct Presentation {
+        std::string_view strength;
+        Unit unit;
+        std::string_view ml;
+        std::string_view content;
+    };
+    constexpr Unit mg = Unit::milligram;
+    constexpr Unit iu = Unit::international_unit;
+    for (const Presentation& one : std::initializer_list<Presentation>{
+             {"100", mg, "0.2", "20"},       {"100", mg, "0.3", "30"},      {"100", mg, "0.4", "40"},
+             {"100", mg, "0.6", "60"},       {"100", mg, "0.8", "80"},      {"100", mg, "1", "100"},
+             {"100", mg, "3", "300"},        {"150", mg, "0.8", "120"},     {"150", mg, "1", "150"},
+             {"12500", iu, "0.2", "2500"},   {"25000", iu, "0.2", "5000"},  {"25000", iu, "0.3", "7500"},
+             {"25000", iu, "0.4", "10000"},  {"25000", iu, "0.5", "12500"}, {"25000", iu, "0.6", "15000"},
+             {"25000", iu, "0.72", "18000"}, {"10000", iu, "1", "10000"},   {"25000", iu, "3.8", "95000"},
+             {"10000", iu, "9.5", "95000"},  {"20000", iu, "0.05", "1000"}, {"10000", iu, "0.05", "500"},
+             {"5", mg, "0.5", "2.5"},        {"12.5", mg, "0.4", "5"},      {"12.5", mg, "0.6", "7.5"},
+             {"12.5", mg, "0.8", "10"}}) {
+        EXPECT_EQ(size(one.ml, Unit::millilitre, medicine(one.strength, one.unit)),
+                  std::string(one.content) + " in " + std::string(one.ml) + " mL");
+    }
+}
+
 // IEEE 754 doubles give 28.999999999999996 and 56.99999999999999.
 TEST(AmountsTest, ContentsThatBinaryFloatsMissAreExact) {
     EXPECT_EQ(size("0.29", Unit::millilitre, medicine("100")), "29 in 0.29 mL");

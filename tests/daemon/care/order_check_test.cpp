@@ -50,6 +50,18 @@ TEST(OrderCheckTest, SlippedPointIsSuspectedBothWays) {
     EXPECT_EQ(told("18", "0.18"), "large 10000.0");
 }
 
+// What rounding to a mark of 0.01 mL makes of 1 380 IU of dalteparin and 11 025 IU of tinzaparin; strengths
+// as on labels.
+TEST(OrderCheckTest, RoundingToAMarkWeighsMoreWhereTheStrengthIsHigher) {
+    const auto rounded = [](std::string_view ml, std::string_view ordered, std::int64_t strength) {
+        return told(compare_amounts(amount(ml), amount(ordered, Unit::international_unit),
+                                    {"d", "d", Decimal(strength, 0), Unit::international_unit}, {}));
+    };
+    EXPECT_EQ(rounded("0.14", "1380", 10'000), "match 101.4");
+    EXPECT_EQ(rounded("0.06", "1380", 25'000), "match 108.7");
+    EXPECT_EQ(rounded("0.55", "11025", 20'000), "match 99.8");
+}
+
 TEST(OrderCheckTest, VolumeAndContentOfOneMedicineAreCompared) {
     EXPECT_EQ(told(compare_amounts(amount("18", Unit::milligram), amount("0.18"), enoxaparin, {})),
               "match 100.0");
