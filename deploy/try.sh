@@ -133,7 +133,7 @@ report() {
     say "What the clinic now holds, by type and status"
     "$build/practice_clinic" --journal "$home/clinic.ndjson" --summary
     say "What IT wants to know"
-    echo "receipts   $(nightferry --json list --limit 10000 | grep -o '"receipts":' | wc -l) entries with the clinic's receipt"
+    echo "receipts   $(nightferry --json list --limit 10000 | grep -o '"receipts":' | wc -l) of the family's own entries with the clinic's receipt"
     echo "waiting    $(nightferry waiting | head -n 1)"
     echo "set aside  $(nightferry set-aside | head -n 1)"
     echo "log        $(wc -l <"$home/hub.log") lines, $(grep -c ' error ' "$home/hub.log" || true) errors, in $home/hub.log"

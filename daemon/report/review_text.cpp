@@ -37,6 +37,14 @@ std::string share_text(const json::Value& object, std::string_view name) {
            (percent.empty() ? ", not calculable" : ", " + percent + " %");
 }
 
+// "on time 34, early 1"
+std::string counted_text(const json::Value& counts, std::initializer_list<const char*> names) {
+    std::string text;
+    for (const char* name : names)
+        text += (text.empty() ? "" : ", ") + spaced(name) + " " + text_at(counts, name);
+    return text;
+}
+
 std::string flag_line(const json::Value& flag) {
     const std::string state = text_at(flag, "state");
     std::string line = text_at(flag, "level") + ": " + text_at(flag, "reason");
@@ -106,11 +114,10 @@ class Page {
             table.row({"  content of " + text_at(content, "medicine"),
                        text_at(content, "given") + " given, " + text_at(content, "ordered") + " ordered"});
         if (const json::Value* counts = found->find("counts")) {
-            std::string all;
-            for (const char* name : {"on_time", "early", "late", "very_late", "extra", "missed", "no_record",
-                                     "held", "due", "provisional"})
-                all += (all.empty() ? "" : ", ") + spaced(name) + " " + text_at(*counts, name);
-            table.row({"  counts", all});
+            table.row({"  times", counted_text(*counts, {"on_time", "early", "late", "very_late"})});
+            table.row(
+                {"  not given, or not known", counted_text(*counts, {"missed", "no_record", "held", "due"})});
+            table.row({"  besides", counted_text(*counts, {"extra", "provisional"})});
         }
         for (const json::Value& carer : found->items_at("carers"))
             table.row(

@@ -42,6 +42,7 @@ std::string text(const T& sample, Release release) {
 TEST(BuildersTest, WriteEachReleaseAsReviewed) {
     expect_golden(test::administration(), "medication_administration");
     expect_golden(test::observation(), "observation");
+    expect_golden(test::summary(), "observation_of_a_period");
     expect_golden(test::provenance(), "provenance");
     expect_golden(test::device(), "device");
 }

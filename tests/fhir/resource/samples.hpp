@@ -71,6 +71,23 @@ inline Observation observation() {
     return sample;
 }
 
+// As a device counts it.
+inline Observation summary() {
+    Observation sample;
+    sample.identifier = {{"urn:example:home", "urn:uuid:7f0d3c8e-5b0a-4c1e-9d3a-0a1b2c3d4e5f"}};
+    sample.status = "amended";
+    sample.code.text = "doses of one day";
+    sample.subject = {"Patient/p1", {}, {}, {}};
+    sample.effective_period = fhir::resource::Period{"2026-10-25T00:00:00+01:00", "2026-10-26T00:00:00+00:00"};
+    sample.device = {"Device/hub", {}, {}, {}};
+    const std::string reasons = "http://terminology.hl7.org/CodeSystem/data-absent-reason";
+    sample.component = {
+        {{{}, "doses given"}, Observation::Integer{"2"}},
+        {{{}, "scheduled and given"}, fhir::resource::Ratio{"1", "2"}},
+        {{{}, "in the ordered amount"}, {}, coded(reasons, "not-applicable", "Not Applicable")}};
+    return sample;
+}
+
 inline Provenance provenance() {
     const std::string roles = "http://terminology.hl7.org/CodeSystem/provenance-participant-type";
     Provenance sample;

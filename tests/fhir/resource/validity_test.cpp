@@ -22,6 +22,7 @@ void expect_valid(const T& sample) {
 TEST(ValidityTest, WhatTheBuildersWriteIsValidInEveryRelease) {
     expect_valid(test::administration());
     expect_valid(test::observation());
+    expect_valid(test::summary());
     expect_valid(test::provenance());
     expect_valid(test::device());
 }
