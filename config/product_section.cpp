@@ -26,6 +26,8 @@ Product read_product(TableReader& table, const std::string& medicine) {
     if (table.has("syringe") != table.has("syringe_marks")) {
         table.problem(table.has("syringe") ? "syringe" : "syringe_marks",
                       "syringe and syringe_marks belong together: what it holds, and what one mark is");
+    } else if (table.has("syringe") && syringe.scale.step_ml > syringe.scale.capacity_ml) {
+        table.problem("syringe_marks", "is more than the syringe holds");
     } else if (table.has("syringe")) {
         product.syringe = syringe;
     } else if (syringe.is_prefilled) {

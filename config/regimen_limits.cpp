@@ -84,6 +84,7 @@ void check_limits(TableReader& table, const Plan& plan) {
         table.problem("late",
                       "is less than on_time; a dose is late from on_time on and very late from late on");
     if (plan.adherence.gap_min > plan.adherence.gap_max) table.problem("gap_max", "is less than gap_min");
+    if (plan.adherence.near > plan.adherence.wide) table.problem("wide", "is less than near");
     if (plan.order.tenfold_from > plan.order.tenfold_to)
         table.problem("tenfold_to", "is less than tenfold_from");
 }

@@ -52,7 +52,8 @@ std::optional<care::DailyDose> read_dose(std::string_view text, const entry::Med
     const auto clock = parse_clock(text.substr(0, first));
     const auto value = Decimal::parse(trimmed(text.substr(first, last - first)));
     const auto unit = entry::meaning_of<entry::Unit>(text.substr(last + 1));
-    if (!clock || !value || *value <= Decimal() || !unit) return std::nullopt;
+    const bool whole_minute = clock && *clock % std::chrono::minutes{1} == std::chrono::seconds{0};
+    if (!whole_minute || !value || *value <= Decimal() || !unit) return std::nullopt;
     const entry::Amount amount{*value, *unit};
     if (!care::size_of(amount, medicine)) return std::nullopt;
     return care::DailyDose{std::chrono::floor<std::chrono::minutes>(*clock), amount};
@@ -167,6 +168,11 @@ void read_exclusions(TableReader& regimen, Plan& plan, std::vector<Problem>& pro
                                         any_of(entry::choices<entry::Region>()));
         if (!side.empty() && !known_side)
             table.problem("side", in_quotes(side) + " is neither left nor right");
+        const bool wrong_side = known_region == entry::Region::abdomen && known_side && exclusion.site.x_cm &&
+                                !exclusion.site.x_cm->is_zero() &&
+                                (*exclusion.site.x_cm > Decimal()) != (*known_side == entry::Side::left);
+        if (wrong_side)
+            table.problem("x", "lies on the other side; on the abdomen x counts to the person's left");
         table.report_leftovers();
         exclusion.site.region = known_region.value_or(entry::Region::abdomen);
         exclusion.site.side = known_side.value_or(entry::Side::left);
@@ -207,8 +213,43 @@ void read_sample_window(TableReader& table, Plan& plan) {
                                      std::chrono::minutes{to->coefficient()}};
 }
 
-Plan read_regimen(TableReader& table, const entry::Household& household, std::vector<Problem>& problems) {
+// What only shows when everything is read: an end before the beginning, doses that the syringe does not hold,
+// and doses so close together that every one would look like a possible double.
+void check_regimen(TableReader& table, const entry::Household& household, const Plan& plan) {
+    if (plan.regimen.orders.empty()) return;
+    const care::Order& first = plan.regimen.orders.front();
+    if (plan.regimen.end && *plan.regimen.end <= care::meant_by(first.zone, first.from).at)
+        table.problem("end", "is not after the first order's from, so nothing would ever be scheduled");
+    for (const care::Order& order : plan.regimen.orders) {
+        const auto syringe = plan.syringes.find(order.medicine);
+        for (std::size_t i = 0; i < order.doses.size(); ++i) {
+            const care::DailyDose& dose = order.doses[i];
+            const auto size = care::size_of(dose.amount, *household.medicine(order.medicine));
+            if (size && syringe != plan.syringes.end() && size->ml > syringe->second.scale.capacity_ml) {
+                table.problem("order", "the dose of " + dose.amount.value.to_string() + " " +
+                                           std::string(entry::word_for(dose.amount.unit)) +
+                                           " is more than the syringe of this [[medicine]] holds");
+            }
+            const auto next = i + 1 < order.doses.size() ? order.doses[i + 1].clock
+                                                         : order.doses[0].clock + std::chrono::hours{24};
+            if (next > dose.clock && next - dose.clock <= plan.timeline.doubles.gap) {
+                table.problem("order",
+                              "has doses " + std::to_string((next - dose.clock).count()) +
+                                  " min apart; with a double_gap of " +
+                                  std::to_string(plan.timeline.doubles.gap.count()) +
+                                  " min in [regimen.limits] every one would look like a possible double");
+            }
+        }
+    }
+}
+
+Plan read_regimen(TableReader& table, const entry::Household& household, const std::vector<Product>& products,
+                  std::vector<Problem>& problems) {
     Plan plan;
+    for (const Product& product : products) {
+        plan.vials.push_back({product.medicine, product.vial});
+        if (product.syringe) plan.syringes.emplace(product.medicine, *product.syringe);
+    }
     plan.person = table.need_text("person", "the key of a [[person]]");
     if (!plan.person.empty() && household.person(plan.person) == nullptr)
         table.problem("person", "no [[person]] has the key " + in_quotes(plan.person));
@@ -229,6 +270,7 @@ Plan read_regimen(TableReader& table, const entry::Household& household, std::ve
     part("sites", [&](TableReader& inner) { read_sites(inner, plan.sites); });
     part("flags", [&](TableReader& inner) { read_flags(inner, plan.flags); });
     part("texts", [&](TableReader& inner) { read_texts(inner, plan.flags); });
+    check_regimen(table, household, plan);
     table.report_leftovers();
     return plan;
 }
@@ -248,11 +290,7 @@ std::vector<Plan> read_regimens(TableReader& root, const entry::Household& house
     std::vector<Plan> plans;
     for (const toml::table* one : root.tables("regimen", 0, "a person and at least one order")) {
         TableReader table(*one, numbered("regimen", plans.size()), problems);
-        Plan plan = read_regimen(table, household, problems);
-        for (const Product& product : products) {
-            plan.vials.push_back({product.medicine, product.vial});
-            if (product.syringe) plan.syringes.emplace(product.medicine, *product.syringe);
-        }
+        Plan plan = read_regimen(table, household, products, problems);
         if (std::ranges::find(plans, plan.person, &Plan::person) != plans.end())
             table.problem("person", "has a regimen already; add an [[regimen.order]] to it instead");
         plans.push_back(std::move(plan));

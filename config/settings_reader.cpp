@@ -15,6 +15,13 @@ std::string_view kind_words(const toml::node& node) {
     return "a date or time";
 }
 
+// How a list is written: "[[regimen.order]]", whatever the numbers of the items it lies in.
+std::string heading(std::string path) {
+    for (auto open = path.find('['); open != std::string::npos; open = path.find('['))
+        path.erase(open, path.find(']') - open + 1);
+    return "[[" + path + "]]";
+}
+
 }  // namespace
 
 std::string TableReader::path_of(std::string_view key) const {
@@ -72,21 +79,21 @@ std::vector<const toml::table*> TableReader::tables(std::string_view key, std::s
     const toml::node* node = take(key);
     const toml::array* list = node == nullptr ? nullptr : node->as_array();
     if (node != nullptr && list == nullptr) {
-        problem(key, "found " + std::string(kind_words(*node)) + ", expected [[" + path_of(key) + "]] with " +
-                         std::string(expected));
+        problem(key, "found " + std::string(kind_words(*node)) + ", expected " + heading(path_of(key)) +
+                         " with " + std::string(expected));
         return found;
     }
     for (std::size_t i = 0; list != nullptr && i < list->size(); ++i) {
         const toml::table* one = list->get(i)->as_table();
         if (one == nullptr) {
-            problem(key, "expected [[" + path_of(key) + "]] with " + std::string(expected));
+            problem(key, "expected " + heading(path_of(key)) + " with " + std::string(expected));
         } else {
             found.push_back(one);
         }
     }
     if (found.size() < least && (list == nullptr || list->size() < least)) {
-        problem(key,
-                "is missing; expected at least one [[" + path_of(key) + "]] with " + std::string(expected));
+        problem(key, "is missing; expected at least one " + heading(path_of(key)) + " with " +
+                         std::string(expected));
     }
     return found;
 }

@@ -41,7 +41,6 @@ class Tally {
     std::optional<Adherence> result() {
         const auto due = [](const SlotRecord& record) { return record.slot.due.at; };
         for (const SlotRecord& record : around(timeline_.slots, due)) {
-            if (record.fate == SlotFate::held) held_.push_back(record.slot.due.at);
             if (in_period(record.slot.due.at)) count_slot(record);
         }
         const auto given = [](const DoseRecord& dose) { return dose.given.at; };
@@ -74,10 +73,12 @@ class Tally {
 
     bool in_period(Instant at) const { return from_ <= at && at < to_; }
 
-    void add_to(Decimal& sum, const Decimal& part) {
-        const auto more = add(sum, part);
+    void add_content(const std::string& medicine, const DoseSize& size, Decimal Content::*sum) {
+        Content& content = found_.contents[medicine];
+        content.unit = size.unit;
+        const auto more = add(content.*sum, size.content);
         too_long_ = too_long_ || !more;
-        if (more) sum = *more;
+        if (more) content.*sum = *more;
     }
 
     void count_slot(const SlotRecord& record) {
@@ -89,6 +90,9 @@ class Tally {
             case SlotFate::due:
                 ++found_.due;
                 day.open = true;
+                return;
+            case SlotFate::undecided:
+                ++found_.undecided;
                 return;
             case SlotFate::given:
                 break;
@@ -102,14 +106,14 @@ class Tally {
         ++day.ordered;
         for (Share* share : {&found_.taken, &found_.slots_filled, &found_.near_time, &found_.wide_time})
             ++share->of;
-        add_to(found_.contents[record.medicine].ordered, record.ordered.content);
+        add_content(record.medicine, record.ordered, &Content::ordered);
     }
 
     void count_dose(const DoseRecord& dose, Instant counts_at) {
         ++found_.taken.n;
         ++found_.by_carer[dose.given.by].given;
         ++days_[day_of(home_, counts_at)].given;
-        add_to(found_.contents[dose.given.medicine].given, dose.given.size.content);
+        add_content(dose.given.medicine, dose.given.size, &Content::given);
         given_.push_back(dose.given.at);
         const microseconds lag = dose.given.recorded - dose.given.at;
         found_.longest_entry_lag = std::max(found_.longest_entry_lag.value_or(lag), lag);
@@ -161,11 +165,24 @@ class Tally {
     }
 
     bool spans_held_slot(Instant after, Instant before) const {
-        const auto next = std::ranges::upper_bound(held_, after);
-        return next != held_.end() && *next < before;
+        const auto due = [](const SlotRecord& record) { return record.slot.due.at; };
+        for (auto next = std::ranges::upper_bound(timeline_.slots, after, {}, due);
+             next != timeline_.slots.end() && due(*next) < before; ++next) {
+            if (next->fate == SlotFate::held) return true;
+        }
+        return false;
+    }
+
+    // A gap belongs to the period of the dose that ends it, so that every gap belongs to one.
+    void take_dose_before() {
+        if (given_.empty()) return;
+        const auto at = [](const DoseRecord& dose) { return dose.given.at; };
+        const auto first = std::ranges::lower_bound(timeline_.doses, given_.front(), {}, at);
+        if (first != timeline_.doses.begin()) given_.insert(given_.begin(), std::prev(first)->given.at);
     }
 
     void count_gaps() {
+        take_dose_before();
         for (std::size_t i = 1; i < given_.size(); ++i) {
             if (spans_held_slot(given_[i - 1], given_[i])) continue;
             const microseconds gap = given_[i] - given_[i - 1];
@@ -186,7 +203,6 @@ class Tally {
     Adherence found_;
     std::map<std::chrono::local_days, Daily> days_;
     std::vector<Instant> given_;
-    std::vector<Instant> held_;
     std::vector<microseconds> deviations_;
     bool too_long_ = false;
 };

@@ -2,7 +2,8 @@
 // 2012. Every figure says n of N, and none where N is 0: then it cannot be calculated, and is neither 0 nor
 // 100. The figures are never merged into one score, and nothing here is called good or bad.
 //
-// E, the slots that count: those of the period that were neither held nor are still due.
+// E, the slots that count: those of the period that were neither held nor are still due, nor undecided
+// because only a provisional dose could fill them.
 #pragma once
 
 #include <chrono>
@@ -29,8 +30,9 @@ struct AdherenceLimits {
 
 // What doses of one medicine contained, and what E was ordered to contain of it, in the unit of its strength.
 struct Content {
-    Decimal given;
-    Decimal ordered;
+    Decimal given = {};
+    Decimal ordered = {};
+    entry::Unit unit = entry::Unit::milligram;
 
     // Given as a percentage of ordered, one decimal, half up; nothing when nothing was ordered.
     std::optional<Decimal> percent() const;
@@ -51,7 +53,8 @@ struct Adherence {
     Share days_covered;     // COV: days with at least as many.
     Share near_time;        // TI60: slots filled within the near window, of E.
     Share wide_time;        // TI180: within the wide one.
-    Share intervals;        // INT: gaps between doses within limits, of those without a held slot in them.
+    Share intervals;        // INT: gaps within limits, of those without a held slot in them; a gap
+                            // belongs to the period of the dose that ends it.
     Share ordered_amount;   // DOSE: filled slots whose dose matches the order, of the filled ones.
     std::map<std::string, Content> contents;  // MG, by medicine: nothing is added up over two of them.
 
@@ -61,6 +64,7 @@ struct Adherence {
     std::int64_t no_record = 0;
     std::int64_t held = 0;
     std::int64_t due = 0;
+    std::int64_t undecided = 0;    // Slots that only a provisional dose could fill; not in E.
     std::int64_t provisional = 0;  // Doses in no other figure, until a person decides.
     std::map<std::string, CarerFigures> by_carer;
 

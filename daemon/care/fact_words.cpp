@@ -45,6 +45,10 @@ std::string zone_words(const entry::Site& site) {
     return zone_words(BodyZone{site.region, site.side});
 }
 
+std::string why_words(entry::WhyNotGiven why) {
+    return with_blanks(entry::word_for(why));
+}
+
 std::string finding_words(entry::FindingKind kind) {
     return with_blanks(entry::word_for(kind));
 }

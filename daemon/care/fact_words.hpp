@@ -21,6 +21,8 @@ std::string content_words(const Decimal& content, entry::Unit unit);
 // "left thigh"
 std::string zone_words(const BodyZone& zone);
 std::string zone_words(const entry::Site& site);
+// "not at hand"
+std::string why_words(entry::WhyNotGiven why);
 // "colour change"
 std::string finding_words(entry::FindingKind kind);
 

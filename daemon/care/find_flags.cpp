@@ -27,8 +27,10 @@ void FlagList::add(FlagKind kind, const std::string& subject, Instant about, std
 
 std::vector<Flag> FlagList::sorted() {
     std::ranges::sort(flags_, [](const Flag& a, const Flag& b) {
-        return std::tie(b.about, a.key) < std::tie(a.about, b.key);
+        return std::tie(b.level, b.about, a.key) < std::tie(a.level, a.about, b.key);
     });
+    const auto repeated = std::ranges::unique(flags_, {}, &Flag::key);
+    flags_.erase(repeated.begin(), repeated.end());
     return std::move(flags_);
 }
 

@@ -7,9 +7,9 @@
 
 namespace nightferry::care {
 
-// All flags that arise from what was known, newest first: those at the level of a note only while what they
-// are about is recent, the others until a person or a later entry settles them. Reads everything in the
-// review but its flags.
+// All flags that arise from what was known, the most urgent first, then the newest: those at the level of a
+// note only while what they are about is recent, the others until a person or a later entry settles them.
+// Reads everything in the review but its flags.
 std::vector<Flag> find_flags(const Review& review, const Plan& plan, const entry::Household& household);
 
 }  // namespace nightferry::care

@@ -72,7 +72,7 @@ std::optional<Level> flag_level(std::string_view word) {
 std::string_view default_text(Level level) {
     switch (level) {
         case Level::note:
-            return "This is kept for your clinic's next look at the record.";
+            return "For looking back, alone or with your clinic.";
         case Level::contact:
             return "Clinics ask to hear about this the same day. Please ring your clinic; it decides what "
                    "follows.";

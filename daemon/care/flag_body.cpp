@@ -37,7 +37,8 @@ class BodyFlags {
         for (const Lesion& lesion : review_.lesions) {
             const Assessment* last = last_measured(lesion);
             if (lesion.resolved || last == nullptr) continue;
-            const std::string subject = lesion.assessments.front().look.to_string();
+            // A new look is a new fact, also when somebody dealt with the last one.
+            const std::string subject = last->look.to_string();
             const std::string what = name_of(lesion);
             if (last->persistent_growth) {
                 flags_.add(FlagKind::growing_lesion, subject, last->at,
@@ -119,6 +120,7 @@ class BodyFlags {
 
     std::string words(const Look& look) const {
         std::string text = finding_words(look.finding.what);
+        if (look.finding.what == FindingKind::other && !look.note.empty()) text += " (" + look.note + ")";
         text[0] = static_cast<char>(text[0] - 'a' + 'A');
         if (look.finding.site) text += ", " + zone_words(*look.finding.site);
         text += " at " + clock_words(home_, look.at);

@@ -25,19 +25,20 @@ class DoseFlags {
                            clock_words(home_, earlier.at) + " and " + clock_words(home_, later.at) + ": " +
                            (same ? "perhaps one dose written down twice"
                                  : "perhaps two injections, perhaps one written down twice") +
-                           ". Until somebody says which, the later one is in no figure.",
+                           ". The later one is in no figure until the entry itself says which: by being "
+                           "retracted, or amended with "
+                           "separate.",
                        {earlier.id, later.id});
         }
     }
 
     void slots() {
-        const auto begins = review_.known.begins();
         for (const SlotRecord& record : review_.timeline.slots) {
             const Instant due = record.slot.due.at;
-            if (!begins || due < *begins - plan_.timeline.match.early_max) continue;
             if (record.fate == SlotFate::missed) {
                 flags_.add(FlagKind::missed_dose, record.declared->to_string(), due,
-                           "The dose of " + clock_words(home_, due) + " is recorded as not given.",
+                           "The dose of " + clock_words(home_, due) + " is recorded as not given (" +
+                               why_words(*record.why) + ").",
                            {*record.declared});
             } else if (record.fate == SlotFate::no_record) {
                 flags_.add(FlagKind::no_record, to_text(due), due,
@@ -64,7 +65,9 @@ class DoseFlags {
     void unreadable() {
         for (const EntryId& id : review_.known.unreadable)
             flags_.add(FlagKind::unreadable_dose, id.to_string(), review_.known_at,
-                       "A recorded dose is in no figure: the settings no longer name its medicine.", {id});
+                       "A recorded dose is in no figure: the settings no longer name its medicine, or not "
+                       "with this unit.",
+                       {id});
     }
 
  private:

@@ -20,7 +20,7 @@ class FlagList {
     void add(FlagKind kind, const std::string& subject, Instant about, std::string reason,
              std::vector<EntryId> entries);
 
-    // Newest first.
+    // The most urgent first, then the newest.
     std::vector<Flag> sorted();
 
  private:

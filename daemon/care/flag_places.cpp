@@ -75,7 +75,7 @@ class PlaceFlags {
             case SiteConcern::in_bruise:
                 return "from the middle of the bruise seen at " + then + " " + distance();
             case SiteConcern::resting:
-                return "this part rests because of the lump seen at " + then;
+                return "in the zone of the lump seen at " + then + ", which the settings let rest";
             case SiteConcern::excluded:
                 return "the settings exclude this place (" + note.why + ")";
             case SiteConcern::other_region:

@@ -12,17 +12,28 @@ namespace {
 
 using entry::Version;
 
+// A clock that runs ahead dates a record after its acceptance; it is known from that on.
+Instant known_from(const Version& version) {
+    return std::min(version.recorded().at, version.accepted);
+}
+
 // The revision in effect among those written down by then; null when there was none yet.
 const Version* in_effect(const Revisions& revisions, Instant at) {
     const Version* found = nullptr;
     for (const Version& one : revisions) {
-        if (one.recorded().at > at) continue;
+        if (known_from(one) > at) continue;
         if (found == nullptr || entry::takes_effect_over(one.submission, found->submission)) found = &one;
     }
     return found;
 }
 
-void add_dose(Known& known, const Version& version, const entry::DoseGiven& dose,
+Instant first_recorded(const Revisions& revisions) {
+    return std::ranges::min(revisions, {}, [](const Version& one) { return one.recorded().at; })
+        .recorded()
+        .at;
+}
+
+void add_dose(Known& known, const Version& version, Instant recorded, const entry::DoseGiven& dose,
               const entry::Household& household) {
     const entry::Medicine* medicine = household.medicine(dose.medicine);
     const auto size = medicine == nullptr ? std::nullopt : size_of(dose.amount, *medicine);
@@ -31,19 +42,19 @@ void add_dose(Known& known, const Version& version, const entry::DoseGiven& dose
         return;
     }
     known.doses.push_back({version.content.id, version.content.time.at, dose.medicine, dose.amount, *size,
-                           dose.site, dose.vial, version.content.by, version.recorded().at, dose.separate});
+                           dose.site, dose.vial, version.content.by, recorded, dose.separate});
 }
 
-void add(Known& known, const Version& version, const entry::Household& household) {
+void add(Known& known, const Version& version, Instant recorded, const entry::Household& household) {
     const entry::Entry& entry = version.content;
     const Instant at = entry.time.at;
     std::visit(Overloaded{
-                   [&](const entry::DoseGiven& dose) { add_dose(known, version, dose, household); },
+                   [&](const entry::DoseGiven& dose) { add_dose(known, version, recorded, dose, household); },
                    [&](const entry::DoseNotGiven& dose) {
                        known.not_given.push_back({entry.id, at, dose.why, dose.instructed_by.value_or("")});
                    },
                    [&](const entry::Finding& finding) {
-                       known.looks.push_back({entry.id, at, finding});
+                       known.looks.push_back({entry.id, at, finding, entry.note.value_or("")});
                    },
                    [&](const entry::Weight& weight) {
                        known.weights.push_back({entry.id, at, weight.kg, weight.how});
@@ -72,7 +83,7 @@ Known known_at(std::span<const Revisions> entries, const entry::Household& house
     for (const Revisions& revisions : entries) {
         const Version* version = in_effect(revisions, at);
         if (version == nullptr || version->action() == entry::Action::retract) continue;
-        add(known, *version, household);
+        add(known, *version, first_recorded(revisions), household);
     }
     const auto by_time = [](const auto& a, const auto& b) {
         return std::tie(a.at, a.id) < std::tie(b.at, b.id);

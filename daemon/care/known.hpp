@@ -25,7 +25,7 @@ struct GivenDose {
     entry::Site site;
     std::optional<std::string> vial;
     std::string by;            // Key of the carer.
-    Instant recorded;          // When it was written down.
+    Instant recorded;          // When it was first written down; a correction is no late entry.
     bool is_separate = false;  // A person decided that it is an injection of its own.
 };
 
@@ -41,6 +41,7 @@ struct Look {
     EntryId id;
     Instant at;
     entry::Finding finding;
+    std::string note = {};  // In the family's words.
 };
 
 struct OpenedVial {

@@ -4,7 +4,10 @@
 #include <cstdint>
 #include <map>
 #include <string_view>
+#include <tuple>
 #include <utility>
+
+#include "daemon/care/lesion_kind.hpp"
 
 namespace nightferry::care {
 
@@ -57,22 +60,6 @@ std::optional<Decimal> ratio_of(Wide now, Wide before) {
     const Wide hundredths = (200 * now + before) / (2 * before);
     if (hundredths >= power_of_ten(Decimal::max_integer_digits + 2)) return std::nullopt;
     return Decimal(static_cast<std::int64_t>(hundredths), 2);
-}
-
-bool is_at_a_site(const entry::Finding& finding) {
-    const entry::Place place = entry::place_of(finding.what);
-    return place == entry::Place::at_a_site ||
-           (place == entry::Place::either && (finding.site || finding.lesion));
-}
-
-bool is_gone(const entry::Finding& finding) {
-    return !finding.present || (finding.length_cm && finding.length_cm->is_zero());
-}
-
-// What a finding may turn out to have been from the start.
-FindingKind kin_of(FindingKind kind) {
-    if (kind == FindingKind::haematoma) return FindingKind::bruise;
-    return kind == FindingKind::hardening ? FindingKind::lump : kind;
 }
 
 // The same for all looks at one thing.
@@ -133,18 +120,18 @@ class Series {
         if (rectangle) found.area_cm2 = ellipse_in(*rectangle);
         if (rectangle && last_) found.ratio = ratio_of(*rectangle, *last_);
         found.trend = is_gone(finding) ? Trend::resolved : trend_to(rectangle);
-        found.persistent_growth =
-            found.trend == Trend::growing && lesion_.assessments.back().trend == Trend::growing;
+        found.persistent_growth = found.trend == Trend::growing && last_trend_ == Trend::growing;
         found.is_large = is_large(finding, rectangle);
-        last_ = rectangle;
-        was_measured_ = was_measured_ || rectangle;
+        if (rectangle) {
+            last_ = rectangle;
+            last_trend_ = found.trend;
+        }
         return found;
     }
 
     Trend trend_to(std::optional<Wide> now) const {
         if (!now) return Trend::not_measured;
-        if (!was_measured_) return Trend::first;
-        if (!last_) return Trend::not_measured;
+        if (!last_) return Trend::first;
         const Wide millionfold = *now * power_of_ten(Decimal::max_fraction_digits);
         if (millionfold >= in_millionths(limits_.growth_factor) * *last_ &&
             (*now - *last_) * quarter_pi >= in_area_units(limits_.growth_cm2))
@@ -162,15 +149,45 @@ class Series {
 
     const LesionLimits& limits_;
     Lesion lesion_;
-    std::optional<Wide> last_;  // Length times width at the last look.
-    bool was_measured_ = false;
+    // Of the last look at which it was measured: length times width, and its trend.
+    std::optional<Wide> last_;
+    Trend last_trend_ = Trend::not_measured;
+};
+
+// Series without a label or a dose, by where and what they are: a look that finds nothing there any more ends
+// all of them.
+class LooseEnds {
+ public:
+    void add(const Look& look, std::size_t series) {
+        if (look.finding.site) open_[place_of(look.finding)].push_back(series);
+    }
+
+    // False when there is none to end.
+    bool end(const Look& look, std::vector<Series>& all) {
+        if (!look.finding.site || !is_gone(look.finding)) return false;
+        const auto found = open_.find(place_of(look.finding));
+        if (found == open_.end()) return false;
+        for (const std::size_t series : found->second)
+            all[series].add(look);
+        open_.erase(found);
+        return true;
+    }
+
+ private:
+    using Place = std::tuple<entry::Region, entry::Side, FindingKind>;
+    static Place place_of(const entry::Finding& finding) {
+        return {finding.site->region, finding.site->side, kin_of(finding.what)};
+    }
+
+    std::map<Place, std::vector<std::size_t>> open_;
 };
 
 std::vector<Lesion> in_series(std::span<const Look> looks, const LesionLimits& limits) {
     std::vector<Series> all;
     std::map<Key, std::size_t> open;
+    LooseEnds loose;
     for (const Look& look : looks) {
-        if (!is_at_a_site(look.finding)) continue;
+        if (!is_followed(look.finding)) continue;
         if (const auto key = key_of(look.finding)) {
             const auto [known, is_new] = open.try_emplace(*key, all.size());
             if (!is_new && !all[known->second].ends_before(look)) {
@@ -178,6 +195,10 @@ std::vector<Lesion> in_series(std::span<const Look> looks, const LesionLimits& l
                 continue;
             }
             known->second = all.size();
+        } else if (loose.end(look, all)) {
+            continue;
+        } else if (!is_gone(look.finding)) {
+            loose.add(look, all.size());
         }
         all.emplace_back(look, limits);
     }
@@ -223,6 +244,12 @@ const GivenDose* nearest_injection(const Lesion& lesion, std::span<const GivenDo
 }
 
 }  // namespace
+
+bool is_followed(const entry::Finding& finding) {
+    const entry::Place place = entry::place_of(finding.what);
+    return place == entry::Place::at_a_site ||
+           (place == entry::Place::either && (finding.site || finding.lesion));
+}
 
 std::optional<Decimal> ellipse_area(const Decimal& length_cm, const Decimal& width_cm) {
     const auto rectangle = rectangle_of(length_cm, width_cm);

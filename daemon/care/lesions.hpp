@@ -32,7 +32,7 @@ enum class Trend {
     shrinking,     // At most shrink_factor times the one before.
     steady,        // Neither.
     resolved,      // Gone: length 0, or looked for and not there.
-    not_measured,  // No area, here or at the look before.
+    not_measured,  // No area here.
 };
 
 struct Assessment {
@@ -43,9 +43,10 @@ struct Assessment {
     // Of the ellipse, pi/4 times length times width, three decimals, half up; 0 when it has gone, else none
     // without both measures.
     std::optional<Decimal> area_cm2;
-    std::optional<Decimal> ratio;  // To the area at the look before, unless that is 0; two decimals, half up.
+    std::optional<Decimal>
+        ratio;  // To the area last measured before, unless that is 0; two decimals, half up.
     Trend trend = Trend::not_measured;
-    bool persistent_growth = false;  // Growing at this look and at the one before.
+    bool persistent_growth = false;  // Growing at this look and at the last measured one before.
     bool is_large = false;           // By length or area.
 };
 
@@ -61,16 +62,21 @@ struct Lesion {
     std::vector<Assessment> assessments;
 };
 
+// Whether it is followed as a lesion: what lies at a place where somebody injects, and `other` when it has a
+// site or a label.
+bool is_followed(const entry::Finding& finding);
+
 // pi/4 times length times width, exact to three decimals, half up; nothing when it has too many digits
 // or a length is below zero.
 std::optional<Decimal> ellipse_area(const Decimal& length_cm, const Decimal& width_cm);
 
 // Every finding that lies at a place where somebody injects (entry::place_of; `other` when it has a site or a
 // label), in series, in the order of their first looks. Looks belong together by their label and kind; those
-// without a label by their kind and the dose they name; others stand alone. A bruise and a haematoma are of
-// one kind here, as are a lump and a hardening; what else bears the label of a bruise, pain or dead skin, is
-// followed apart: it says nothing of the bruise's size, and when it goes the bruise may still be there. A
-// look that finds it again after it was gone begins a new series. `looks` and `doses` rise.
+// without a label by their kind and the dose they name; others stand alone, until a look without a label
+// finds nothing of their kind in their zone any more. A bruise and a haematoma are of one kind here, as are a
+// lump and a hardening; what else bears the label of a bruise, pain or dead skin, is followed apart: it says
+// nothing of the bruise's size, and when it goes the bruise may still be there. A look that finds it again
+// after it was gone begins a new series. `looks` and `doses` rise.
 //
 // Compared are unrounded areas, and the place and the length of the series: its `site`, and the first length
 // anybody measured. The injection is the one that a look names first; else, unless it was gone from the

@@ -24,30 +24,8 @@ struct Score {
     }
 };
 
-// The slots that a dose may belong to: first to last, the last not included.
-struct Window {
-    std::size_t first = 0;
-    std::size_t last = 0;
-};
-
 microseconds distance(Instant a, Instant b) {
     return a < b ? b - a : a - b;
-}
-
-std::vector<Window> windows_of(std::span<const Instant> slots, std::span<const Instant> given,
-                               const MatchLimits& limits) {
-    std::vector<Window> windows;
-    windows.reserve(given.size());
-    Window window;
-    for (const Instant at : given) {
-        while (window.first < slots.size() && slots[window.first] < at - limits.late_max)
-            ++window.first;
-        window.last = std::max(window.last, window.first);
-        while (window.last < slots.size() && slots[window.last] <= at + limits.early_max)
-            ++window.last;
-        windows.push_back(window);
-    }
-    return windows;
 }
 
 // best(i, j) is the best score of the doses from i on with the slots from j on. Both window ends rise with i,
@@ -86,6 +64,22 @@ class Scores {
 };
 
 }  // namespace
+
+std::vector<Window> windows_of(std::span<const Instant> slots, std::span<const Instant> given,
+                               const MatchLimits& limits) {
+    std::vector<Window> windows;
+    windows.reserve(given.size());
+    Window window;
+    for (const Instant at : given) {
+        while (window.first < slots.size() && slots[window.first] < at - limits.late_max)
+            ++window.first;
+        window.last = std::max(window.last, window.first);
+        while (window.last < slots.size() && slots[window.last] <= at + limits.early_max)
+            ++window.last;
+        windows.push_back(window);
+    }
+    return windows;
+}
 
 std::vector<std::optional<std::size_t>> match(std::span<const Instant> slots, std::span<const Instant> given,
                                               const MatchLimits& limits) {

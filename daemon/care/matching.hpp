@@ -26,6 +26,17 @@ struct MatchLimits {
     bool operator==(const MatchLimits&) const = default;
 };
 
+// The slots that a dose may belong to: first to last, the last not included.
+struct Window {
+    std::size_t first = 0;
+    std::size_t last = 0;
+    bool operator==(const Window&) const = default;
+};
+
+// Of each given dose; both lists rise.
+std::vector<Window> windows_of(std::span<const Instant> slots, std::span<const Instant> given,
+                               const MatchLimits& limits);
+
 // `slots` and `given` rise (given not strictly). For each given dose the index of its slot, or nothing.
 // Time and memory grow with the number of slots within the limits of each dose.
 std::vector<std::optional<std::size_t>> match(std::span<const Instant> slots, std::span<const Instant> given,

@@ -10,6 +10,8 @@ std::string_view word_for(SlotFate fate) {
             return "held";
         case SlotFate::missed:
             return "missed";
+        case SlotFate::undecided:
+            return "undecided";
         case SlotFate::no_record:
             return "no_record";
         case SlotFate::due:

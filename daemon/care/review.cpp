@@ -19,6 +19,16 @@ Regimen as_told(const Regimen& regimen, Instant known_at) {
     return told;
 }
 
+// The first instant at which a slot may lie: that of the first order, or of the record of doses if that
+// begins later.
+Instant beginning_of(const Regimen& regimen, const Known& known, const MatchLimits& match,
+                     Instant otherwise) {
+    const auto begins = known.begins();
+    if (regimen.orders.empty() || !begins) return otherwise;
+    const Order& first = regimen.orders.front();
+    return std::max(meant_by(first.zone, first.from).at, *begins - match.late_max);
+}
+
 std::vector<GivenDose> counted(const Timeline& timeline) {
     std::vector<GivenDose> doses;
     doses.reserve(timeline.doses.size());
@@ -61,20 +71,30 @@ DoseFacts facts_of(const DoseRecord& dose, const Timeline& timeline, const Plan&
     return facts;
 }
 
-// The doses still to come after an instant, as ordered.
-std::vector<ComingDose> coming_after(const Regimen& regimen, const entry::Household& household,
-                                     const Timeline& timeline, Instant at) {
-    std::vector<ComingDose> coming;
-    for (const Slot& slot : slots_between(regimen, at, at + forecast_reach)) {
-        const std::string& key = regimen.orders[slot.order].medicine;
-        const auto size = size_of(dose_of(regimen, slot).amount, *household.medicine(key));
-        const auto known = std::ranges::lower_bound(timeline.slots, slot.due.at, {},
-                                                    [](const SlotRecord& one) { return one.slot.due.at; });
-        const bool is_settled = known != timeline.slots.end() && known->slot.due.at == slot.due.at &&
-                                (known->fate == SlotFate::given || known->fate == SlotFate::held);
-        if (size && !slot.held && !is_settled) coming.push_back({slot.due.at, key, size->ml});
+// The doses still to come when the review was known, those included whose time has come and that may still be
+// given.
+std::vector<ComingDose> coming(const Regimen& regimen, const entry::Household& household,
+                               const Review& review) {
+    std::vector<ComingDose> doses;
+    for (const SlotRecord& record : review.timeline.slots) {
+        if (record.fate == SlotFate::due && record.slot.due.at <= review.known_at)
+            doses.push_back({record.slot.due.at, record.medicine, record.ordered.ml});
     }
-    return coming;
+    const auto due_of = [](const SlotRecord& record) { return record.slot.due.at; };
+    const auto is_settled = [&](Instant due) {
+        const auto record = std::ranges::lower_bound(review.timeline.slots, due, {}, due_of);
+        return record != review.timeline.slots.end() && due_of(*record) == due &&
+               record->fate != SlotFate::due;
+    };
+    const Instant next = review.known_at + std::chrono::microseconds{1};
+    for (const Slot& slot : slots_between(regimen, next, next + forecast_reach)) {
+        const std::string& key = regimen.orders[slot.order].medicine;
+        const entry::Medicine* medicine = household.medicine(key);
+        const auto size =
+            medicine == nullptr ? std::nullopt : size_of(dose_of(regimen, slot).amount, *medicine);
+        if (size && !slot.held && !is_settled(slot.due.at)) doses.push_back({slot.due.at, key, size->ml});
+    }
+    return doses;
 }
 
 // What the vials opened in the period hold, in whole days of the order that was in force.
@@ -105,11 +125,17 @@ std::vector<Fill> fills_of(const Review& review, const Plan& plan, const entry::
     return fills;
 }
 
+// Over those days of the period on which something could be ordered and known.
 Supply supply_in(const Review& review, const Plan& plan, const entry::Household& household) {
+    if (review.timeline.slots.empty()) return {};
     const auto day = [&](Instant at) {
         return std::chrono::sys_days{day_of(household.zone, at).time_since_epoch()};
     };
-    return supply_of(fills_of(review, plan, household), day(review.period.from), day(review.period.to));
+    const Instant end = std::min(plan.regimen.end.value_or(review.period.to), review.period.to);
+    const auto after_today = day(review.known_at) + std::chrono::days{1};
+    return supply_of(fills_of(review, plan, household),
+                     std::max(day(review.period.from), day(review.timeline.slots.front().slot.due.at)),
+                     std::min(day(end), after_today));
 }
 
 }  // namespace
@@ -127,9 +153,7 @@ Review review_of_known(const Plan& plan, const entry::Household& household, Know
     review.period = period;
     review.known_at = known_at;
     review.known = std::move(known);
-    const Instant begins = regimen.orders.empty()
-                               ? period.from
-                               : meant_by(regimen.orders.front().zone, regimen.orders.front().from).at;
+    const Instant begins = beginning_of(regimen, review.known, plan.timeline.match, period.to);
     const Instant last =
         std::max(period.to, known_at + plan.timeline.match.early_max + std::chrono::microseconds{1});
     review.timeline = timeline_of(regimen, household, begins, last, review.known, known_at, plan.timeline);
@@ -144,8 +168,7 @@ Review review_of_known(const Plan& plan, const entry::Household& household, Know
     review.rotation = rotation_after(doses, plan.sites, end);
     review.lesions = follow_lesions(review.known.looks, doses, plan.lesions);
     review.vials = follow_vials(review.known.vials, doses, plan.vials, household.zone);
-    review.forecast =
-        forecast(review.vials, coming_after(regimen, household, review.timeline, end), plan.vials);
+    review.forecast = forecast(review.vials, coming(regimen, household, review), plan.vials);
     review.supply = supply_in(review, plan, household);
     review.flags = find_flags(review, plan, household);
     return review;

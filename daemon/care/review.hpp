@@ -55,7 +55,7 @@ struct Review {
     Rotation rotation;
     std::vector<Lesion> lesions;
     VialBook vials;
-    Forecast forecast;        // From the end of the period, or from when it was known if that is earlier.
+    Forecast forecast;        // From when it was known.
     Supply supply;            // By the vials opened in the period.
     std::vector<Flag> flags;  // All that arise when it was known, whatever the period.
 };

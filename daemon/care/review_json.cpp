@@ -43,6 +43,22 @@ void put_weeks(json::Value& into, const Review& review) {
     }
 }
 
+// What was seen elsewhere than at sites; what is at sites is followed as lesions.
+void put_findings(json::Value& into, const Review& review) {
+    json::Value& findings = into.add_array("findings");
+    for (const Look& look : review.known.looks) {
+        const entry::Finding& finding = look.finding;
+        if (!review.period.has(look.at) || is_followed(finding)) continue;
+        json::Value& object = findings.push_object();
+        put(object, "look", look.id);
+        put(object, "at", look.at);
+        object.add_string("finding", entry::word_for(finding.what));
+        object.add_boolean("present", finding.present);
+        put(object, "minutes", finding.minutes);
+        if (!look.note.empty()) object.add_string("note", look.note);
+    }
+}
+
 void put_weights(json::Value& into, const Review& review) {
     json::Value& weights = into.add_array("weights");
     for (const Weighing& one : review.known.weights) {
@@ -83,6 +99,7 @@ void put_review(json::Value& into, const Review& review, const entry::Household&
     put_lesions(into, review);
     put_vials(into, review);
     put_supply(into, review);
+    put_findings(into, review);
     put_weights(into, review);
     json::Value* unreadable = review.known.unreadable.empty() ? nullptr : &into.add_array("unreadable_doses");
     for (const EntryId& id : review.known.unreadable)
@@ -101,6 +118,7 @@ void put_since_dose(json::Value& into, const SinceDose& since, const std::option
         put(object, "from_min", std::chrono::microseconds{window->from});
         put(object, "to_min", std::chrono::microseconds{window->to});
         if (since.in_window) object.add_boolean("inside", *since.in_window);
+        if (since.certain_in_window) object.add_boolean("certain_inside", *since.certain_in_window);
         if (since.in_window && !*since.in_window) put(object, "outside_by_min", since.outside_by);
     }
     into.add_boolean("settled", since.is_settled());

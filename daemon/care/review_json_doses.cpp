@@ -12,6 +12,7 @@ void put_content(json::Value& list, const std::string& medicine, const Content& 
     object.add_string("medicine", medicine);
     put(object, "given", content.given);
     put(object, "ordered", content.ordered);
+    object.add_string("unit", entry::word_for(content.unit));
     put(object, "percent", content.percent());
 }
 
@@ -37,6 +38,7 @@ void put_counts(json::Value& into, const Adherence& figures) {
     put(counts, "no_record", figures.no_record);
     put(counts, "held", figures.held);
     put(counts, "due", figures.due);
+    put(counts, "undecided", figures.undecided);
     put(counts, "provisional", figures.provisional);
 }
 
@@ -111,6 +113,8 @@ void put_slots(json::Value& into, const Review& review) {
             put(object, "deviation_min", review.timeline.deviation_of(dose));
         }
         put(object, "declared_by", record.declared);
+        if (record.why) object.add_string("why", entry::word_for(*record.why));
+        if (!record.instructed_by.empty()) object.add_string("instructed_by", record.instructed_by);
     }
 }
 

@@ -45,7 +45,8 @@ std::vector<Instant> slots_without_record(const Timeline& timeline, Instant from
     std::vector<Instant> dues;
     for (auto record = std::ranges::lower_bound(timeline.slots, from, {}, due_of);
          record != timeline.slots.end() && due_of(*record) < to; ++record) {
-        if (record->fate == SlotFate::no_record) dues.push_back(due_of(*record));
+        if (record->fate == SlotFate::no_record || record->fate == SlotFate::due)
+            dues.push_back(due_of(*record));
     }
     return dues;
 }
@@ -80,6 +81,8 @@ SinceDose since_dose(std::span<const GivenDose> doses, std::span<const PossibleD
     if (window) {
         since.outside_by = beyond(*since.elapsed, *window);
         since.in_window = since.outside_by == microseconds{0};
+        if (since.certain_elapsed)
+            since.certain_in_window = beyond(*since.certain_elapsed, *window) == microseconds{0};
     }
     return since;
 }

@@ -31,11 +31,13 @@ struct SinceDose {
     std::optional<std::chrono::microseconds> certain_elapsed;
 
     // Both ends inclusive; none without a window or a dose. `outside_by` is below zero when it is too early.
+    // While the last dose is provisional, the window is told for the certain one too.
     std::optional<bool> in_window;
     std::chrono::microseconds outside_by{0};
+    std::optional<bool> certain_in_window;
 
-    // In the 24 hours before: doses that wait for a person to decide, and slots without a record. While there
-    // are any, the elapsed time may not be true.
+    // In the 24 hours before: doses that wait for a person to decide, and slots without a record (so far).
+    // While there are any, the elapsed time may not be true.
     std::vector<EntryId> undecided;
     std::vector<Instant> without_record;
     bool is_settled() const { return undecided.empty() && without_record.empty(); }

@@ -2,7 +2,8 @@
 
 #include <algorithm>
 
-#include "daemon/care/slots.hpp"
+#include "daemon/care/calendar.hpp"
+#include "daemon/care/lesion_kind.hpp"
 
 namespace nightferry::care {
 
@@ -10,16 +11,12 @@ namespace {
 
 using std::chrono::days;
 
-bool is_gone(const entry::Finding& finding) {
-    return !finding.present || (finding.length_cm && finding.length_cm->is_zero());
-}
-
 bool is_bruise(entry::FindingKind kind) {
-    return kind == entry::FindingKind::bruise || kind == entry::FindingKind::haematoma;
+    return kin_of(kind) == entry::FindingKind::bruise;
 }
 
 bool is_lump(entry::FindingKind kind) {
-    return kind == entry::FindingKind::lump || kind == entry::FindingKind::hardening;
+    return kin_of(kind) == entry::FindingKind::lump;
 }
 
 // Whether both are one bruise, the series and hence the zone being the same. A label says so by itself.
@@ -30,14 +27,12 @@ bool is_same(const Bruise& a, const Bruise& b) {
 }
 
 Series series_of(const entry::Finding& finding) {
-    return finding.lesion ? Series(*finding.lesion) : Series(finding.what);
+    return {finding.lesion.value_or(""), kin_of(finding.what)};
 }
 
 // When the day that lies so many days after the day of `at` is over.
 Instant end_of_day(const Zone& home, Instant at, days later) {
-    const auto local = std::chrono::local_time<std::chrono::microseconds>{at.time_since_epoch()};
-    const auto day = std::chrono::floor<days>(local + home.at(at).offset);
-    return meant_by(home, day + later + days{1}).at;
+    return start_of(home, day_of(home, at) + later + days{1});
 }
 
 bool lasts_longer(const Rest& a, const Rest& b) {

@@ -1,9 +1,10 @@
 // Where it hurts, as looks at the body tell it: the bruises that are there, and the zones that rest because
 // of lumps. Both are asked for instants that only rise from call to call, and read the looks once.
 //
-// Looks with one label in one zone belong to one lesion. Those without a label belong together by their kind
-// and zone; of bruises one zone can hold several, told apart by their coordinates: looks are at one bruise
-// unless both places are known and lie half the longer length apart or more.
+// Looks with one label and of one kind, a haematoma being a bruise and a hardening a lump, belong to one
+// lesion in a zone. Those without a label belong together by their kind and zone; of bruises one zone can
+// hold several, told apart by their coordinates: looks are at one bruise unless both places are known and lie
+// half the longer length apart or more.
 #pragma once
 
 #include <cstddef>
@@ -12,7 +13,6 @@
 #include <span>
 #include <string>
 #include <utility>
-#include <variant>
 #include <vector>
 
 #include "daemon/care/distance.hpp"
@@ -20,8 +20,8 @@
 
 namespace nightferry::care {
 
-// The family's label of a lesion, or without one the kind of finding.
-using Series = std::variant<std::string, entry::FindingKind>;
+// The family's label of a lesion, or nothing, and what it may have been from the start (kin_of()).
+using Series = std::pair<std::string, entry::FindingKind>;
 
 // A bruise or a haematoma, as it was last looked at.
 struct Bruise {

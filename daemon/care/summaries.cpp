@@ -30,6 +30,7 @@ std::map<Count, std::int64_t> counts_of(const Adherence& figures) {
             {Count::no_record, figures.no_record},
             {Count::held, figures.held},
             {Count::extra, figures.extra},
+            {Count::undecided, figures.undecided},
             {Count::provisional, figures.provisional},
             {Count::near_time, figures.near_time.n},
             {Count::wide_time, figures.wide_time.n},
@@ -40,29 +41,40 @@ std::map<Count, std::int64_t> counts_of(const Adherence& figures) {
 
 class Summarizer {
  public:
-    Summarizer(const Review& review, const Plan& plan, const entry::Household& household)
-        : review_(review), plan_(plan), household_(household) {}
+    Summarizer(const Review& review, const Plan& plan, const entry::Household& household,
+               std::optional<local_days> since)
+        : review_(review), plan_(plan), household_(household), since_(since) {}
 
     std::vector<entry::Entry> all() {
         const auto& slots = review_.timeline.slots;
-        const auto begins = review_.known.begins();
-        if (slots.empty() || !begins) return {};
-        const local_days first = day_of(household_.zone, std::max(slots.front().slot.due.at, *begins));
+        if (slots.empty()) return {};
+        local_days first = day_of(household_.zone, slots.front().slot.due.at);
+        if (since_) first = std::min(first, *since_);
         const local_days today = day_of(household_.zone, review_.known_at);
-        for (local_days day = first; day < last_day(today); day += days{1}) {
+        const local_days end = after_last_slot(today);
+        for (local_days day = first; day < today; day += days{1}) {
+            if (day >= end && !anything_given(day)) continue;
             if (!add(entry::SummaryOf::day, day, day)) break;
             const local_days monday = monday_of(day);
-            if (day == monday + days{6} && monday >= first) add(entry::SummaryOf::week, monday, day);
+            if (day == monday + days{6} && monday >= first && monday < end)
+                add(entry::SummaryOf::week, monday, day);
         }
         return std::move(summaries_);
     }
 
  private:
-    // The day after the last one that may have a summary.
-    local_days last_day(local_days today) const {
+    // The day after the last one that may have a slot.
+    local_days after_last_slot(local_days today) const {
         if (!plan_.regimen.end) return today;
         const Instant last_moment = *plan_.regimen.end - std::chrono::microseconds{1};
         return std::min(today, day_of(household_.zone, last_moment) + days{1});
+    }
+
+    bool anything_given(local_days day) const {
+        const auto at = [](const auto& dose) { return dose.at; };
+        const Instant from = start_of(household_.zone, day);
+        const auto first = std::ranges::lower_bound(review_.known.doses, from, {}, at);
+        return first != review_.known.doses.end() && first->at < start_of(household_.zone, day + days{1});
     }
 
     // False when a slot of it is still due.
@@ -78,7 +90,11 @@ class Summarizer {
                         std::chrono::year_month_day{last},
                         home.at(period.from),
                         counts_of(*figures),
-                        {}};
+                        {},
+                        plan_.timeline.timing.on_time,
+                        plan_.timeline.timing.late,
+                        plan_.adherence.near,
+                        plan_.adherence.wide};
         for (const auto& [medicine, content] : figures->contents)
             summary.contents.push_back({medicine, content.given, content.ordered});
         entry::Entry entry;
@@ -92,14 +108,15 @@ class Summarizer {
     const Review& review_;
     const Plan& plan_;
     const entry::Household& household_;
+    const std::optional<local_days> since_;
     std::vector<entry::Entry> summaries_;
 };
 
 }  // namespace
 
 std::vector<entry::Entry> summaries_of(const Review& review, const Plan& plan,
-                                       const entry::Household& household) {
-    return Summarizer(review, plan, household).all();
+                                       const entry::Household& household, std::optional<local_days> since) {
+    return Summarizer(review, plan, household, since).all();
 }
 
 std::string name_of_summary(const entry::Entry& summary) {

@@ -6,6 +6,13 @@ namespace nightferry::care {
 
 namespace {
 
+// Who said to hold a slot; nobody for one that is not held.
+std::string said_by(const Regimen& regimen, const Slot& slot) {
+    const auto hold = std::ranges::find_if(
+        regimen.holds, [&](const Hold& one) { return one.from <= slot.due.at && slot.due.at < one.until; });
+    return hold == regimen.holds.end() ? std::string() : hold->instructed_by;
+}
+
 std::vector<SlotRecord> planned(const Regimen& regimen, const entry::Household& household, Instant from,
                                 Instant to) {
     std::vector<SlotRecord> records;
@@ -14,7 +21,14 @@ std::vector<SlotRecord> planned(const Regimen& regimen, const entry::Household& 
         const entry::Medicine* medicine = household.medicine(key);
         if (medicine == nullptr) continue;
         if (const auto ordered = size_of(dose_of(regimen, slot).amount, *medicine))
-            records.push_back({slot, key, *ordered, slot.held ? SlotFate::held : SlotFate::due, {}, {}});
+            records.push_back({slot,
+                               key,
+                               *ordered,
+                               slot.held ? SlotFate::held : SlotFate::due,
+                               {},
+                               {},
+                               {},
+                               said_by(regimen, slot)});
     }
     return records;
 }
@@ -36,6 +50,7 @@ class Builder {
             if (!dose.slot) dose.while_held = belongs_to_held(dose.given.at);
         }
         declare(SlotFate::missed);
+        leave_undecided();
         for (SlotRecord& record : timeline_.slots) {
             if (record.fate == SlotFate::due && now > record.slot.due.at + limits_.match.late_max)
                 record.fate = SlotFate::no_record;
@@ -59,23 +74,42 @@ class Builder {
         return open;
     }
 
-    // Gives the declarations that mean this fate to the slots next to them.
+    // The slot next to a time and within the limits of it; of two as near the earlier.
+    SlotRecord* slot_near(Instant time) const {
+        const auto due = [](const SlotRecord& record) { return record.slot.due.at; };
+        auto next = std::ranges::lower_bound(timeline_.slots, time, {}, due);
+        if (next != timeline_.slots.begin() &&
+            (next == timeline_.slots.end() || time - due(*std::prev(next)) <= due(*next) - time))
+            --next;
+        if (next == timeline_.slots.end()) return nullptr;
+        const auto after = time - due(*next);
+        return after >= -limits_.match.early_max && after <= limits_.match.late_max ? &*next : nullptr;
+    }
+
+    // What people declared of slots of which nothing else is known.
     void declare(SlotFate fate) {
-        std::vector<Instant> times;
-        std::vector<EntryId> ids;
         for (const NotGiven& one : known_.not_given) {
             const bool is_hold = one.why == entry::WhyNotGiven::clinic_hold;
-            if (is_hold != (fate == SlotFate::held)) continue;
-            times.push_back(one.due);
-            ids.push_back(one.id);
+            SlotRecord* record = is_hold == (fate == SlotFate::held) ? slot_near(one.due) : nullptr;
+            if (record == nullptr || record->fate != SlotFate::due) continue;
+            record->fate = fate;
+            record->declared = one.id;
+            record->why = one.why;
+            record->instructed_by = one.instructed_by;
         }
+    }
+
+    // A dose that may be a second injection may be the one that fills a slot: nothing can be said of that
+    // until somebody decides. One that looks written down twice belongs to the slot of its twin.
+    void leave_undecided() {
         const Open open = open_slots();
-        const auto matches = match(open.dues, times, limits_.match);
-        for (std::size_t i = 0; i < matches.size(); ++i) {
-            if (!matches[i]) continue;
-            SlotRecord& record = timeline_.slots[open.index[*matches[i]]];
-            record.fate = fate;
-            record.declared = ids[i];
+        std::vector<Instant> waiting;
+        for (const PossibleDouble& one : timeline_.doubles) {
+            if (!one.decided && one.kind == DoubleKind::second_injection)
+                waiting.push_back(known_.doses[one.later].at);
+        }
+        for (const auto& slot : match(open.dues, waiting, limits_.match)) {
+            if (slot) timeline_.slots[open.index[*slot]].fate = SlotFate::undecided;
         }
     }
 

@@ -17,15 +17,24 @@
 
 namespace nightferry::care {
 
-enum class SlotFate { given, held, missed, no_record, due };
+enum class SlotFate {
+    given,
+    held,
+    missed,     // Somebody said so.
+    undecided,  // Only a provisional dose could fill it.
+    no_record,
+    due,
+};
 
 struct SlotRecord {
     Slot slot;
     std::string medicine;  // Key of the ordered one.
     DoseSize ordered;
     SlotFate fate = SlotFate::due;
-    std::optional<std::size_t> dose;  // Index into Timeline::doses, when given.
-    std::optional<EntryId> declared;  // The entry by which somebody declared it held or missed.
+    std::optional<std::size_t> dose;        // Index into Timeline::doses, when given.
+    std::optional<EntryId> declared;        // The entry by which somebody declared it held or missed,
+    std::optional<entry::WhyNotGiven> why;  // and why;
+    std::string instructed_by;              // who at the clinic said to hold it, where known.
 };
 
 struct DoseRecord {
@@ -53,10 +62,10 @@ struct TimelineLimits {
 };
 
 // The slots with from <= due < to, and all known doses; `now` decides what is still due. A dose declared as
-// not given belongs to the slot that lies next to its time within the match limits: when the clinic said to
-// leave it out, the slot is held like those of the regimen's own holds; otherwise it is missed, unless a dose
-// fills it. Slots whose medicine the household does not name are left out; settings are loaded so that there
-// are none.
+// not given belongs to the slot that lies next to its time within the match limits, whatever became of that:
+// when the clinic said to leave it out, the slot is held like those of the regimen's own holds; otherwise it
+// is missed, unless a dose fills it. Slots whose medicine the household does not name are left out; settings
+// are loaded so that there are none.
 Timeline timeline_of(const Regimen& regimen, const entry::Household& household, Instant from, Instant to,
                      const Known& known, Instant now, const TimelineLimits& limits);
 

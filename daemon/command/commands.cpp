@@ -122,6 +122,10 @@ std::optional<Commands::Cells> Commands::written_fields() const {
     return cells;
 }
 
+std::string Commands::now() const {
+    return to_text(settings_.household.zone.at(net::SystemClock().now()));
+}
+
 std::string Commands::minute_now() const {
     const auto now = std::chrono::floor<std::chrono::minutes>(net::SystemClock().now());
     return to_text(settings_.household.zone.at(now));
@@ -154,7 +158,7 @@ int Commands::record() {
 
 int Commands::retract() {
     Cells cells{
-        {"action", "retract"}, {"id", options_.id}, {"recorded", minute_now()}, {"recorded_by", options_.by}};
+        {"action", "retract"}, {"id", options_.id}, {"recorded", now()}, {"recorded_by", options_.by}};
     if (!options_.reason.empty()) cells.emplace_back("reason", options_.reason);
     return hand_in_row(cells);
 }
@@ -167,7 +171,7 @@ int Commands::amend() {
     if (!answer) return not_there(answer.error());
     const auto document = json::read(answer->body);
     if (answer->status != 200 || !document) return refused(*answer);
-    Cells cells{{"action", "amend"}, {"recorded", minute_now()}, {"recorded_by", options_.by}};
+    Cells cells{{"action", "amend"}, {"recorded", now()}, {"recorded_by", options_.by}};
     if (!options_.reason.empty()) cells.emplace_back("reason", options_.reason);
     const auto known = entry::field_names();
     for (const json::Value& member : document->root()) {

@@ -73,6 +73,8 @@ class Commands {
     std::optional<Cells> written_fields() const;
     // Full minutes, so that the same command twice in a minute records once.
     std::string minute_now() const;
+    // To the microsecond, so that of two revisions the one written last is in effect.
+    std::string now() const;
     int get(const std::string& target, const Render& render);
     int post(const std::string& target, const Render& render);
     int finish(const HttpAnswer& answer, const Render& render);

@@ -150,6 +150,7 @@ enum class Count {
     no_record,
     held,
     extra,
+    undecided,          // Slots that only a provisional dose could fill.
     provisional,        // Doses in no other count, until a person decides.
     near_time,          // Slots filled within the near window,
     wide_time,          // and within the wide one.
@@ -173,6 +174,11 @@ struct Summary {
     Moment begins;
     std::map<Count, std::int64_t> counts;
     std::vector<Content> contents;
+    // The clinic's limits by which the times of doses were judged.
+    std::chrono::minutes on_time{0};
+    std::chrono::minutes late{0};
+    std::chrono::minutes near{0};
+    std::chrono::minutes wide{0};
 
     std::int64_t count(Count which) const {
         const auto found = counts.find(which);

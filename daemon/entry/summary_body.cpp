@@ -1,6 +1,8 @@
 #include "daemon/entry/summary_body.hpp"
 
+#include <array>
 #include <charconv>
+#include <utility>
 
 #include "daemon/entry/vocabulary.hpp"
 
@@ -15,6 +17,25 @@ std::optional<std::int64_t> whole_number(std::string_view text) {
     const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), number);
     const bool good = failure == std::errc() && end == text.data() + text.size();
     return good ? std::optional(number) : std::nullopt;
+}
+
+// Names and places of the limits.
+template <class S>
+auto limits_of(S& summary) {
+    return std::array{std::pair{"on_time", &summary.on_time}, std::pair{"late", &summary.late},
+                      std::pair{"near", &summary.near}, std::pair{"wide", &summary.wide}};
+}
+
+bool read_limits(const json::Value& object, Summary& summary) {
+    const json::Value* limits = object.find("limits_min");
+    if (limits == nullptr || !limits->is(json::Kind::object)) return false;
+    for (const auto& [name, limit] : limits_of(summary)) {
+        const json::Value* minutes = limits->find(name);
+        const auto number = minutes == nullptr ? std::nullopt : whole_number(minutes->text());
+        if (!number) return false;
+        *limit = std::chrono::minutes{*number};
+    }
+    return true;
 }
 
 bool read_counts(const json::Value& object, Summary& summary) {
@@ -53,6 +74,9 @@ void put_summary(json::Value& into, const Summary& summary) {
     json::Value& counts = into.add_object("counts");
     for (const auto& [count, number] : summary.counts)
         counts.add_number(word_for(count), std::to_string(number));
+    json::Value& limits = into.add_object("limits_min");
+    for (const auto& [name, limit] : limits_of(summary))
+        limits.add_number(name, std::to_string(limit->count()));
     if (summary.contents.empty()) return;
     json::Value& contents = into.add_array("contents");
     for (const Summary::Content& one : summary.contents) {
@@ -69,8 +93,9 @@ std::optional<Summary> read_summary(const json::Value& object) {
     const auto last = parse_date(object.string_at("last"), DateForm::year_month_day);
     const auto begins = parse_moment(object.string_at("begins"));
     if (!of || !first || !last || !begins) return std::nullopt;
-    Summary summary{*of, *first, *last, *begins, {}, {}};
-    if (!read_counts(object, summary) || !read_contents(object, summary)) return std::nullopt;
+    Summary summary{*of, *first, *last, *begins, {}, {}, {}, {}, {}, {}};
+    if (!read_counts(object, summary) || !read_contents(object, summary) || !read_limits(object, summary))
+        return std::nullopt;
     return summary;
 }
 

@@ -133,6 +133,7 @@ struct Vocabulary<Count> {
         Word<Count>{"no_record", Count::no_record},
         Word<Count>{"held", Count::held},
         Word<Count>{"extra", Count::extra},
+        Word<Count>{"undecided", Count::undecided},
         Word<Count>{"provisional", Count::provisional},
         Word<Count>{"near_time", Count::near_time},
         Word<Count>{"wide_time", Count::wide_time},

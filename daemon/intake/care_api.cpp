@@ -1,10 +1,11 @@
 #include "daemon/intake/care_api.hpp"
 
+#include <algorithm>
 #include <set>
 
 #include "daemon/care/calendar.hpp"
 #include "daemon/care/review_json.hpp"
-#include "daemon/care/slots.hpp"
+#include "daemon/core/overloaded.hpp"
 #include "daemon/core/words.hpp"
 #include "daemon/intake/api_json.hpp"
 #include "daemon/intake/closer.hpp"
@@ -17,9 +18,27 @@ namespace {
 
 constexpr std::chrono::days default_period{14};
 
-HttpAnswer not_a_time(std::string_view name) {
-    return error_answer(
-        400, std::string(name) + " is not a time like 2026-10-12T08:00, with or without its offset");
+// Instants before it and periods far ahead mean a slip of the keyboard.
+constexpr std::chrono::local_days first_day{std::chrono::year{2000} / 1 / 1};
+constexpr std::chrono::days farthest{400};
+constexpr std::chrono::hours sample_ahead{48};
+
+Error bad_input(std::string_view name, const std::string& words) {
+    return {Errc::bad_input, std::string(name) + " " + words};
+}
+
+// The name of a parameter that is none of these.
+std::optional<std::string> stray_parameter(std::string_view target,
+                                           std::initializer_list<std::string_view> known) {
+    const auto mark = target.find('?');
+    std::string_view query = mark == std::string_view::npos ? std::string_view() : target.substr(mark + 1);
+    while (!query.empty()) {
+        const std::string_view pair = query.substr(0, query.find('&'));
+        query.remove_prefix(std::min(pair.size() + 1, query.size()));
+        const std::string name = percent_decode(pair.substr(0, pair.find('=')));
+        if (std::ranges::find(known, name) == known.end()) return name;
+    }
+    return std::nullopt;
 }
 
 // The history as it was then.
@@ -63,6 +82,11 @@ Result<HttpAnswer> CareApi::answer(const HttpRequest& request) {
         return error_answer(404, "the settings give no [[regimen]] for " + in_quotes(*person) + "." +
                                      did_you_mean(*person, known));
     }
+    const auto stray =
+        stray_parameter(request.target, {"person", "from", "to", "known_at", "at", "all", "key"});
+    if (stray) return error_answer(400, in_quotes(*stray) + " is no parameter here");
+    const auto all = query_value(request.target, "all");
+    if (all && *all != "yes" && *all != "no") return error_answer(400, "all is neither yes nor no");
     const std::string_view path = path_of(request.target);
     if (path == "/v1/flags/settle" && request.method == "POST") return settle(request, *plan);
     if (path == "/v1/flags" && request.method == "GET") return flags(request, *plan);
@@ -71,42 +95,65 @@ Result<HttpAnswer> CareApi::answer(const HttpRequest& request) {
     return error_answer(404, "there is nothing at " + request.method + " " + in_quotes(path));
 }
 
-std::optional<Instant> CareApi::instant_of(const HttpRequest& request, std::string_view name) const {
+Result<Instant> CareApi::instant_of(const HttpRequest& request, std::string_view name, Instant latest) const {
     const auto text = query_value(request.target, name);
     if (!text) return clock_.now();
     const auto written = parse_time(*text);
-    if (!written) return std::nullopt;
-    if (written->offset)
-        return Instant{written->local.time_since_epoch() - *written->offset + written->fraction};
-    return care::meant_by(household_.zone, written->local).at;
+    if (!written) return bad_input(name, "is not a time like 2026-10-12T08:00, with or without its offset");
+    Result<Instant> instant = Instant{written->local.time_since_epoch()};
+    if (written->offset) {
+        instant = Instant{written->local.time_since_epoch() - *written->offset};
+    } else {
+        instant = std::visit(
+            Overloaded{[](const Moment& moment) -> Result<Instant> { return moment.at; },
+                       [&](const Zone::Ambiguous& twice) -> Result<Instant> {
+                           return bad_input(name, "was twice, because the clocks went back; write " +
+                                                      to_text(twice.first) + " or " + to_text(twice.second));
+                       },
+                       [&](const Zone::Nonexistent&) -> Result<Instant> {
+                           return bad_input(name, "was never, because the clocks went forward");
+                       }},
+            household_.zone.read(written->local));
+    }
+    if (!instant) return instant;
+    const Instant exact = *instant + written->fraction;
+    if (exact < care::start_of(household_.zone, first_day) || exact > latest)
+        return bad_input(name, "lies too far away; it may lie between 2000-01-01 and " +
+                                   to_text(std::chrono::floor<std::chrono::seconds>(latest)));
+    return exact;
 }
 
-std::optional<care::Period> CareApi::period_of(const HttpRequest& request) const {
-    const auto day = [&](std::string_view name,
-                         std::chrono::local_days fallback) -> std::optional<std::chrono::local_days> {
+Result<care::Period> CareApi::period_of(const HttpRequest& request, Instant known_at) const {
+    using std::chrono::local_days;
+    const local_days known_day = care::day_of(household_.zone, known_at);
+    const auto day = [&](std::string_view name, local_days fallback) -> Result<local_days> {
         const auto text = query_value(request.target, name);
         if (!text) return fallback;
         const auto date = parse_date(*text, DateForm::year_month_day);
-        return date ? std::optional(std::chrono::local_days{*date}) : std::nullopt;
+        if (!date) return bad_input(name, "is not a day like 2026-10-12");
+        const local_days found{*date};
+        if (found < first_day || found > known_day + farthest)
+            return bad_input(name,
+                             "lies too far away; expected a day between 2000-01-01 and a year from now");
+        return found;
     };
-    const auto to = day("to", care::day_of(household_.zone, clock_.now()));
-    if (!to) return std::nullopt;
+    const auto to = day("to", known_day);
+    if (!to) return to.error();
     const auto from = day("from", *to - default_period + std::chrono::days{1});
-    if (!from || *from > *to) return std::nullopt;
+    if (!from) return from.error();
+    if (*from > *to) return bad_input("from", "lies after to, which is today if left out");
     return care::Period{care::start_of(household_.zone, *from),
                         care::start_of(household_.zone, *to + std::chrono::days{1})};
 }
 
 Result<HttpAnswer> CareApi::report(const HttpRequest& request, const care::Plan& plan) {
-    const auto period = period_of(request);
-    if (!period)
-        return error_answer(400,
-                            "from and to are days like 2026-10-12, from not after to; both are included");
     // First, so that what is known now has its history now.
     const auto caught_up = upkeep_.catch_up();
     if (!caught_up) return caught_up.error();
-    const auto known_at = instant_of(request, "known_at");
-    if (!known_at) return not_a_time("known_at");
+    const auto known_at = instant_of(request, "known_at", clock_.now());
+    if (!known_at) return error_answer(400, known_at.error().detail);
+    const auto period = period_of(request, *known_at);
+    if (!period) return error_answer(400, period.error().detail);
     const auto review = upkeep_.review(plan, *period, *known_at);
     if (!review) return review.error();
     const auto history = upkeep_.history(plan.person);
@@ -118,14 +165,16 @@ Result<HttpAnswer> CareApi::report(const HttpRequest& request, const care::Plan&
 }
 
 Result<HttpAnswer> CareApi::since_dose(const HttpRequest& request, const care::Plan& plan) {
-    const auto at = instant_of(request, "at");
-    if (!at) return not_a_time("at");
     const Instant now = clock_.now();
-    const auto review = upkeep_.review(plan, {*at, *at}, std::max(now, *at));
+    const auto at = instant_of(request, "at", now + sample_ahead);
+    if (!at) return error_answer(400, at.error().detail);
+    const Instant end = std::max(now, *at);
+    const auto review = upkeep_.review(plan, {end, end}, now);
     if (!review) return review.error();
     json::Document document;
     document.root().add_string("person", plan.person);
-    document.root().add_string("at", to_text(*at));
+    document.root().add_string("at", to_text(std::chrono::floor<std::chrono::seconds>(*at)));
+    document.root().add_string("zone", household_.zone.name());
     care::put_since_dose(document.root(), care::since_dose_in(*review, plan, *at), plan.sample);
     return json_answer(200, document);
 }
@@ -140,6 +189,7 @@ Result<HttpAnswer> CareApi::flags(const HttpRequest& request, const care::Plan& 
     if (!history) return history.error();
     json::Document document;
     document.root().add_string("person", plan.person);
+    document.root().add_string("zone", household_.zone.name());
     put_flags(document.root(), *review, plan, *history, query_value(request.target, "all") == "yes");
     return json_answer(200, document);
 }
@@ -173,6 +223,12 @@ void CareApi::put_flags(json::Value& into, const care::Review& review, const car
 Result<HttpAnswer> CareApi::settle(const HttpRequest& request, const care::Plan& plan) {
     const auto key = query_value(request.target, "key");
     if (!key) return error_answer(400, "key is missing; expected the key of the flag that was dealt with");
+    if (key->starts_with(std::string(care::word_for(care::FlagKind::possible_double)) + ":")) {
+        return error_answer(
+            409,
+            "this is decided on the entry itself: retract the one that was written down twice, or amend the "
+            "later one with separate yes; the flag then clears by itself");
+    }
     const auto closer = read_closer(request.body, household_, clock_.now());
     if (!closer) return error_answer(400, closer.error().detail);
     const auto caught_up = upkeep_.catch_up();

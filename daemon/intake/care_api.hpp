@@ -35,10 +35,11 @@ class CareApi {
     Result<HttpAnswer> flags(const HttpRequest& request, const care::Plan& plan);
     Result<HttpAnswer> settle(const HttpRequest& request, const care::Plan& plan);
 
-    // The instant a parameter names, local or with its offset, or now; nothing when it is none.
-    std::optional<Instant> instant_of(const HttpRequest& request, std::string_view name) const;
-    // The days a request names, or the last two weeks; nothing when they are none.
-    std::optional<care::Period> period_of(const HttpRequest& request) const;
+    // The instant a parameter names, local or with its offset, or now. Errc::bad_input when it is none, was
+    // twice or never at home, or lies before 2000 or later than `latest`.
+    Result<Instant> instant_of(const HttpRequest& request, std::string_view name, Instant latest) const;
+    // The days a request names, or the last two weeks that were known. Errc::bad_input when they are none.
+    Result<care::Period> period_of(const HttpRequest& request, Instant known_at) const;
     void put_flags(fhir::json::Value& into, const care::Review& review, const care::Plan& plan,
                    const care::FlagHistory& history, bool all) const;
 

@@ -33,6 +33,8 @@ constexpr std::array counted{
     CountWords{Count::no_record, "doses-without-record", "doses of which nothing is recorded"},
     CountWords{Count::held, "doses-held", "doses left out because the clinic said so"},
     CountWords{Count::extra, "doses-extra", "doses given that belong to no scheduled one"},
+    CountWords{Count::undecided, "doses-undecided",
+               "scheduled doses that are in no other count until a person decides about a provisional one"},
     CountWords{Count::provisional, "doses-provisional",
                "doses in no other count until a person decides whether they were written down twice"},
 };
@@ -46,7 +48,8 @@ struct ShareWords {
 
 constexpr std::array shares{
     ShareWords{Count::filled, Count::ordered, "share-slots-filled", "scheduled doses that were given"},
-    ShareWords{Count::given, Count::ordered, "share-doses-taken", "doses given of doses ordered"},
+    ShareWords{Count::given, Count::ordered, "share-doses-taken",
+               "doses given, extra ones too, of doses ordered"},
     ShareWords{Count::near_time, Count::ordered, "share-near-time",
                "scheduled doses given within the narrow time window"},
     ShareWords{Count::wide_time, Count::ordered, "share-wide-time",
@@ -56,6 +59,10 @@ constexpr std::array shares{
     ShareWords{Count::days_as_ordered, Count::days, "share-days-as-ordered",
                "days with as many doses as were ordered"},
 };
+
+std::string minutes(std::chrono::minutes span) {
+    return std::to_string(span.count()) + " min";
+}
 
 CodeableConcept not_calculable() {
     return {
@@ -96,7 +103,12 @@ void fill(Observation& observation, const entry::Summary& summary, const Moment&
                            : local_concept("summary-of-week", "doses of one week, ordered and given");
     observation.effective_period = fhir::resource::Period{to_text(summary.begins), to_text(ends)};
     observation.method.text =
-        "computed by the home hub from what the family recorded, as it stood when this version was made";
+        "computed by the home hub from what the family recorded, as it stood when this version was made; on "
+        "time: "
+        "within " +
+        minutes(summary.on_time) + " of the time ordered, late: up to " + minutes(summary.late) +
+        " after it, then very late; narrow window: " + minutes(summary.near) +
+        " either way, wide window: " + minutes(summary.wide) + " either way";
     for (const CountWords& one : counted) {
         observation.component.push_back({local_concept(one.code, one.words),
                                          Observation::Integer{std::to_string(summary.count(one.count))}});
@@ -108,9 +120,10 @@ void fill(Observation& observation, const entry::Summary& summary, const Moment&
         if (medicine == nullptr) continue;
         const std::string of = " of " + medicine->substance + " " + medicine->strength.to_string() + " " +
                                std::string(entry::word_for(medicine->strength_unit)) + "/mL";
-        add_content(observation, "content-given", "all doses given" + of, one.given, medicine->strength_unit);
-        add_content(observation, "content-ordered", "all doses ordered" + of, one.ordered,
+        add_content(observation, "content-given", "all doses given, extra ones too," + of, one.given,
                     medicine->strength_unit);
+        add_content(observation, "content-ordered", "all doses ordered, without those held," + of,
+                    one.ordered, medicine->strength_unit);
     }
     if (summary.count(Count::ordered) == 0)
         observation.note =

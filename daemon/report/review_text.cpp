@@ -1,7 +1,9 @@
 #include "daemon/report/review_text.hpp"
 
-#include "daemon/core/words.hpp"
-#include "daemon/core/zone.hpp"
+#include <map>
+
+#include "daemon/core/decimal.hpp"
+#include "daemon/report/home_clock.hpp"
 #include "daemon/report/table.hpp"
 
 namespace nightferry::report {
@@ -10,22 +12,10 @@ namespace json = fhir::json;
 
 namespace {
 
-// "2026-10-12 08:00", or the text itself when it is no time.
-std::string clock_text(const std::string& written, const Zone* zone) {
-    const auto moment = parse_moment(written);
-    if (!moment) return written;
-    const std::string text = to_text(zone == nullptr ? *moment : zone->at(moment->at));
-    return text.substr(0, 10) + " " + text.substr(11, 5);
-}
-
-// "2 h 15 min"
-std::string span_text(const std::string& minutes_text) {
-    if (minutes_text.empty()) return "none";
-    const bool negative = minutes_text.front() == '-';
-    const long minutes = std::stol(negative ? minutes_text.substr(1) : minutes_text);
-    const std::string sign = negative ? "-" : "";
-    if (minutes < 60) return sign + std::to_string(minutes) + " min";
-    return sign + std::to_string(minutes / 60) + " h " + std::to_string(minutes % 60) + " min";
+// ", 97.3 %", or nothing where it cannot be calculated.
+std::string percent_text(const json::Value& object) {
+    const std::string percent = text_at(object, "percent");
+    return percent.empty() ? percent : ", " + percent + " %";
 }
 
 // "37 of 39, 94.9 %"
@@ -45,18 +35,9 @@ std::string counted_text(const json::Value& counts, std::initializer_list<const 
     return text;
 }
 
-std::string flag_line(const json::Value& flag) {
-    const std::string state = text_at(flag, "state");
-    std::string line = text_at(flag, "level") + ": " + text_at(flag, "reason");
-    if (!state.empty() && state != "open") line += " [" + state + "]";
-    return line;
-}
-
 class Page {
  public:
-    explicit Page(const json::Value& review) : review_(review) {
-        if (const auto zone = Zone::find(text_at(review, "zone"))) zone_ = *zone;
-    }
+    explicit Page(const json::Value& review) : review_(review), home_(review) {}
 
     std::string text() {
         head();
@@ -66,13 +47,14 @@ class Page {
         exceptions();
         sites();
         lesions();
+        elsewhere();
         vials();
         return text_ + "\n" + std::string(footer());
     }
 
  private:
     std::string clock(const json::Value& object, std::string_view name) const {
-        return clock_text(text_at(object, name), zone_ ? &*zone_ : nullptr);
+        return home_.text(text_at(object, name));
     }
     void title(const std::string& words) { text_ += "\n" + words + "\n"; }
 
@@ -87,11 +69,19 @@ class Page {
     }
 
     void flags() {
-        title("To look at");
-        Table table;
-        for (const json::Value& flag : review_.items_at("flags"))
-            table.row({"  " + clock(flag, "about"), flag_line(flag)});
-        text_ += table.is_empty() ? "  nothing; that does not say that nothing happened\n" : table.text();
+        title("To look at (open when it was known, of whatever day)");
+        bool any = false;
+        for (const json::Value& flag : review_.items_at("flags")) {
+            text_ += wrapped(text_at(flag, "level") + ": " + text_at(flag, "reason"), "  ");
+            any = true;
+        }
+        if (!any) text_ += "  nothing; that does not say that nothing happened\n";
+        for (const json::Value& dose : review_.items_at("provisional")) {
+            text_ += wrapped("provisional, in no figure: " + text_at(dose, "amount") + " " +
+                                 text_at(dose, "unit") + " at " + clock(dose, "given") + " by " +
+                                 text_at(dose, "by"),
+                             "  ");
+        }
     }
 
     void figures() {
@@ -112,20 +102,21 @@ class Page {
         row("intervals within their limits", "intervals");
         for (const json::Value& content : found->items_at("contents"))
             table.row({"  content of " + text_at(content, "medicine"),
-                       text_at(content, "given") + " given, " + text_at(content, "ordered") + " ordered"});
+                       text_at(content, "given") + " of " + text_at(content, "ordered") + " " +
+                           text_at(content, "unit") + percent_text(content)});
         if (const json::Value* counts = found->find("counts")) {
             table.row({"  times", counted_text(*counts, {"on_time", "early", "late", "very_late"})});
-            table.row(
-                {"  not given, or not known", counted_text(*counts, {"missed", "no_record", "held", "due"})});
+            table.row({"  not given, or not known",
+                       counted_text(*counts, {"missed", "no_record", "undecided", "held", "due"})});
             table.row({"  besides", counted_text(*counts, {"extra", "provisional"})});
         }
         for (const json::Value& carer : found->items_at("carers"))
             table.row(
                 {"  by " + text_at(carer, "carer"),
                  text_at(carer, "given") + " given; in the narrow window " + share_text(carer, "near_time")});
-        table.row({"  longest gap", span_text(text_at(*found, "longest_gap_min"))});
+        table.row({"  longest gap", span_size_text(text_at(*found, "longest_gap_min"))});
         table.row({"  longest time until it was written down",
-                   span_text(text_at(*found, "longest_entry_lag_min"))});
+                   span_size_text(text_at(*found, "longest_entry_lag_min"))});
         text_ += table.text();
     }
 
@@ -146,11 +137,15 @@ class Page {
         for (const json::Value& slot : review_.items_at("slots")) {
             const std::string fate = text_at(slot, "fate");
             const std::string timing = text_at(slot, "timing");
-            if (fate == "given" && timing == "on_time") continue;
-            rows.push_back({"  " + clock(slot, "due"),
-                            fate == "given"
-                                ? spaced(timing) + ", " + span_text(text_at(slot, "deviation_min"))
-                                : spaced(fate)});
+            if ((fate == "given" && timing == "on_time") || fate == "due") continue;
+            const std::string why = text_at(slot, "why");
+            std::string words =
+                fate == "given" ? spaced(timing) + ", by " + span_size_text(text_at(slot, "deviation_min"))
+                                : spaced(fate);
+            if (!why.empty() && why != "clinic_hold") words += " (" + spaced(why) + ")";
+            if (const std::string who = text_at(slot, "instructed_by"); !who.empty())
+                words += ", said by " + who;
+            rows.push_back({"  " + clock(slot, "due"), words});
         }
         if (rows.empty()) return;
         title("Scheduled doses other than on time");
@@ -174,8 +169,59 @@ class Page {
         if (table.is_empty()) return;
         title("Where injections lie");
         text_ += table.text();
+        site_notes(*found);
         if (const json::Value* next = found->find("next_in_configured_order"))
             text_ += "  the clinic's order names next: " + site_text(*next) + "\n";
+    }
+
+    void site_notes(const json::Value& sites) {
+        std::map<std::string, std::string> given;
+        for (const json::Value& dose : review_.items_at("doses"))
+            given[text_at(dose, "id")] = clock(dose, "given") + ", " + site_text(dose);
+        Table table;
+        for (const json::Value& note : sites.items_at("notes")) {
+            const std::string distance = text_at(note, "distance_cm");
+            table.row({"  " + given[text_at(note, "dose")],
+                       spaced(text_at(note, "concern")) +
+                           (distance.empty() ? std::string()
+                                             : ", " + distance + " cm of " + text_at(note, "limit_cm"))});
+        }
+        if (table.is_empty()) return;
+        title("Injection sites to note");
+        text_ += table.text();
+    }
+
+    // "5.0 x 3.5 cm", the longest of all looks.
+    static std::string largest(const json::Value& lesion) {
+        const json::Value* most = nullptr;
+        for (const json::Value& look : lesion.items_at("looks")) {
+            if (look.find("length_cm") == nullptr) continue;
+            const auto length = [](const json::Value& one) {
+                return Decimal::parse(text_at(one, "length_cm"));
+            };
+            if (most == nullptr || length(look) > length(*most)) most = &look;
+        }
+        if (most == nullptr) return {};
+        const std::string width = text_at(*most, "width_cm");
+        return "up to " + text_at(*most, "length_cm") + (width.empty() ? "" : " x " + width) + " cm";
+    }
+
+    void elsewhere() {
+        Table table;
+        for (const json::Value& finding : review_.items_at("findings")) {
+            const std::string minutes = text_at(finding, "minutes");
+            table.row({"  " + clock(finding, "at"),
+                       spaced(text_at(finding, "finding")) +
+                           (minutes.empty() ? "" : ", " + minutes + " min") +
+                           (flag_at(finding, "present") ? "" : ", not there"),
+                       text_at(finding, "note")});
+        }
+        for (const json::Value& weight : review_.items_at("weights"))
+            table.row({"  " + clock(weight, "at"),
+                       "weight " + text_at(weight, "kg") + " kg, " + text_at(weight, "how")});
+        if (table.is_empty()) return;
+        title("Besides");
+        text_ += table.text();
     }
 
     void lesions() {
@@ -184,15 +230,12 @@ class Page {
             const json::Value* last = nullptr;
             for (const json::Value& look : lesion.items_at("looks"))
                 last = &look;
-            std::string state =
-                lesion.find("resolved") == nullptr ? "there" : "gone " + clock(lesion, "resolved");
-            if (last != nullptr && lesion.find("resolved") == nullptr) {
-                const std::string length = text_at(*last, "length_cm");
-                state +=
-                    ", " + spaced(text_at(*last, "trend")) + (length.empty() ? "" : ", " + length + " cm");
-            }
+            std::string state = lesion.find("resolved") == nullptr
+                                    ? "last seen " + (last == nullptr ? "" : clock(*last, "at"))
+                                    : "gone " + clock(lesion, "resolved");
             table.row({"  " + spaced(text_at(lesion, "finding")) + " " + text_at(lesion, "lesion"),
-                       site_text(lesion), "seen " + clock(lesion, "first_seen"), state});
+                       site_text(lesion), "first seen " + clock(lesion, "first_seen"), state,
+                       largest(lesion)});
         }
         if (table.is_empty()) return;
         title("Seen at sites");
@@ -211,11 +254,15 @@ class Page {
         title("Vials");
         text_ += table.text();
         if (const json::Value* forecast = review_.find("forecast")) {
-            const bool covers = forecast->find("first_uncovered") == nullptr;
-            text_ += "  doses left in open vials: " + text_at(*forecast, "doses_left") +
-                     (covers ? std::string()
-                             : "; first dose not covered: " + clock(*forecast, "first_uncovered")) +
-                     "\n";
+            const std::string covered = text_at(*forecast, "doses_left");
+            const bool all = forecast->find("first_uncovered") == nullptr;
+            text_ +=
+                wrapped("open vials cover " +
+                            (all ? covered == "0" ? std::string("no dose, and none is ordered from then on")
+                                                  : "all " + covered + " doses that are ordered from then on"
+                                 : covered + " doses to come; the first not covered is that of " +
+                                       clock(*forecast, "first_uncovered")),
+                        "  ");
         }
         if (const json::Value* supply = review_.find("supply"))
             text_ += "  days covered by vials opened: " + share_text(*supply, "days_covered") +
@@ -223,55 +270,14 @@ class Page {
     }
 
     const json::Value& review_;
-    std::optional<Zone> zone_;
+    HomeClock home_;
     std::string text_;
 };
 
 }  // namespace
 
-std::string_view footer() {
-    return "Computed from what was written down here; nobody watches it as it happens. What to do about it "
-           "is for\n"
-           "your clinic to say. In an emergency call your local emergency number.\n";
-}
-
 std::string review_text(const json::Value& review) {
     return Page(review).text();
-}
-
-std::string flags_text(const json::Value& flags) {
-    std::string text;
-    for (const json::Value& flag : flags.items_at("flags")) {
-        text +=
-            flag_line(flag) + "\n    " + text_at(flag, "text") + "\n    key: " + text_at(flag, "key") + "\n";
-    }
-    if (text.empty()) text = "No flags are open. That does not say that nothing happened.\n";
-    return text + "\n" + std::string(footer());
-}
-
-std::string since_dose_text(const json::Value& since) {
-    std::string text;
-    if (since.find("dose") == nullptr) {
-        text = "No dose is recorded before " + text_at(since, "at") + ".\n";
-    } else {
-        text = span_text(text_at(since, "elapsed_min")) + " since the last recorded dose, given " +
-               text_at(since, "given") + ".\n";
-    }
-    if (flag_at(since, "provisional"))
-        text += "That dose is provisional: it may have been written down twice. Before it: " +
-                span_text(text_at(since, "certain_elapsed_min")) + ".\n";
-    if (const json::Value* window = since.find("window");
-        window != nullptr && window->find("inside") != nullptr) {
-        text += std::string(flag_at(*window, "inside") ? "Inside" : "Outside") + " the clinic's window of " +
-                text_at(*window, "from_min") + " to " + text_at(*window, "to_min") + " min after a dose";
-        const std::string by = text_at(*window, "outside_by_min");
-        text += by.empty() ? ".\n" : ", by " + span_text(by) + ".\n";
-    }
-    if (!flag_at(since, "settled"))
-        text +=
-            "Something in the 24 hours before is unresolved, so this time may not be true; see nightferry "
-            "flags.\n";
-    return text + "\n" + std::string(footer());
 }
 
 }  // namespace nightferry::report

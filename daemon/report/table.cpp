@@ -43,6 +43,25 @@ bool flag_at(const json::Value& object, std::string_view name) {
     return member != nullptr && member->boolean();
 }
 
+std::string wrapped(std::string_view text, std::string_view indent, std::size_t width) {
+    std::string lines;
+    std::string line(indent);
+    while (!text.empty()) {
+        const auto blank = std::min(text.find(' '), text.size());
+        const std::string_view word = text.substr(0, blank);
+        text.remove_prefix(std::min(blank + 1, text.size()));
+        const bool is_first = line.size() == indent.size();
+        if (!is_first && characters_in(line) + 1 + characters_in(word) > width) {
+            lines += line + "\n";
+            line = std::string(indent);
+        } else if (!is_first) {
+            line += ' ';
+        }
+        line += word;
+    }
+    return lines + line + "\n";
+}
+
 std::string spaced(std::string word) {
     std::replace(word.begin(), word.end(), '_', ' ');
     return word;

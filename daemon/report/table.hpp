@@ -28,6 +28,9 @@ long number_at(const fhir::json::Value& object, std::string_view name);
 // False when it is absent.
 bool flag_at(const fhir::json::Value& object, std::string_view name);
 
+// Lines of at most `width` columns, broken at blanks, each behind `indent`; ends with a line feed.
+std::string wrapped(std::string_view text, std::string_view indent, std::size_t width = 96);
+
 // "not_at_hand" as "not at hand".
 std::string spaced(std::string word);
 // "left thigh (2.5, 0)"; empty without a region.

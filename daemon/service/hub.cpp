@@ -143,8 +143,10 @@ class Hub {
     void keep_up() {
         const auto done = upkeep_.catch_up();
         if (!done) return give_up(done.error());
+        // Not for long, because the clock may be put right in the meantime.
+        constexpr std::chrono::microseconds longest = std::chrono::minutes{15};
         if (const auto next = upkeep_.next_change())
-            upkeep_alarm_.after(*next - clock_.now(), [this] { keep_up(); });
+            upkeep_alarm_.after(std::min(*next - clock_.now(), longest), [this] { keep_up(); });
     }
 
     // The logbook's state is in doubt after a failed disk call, so the process ends and the next one starts

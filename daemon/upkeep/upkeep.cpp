@@ -41,6 +41,30 @@ std::map<EntryId, const entry::Version*> newest_summaries(const logbook::PersonH
     return newest;
 }
 
+// Now, but not before what was accepted last: a clock that was put back a little does not undo what was
+// known. After a greater jump the clock was wrong before, and what it dated counts from when it comes to be.
+Instant as_of_now(const logbook::PersonHistory& history, Instant now) {
+    constexpr std::chrono::hours little{26};
+    Instant as_of = now;
+    for (const care::Revisions& revisions : history.entries) {
+        const Instant accepted = revisions.back().accepted;
+        if (accepted > as_of && accepted - now <= little) as_of = accepted;
+    }
+    return as_of;
+}
+
+// The first day that has a summary already: it is kept up to date also when the record comes to begin later.
+std::optional<std::chrono::local_days> first_summary(const logbook::PersonHistory& history) {
+    std::optional<std::chrono::local_days> first;
+    for (const care::Revisions& revisions : history.entries) {
+        const auto* summary = std::get_if<entry::Summary>(&revisions.back().content.what);
+        if (summary == nullptr) continue;
+        const std::chrono::local_days day{summary->first};
+        first = std::min(first.value_or(day), day);
+    }
+    return first;
+}
+
 }  // namespace
 
 const care::Plan* Upkeep::plan_of(const std::string& person) const {
@@ -52,7 +76,9 @@ Result<void> Upkeep::catch_up() {
     const Instant now = clock_.now();
     if (plans_.empty()) return {};
     const bool nothing_new = seen_additions_ == logbook_.additions();
-    if (nothing_new && next_change_ && now < *next_change_) return {};
+    const bool clock_went_on = seen_now_ <= now;
+    if (nothing_new && clock_went_on && next_change_ && now < *next_change_) return {};
+    seen_now_ = now;
     next_change_.reset();
     for (const care::Plan& plan : plans_) {
         const auto done = catch_up(plan, now);
@@ -65,8 +91,8 @@ Result<void> Upkeep::catch_up() {
 Result<void> Upkeep::catch_up(const care::Plan& plan, Instant now) {
     const auto history = logbook_.history(plan.person);
     if (!history) return history.error();
-    const care::Period until_now{now, now};
-    const Review review = care::review_of(plan, household_, history->entries, until_now, now);
+    const Instant as_of = as_of_now(*history, now);
+    const Review review = care::review_of(plan, household_, history->entries, {as_of, as_of}, as_of);
     const auto kept = keep_summaries(review, plan, *history, now);
     if (!kept) return kept.error();
     const auto known = flags_.history(plan.person);
@@ -82,7 +108,7 @@ Result<void> Upkeep::keep_summaries(const Review& review, const care::Plan& plan
                                     const logbook::PersonHistory& history, Instant now) {
     const auto newest = newest_summaries(history);
     std::vector<logbook::Arrival> arrivals;
-    for (entry::Entry& summary : care::summaries_of(review, plan, household_)) {
+    for (entry::Entry& summary : care::summaries_of(review, plan, household_, first_summary(history))) {
         summary.id = household_.ids().id_for(care::name_of_summary(summary));
         const auto known = newest.find(summary.id);
         if (known != newest.end() && content_of(known->second->content) == content_of(summary)) continue;

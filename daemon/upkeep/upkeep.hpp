@@ -33,7 +33,7 @@ class Upkeep {
     // An error means that the logbook failed; the next call does it all again.
     Result<void> catch_up();
 
-    // The next instant at which something changes by the mere passing of time; none without a regimen.
+    // The next instant at which a slot or a day is over, which changes what is known; none without a regimen.
     std::optional<Instant> next_change() const { return next_change_; }
 
     const std::vector<care::Plan>& plans() const { return plans_; }
@@ -57,6 +57,7 @@ class Upkeep {
     Clock& clock_;
     std::function<std::vector<std::string>(const std::string&)> clinics_for_;
     std::int64_t seen_additions_ = -1;
+    Instant seen_now_;
     std::optional<Instant> next_change_;
 };
 

@@ -52,7 +52,9 @@ test('The fortnight is reported as it was worked out by hand', async (t) => {
       intervals: '30/35 85.7',
       ordered_amount: '36/37 97.3',
     });
-    assert.deepEqual(figures.contents, [{ medicine: 'enoxaparin-100', given: 726, ordered: 746, percent: 97.3 }]);
+    assert.deepEqual(figures.contents, [
+      { medicine: 'enoxaparin-100', given: 726, ordered: 746, unit: 'mg', percent: 97.3 },
+    ]);
     assert.deepEqual([figures.longest_gap_min, figures.beyond_gap_max_min], [23 * 60 + 25, 17 * 60]);
     assert.deepEqual([slots.length, unresolved], [42, 1]);
   });
@@ -94,7 +96,7 @@ test('The fortnight is reported as it was worked out by hand', async (t) => {
   await t.test('How long before a blood sample the last dose was', async () => {
     const { stdout } = await home.command('since-dose', '--at', '2026-10-23T12:00');
     assert.match(stdout, /3 h 40 min since the last recorded dose/);
-    assert.match(stdout, /Outside the clinic's window of 240 to 360 min after a dose, by -20 min/);
+    assert.match(stdout, /Too early for the clinic's window of 240 to 360 min after a dose, by 20 min/);
     const inside = (await home.command('since-dose', '--at', '2026-10-20T12:10')).stdout;
     assert.match(inside, /Inside the clinic's window/);
   });

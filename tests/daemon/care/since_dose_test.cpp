@@ -185,10 +185,10 @@ TEST(SinceDoseTest, SlotWithoutARecordIsNamedForADay) {
     EXPECT_EQ(since("2026-10-27T19:59Z").elapsed, 23h + 14min);
 }
 
-TEST(SinceDoseTest, HeldMissedAndDueSlotsAreNotWithoutARecord) {
+TEST(SinceDoseTest, HeldAndMissedSlotsAreSettledAndOthersOnlyWhenFilled) {
     EXPECT_TRUE(since("2026-10-16T12:00Z").is_settled());
     EXPECT_TRUE(since("2026-10-19T06:00Z").is_settled());
-    EXPECT_TRUE(since("2026-10-27T13:00Z", {}, instant("2026-10-27T13:00Z")).is_settled());
+    EXPECT_FALSE(since("2026-10-27T13:00Z", {}, instant("2026-10-27T13:00Z")).is_settled());
     EXPECT_FALSE(since("2026-10-27T14:01Z", {}, instant("2026-10-27T14:01Z")).is_settled());
 }
 

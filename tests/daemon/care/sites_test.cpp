@@ -219,7 +219,9 @@ TEST(SitesTest, NotesOfOneDoseComeInOneOrder) {
     SiteDiary diary;
     diary.rules.exclusions = {{site("AL"), std::nullopt, "a rash"}};
     diary.rules.regions = {entry::Region::thigh};
-    diary.seen(morning, lump, "AL").seen(morning, bruise, "AL 1,0", "1").seen(morning, haematoma, "AL");
+    diary.seen(morning, lump, "AL")
+        .seen(morning, bruise, "AL 1,0", "1")
+        .seen(morning, haematoma, "AL", "", "H");
     diary.given(evening, "AL 1,0").given(next_morning, "AL 1,0.5");
     const auto notes = diary.notes();
     EXPECT_THAT(std::vector(notes.end() - 8, notes.end()),

@@ -99,9 +99,13 @@ TEST(SummariesTest, DayIsClosedOnlyWhenNoneOfItsSlotsIsDue) {
     EXPECT_EQ(of_day(summaries(instant("2026-10-19T06:31Z")), "2026-10-18").count(Count::missed), 1);
 }
 
-TEST(SummariesTest, NothingIsSummarizedAfterTheEnd) {
-    EXPECT_EQ(number_of(summaries(long_after, "2026-10-15T00:00Z"), entry::SummaryOf::day), 4U);
-    EXPECT_EQ(number_of(summaries(long_after, "2026-10-14T23:00Z"), entry::SummaryOf::day), 3U);
+// What is given after the end is told, and on the days when nothing was there is nothing to tell.
+TEST(SummariesTest, AfterTheEndOnlyWhatWasGivenIsSummarized) {
+    const auto all = summaries(long_after, "2026-10-15T00:00Z");
+    EXPECT_EQ(number_of(all, entry::SummaryOf::day), 21U);
+    EXPECT_EQ(number_of(all, entry::SummaryOf::week), 1U);
+    EXPECT_EQ(of_day(all, "2026-10-20").count(Count::ordered), 0);
+    EXPECT_EQ(of_day(all, "2026-10-20").count(Count::extra), 2);
 }
 
 // A hub that is set up in the middle of a treatment says nothing of the time before.

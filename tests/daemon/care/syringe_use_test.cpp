@@ -50,8 +50,10 @@ TEST(SyringeUseTest, VolumesBelowTwoMarksAreHardlyMeasurable) {
     EXPECT_FALSE(use("0.02", syringe("0.3", "0.01")).is_hardly_measurable);
 }
 
-// from memory: the formula of ISO 7886-1.
+// from memory: the formula of ISO 7886-1; that of ISO 8537:2007 as read from a damaged copy.
 TEST(SyringeUseTest, ToleranceIsThatOfTheSyringe) {
+    EXPECT_EQ(use("0.18", syringe("0.3", "0.01")).tolerance_ml, decimal("0.009"));
+    EXPECT_EQ(use("0.18", syringe("0.5", "0.01")).tolerance_ml, decimal("0.0086"));
     EXPECT_EQ(use("0.18", syringe("1", "0.01")).tolerance_ml, decimal("0.0186"));
     EXPECT_EQ(use("0.18", syringe("1", "0.01", true)).tolerance_ml, std::nullopt);
 }

@@ -236,7 +236,7 @@ TEST_F(ApiTest, SettlingNeedsAClinicAnEntrySetAsideACarerAndAReason) {
          "400 'tovee' is not a carer this hub knows; its settings name marlow, tove and self. Did you mean "
          "'tove'?"},
         {w1, "{}",
-         "400 'by' is missing; expected the carer who settled it with the clinic; 'reason' is missing; "
+         "400 'by' is missing; expected the carer who settled it; 'reason' is missing; "
          "expected how it was settled"},
         {w1, R"({"by":"tove","reason":"  "})", "400 'reason' is empty; expected how it was settled"},
         {w1, "[" + good + "," + good + "]", "400 expected one object with by and reason, not a list"},
