@@ -3,8 +3,11 @@
 #include <algorithm>
 #include <array>
 #include <map>
+#include <optional>
 
+#include "fhir/check/validator.hpp"
 #include "fhir/exchange/etag.hpp"
+#include "fhir/exchange/query.hpp"
 #include "fhir/json/reader.hpp"
 #include "fhir/json/writer.hpp"
 
@@ -36,26 +39,28 @@ HttpAnswer refusal(int status, std::string_view words) {
     return fhir_answer(status, json::write(outcome.root()));
 }
 
-// The elements without which R4 allows none of these resources.
-std::string missing_element(const json::Value& resource) {
-    const auto type = resource.string_at("resourceType");
-    std::vector<std::string_view> needed;
-    if (type == "MedicationAdministration")
-        needed = {"status", "medicationCodeableConcept", "subject", "effectiveDateTime"};
-    if (type == "Observation") needed = {"status", "code"};
-    if (type == "Provenance") needed = {"target", "recorded", "agent"};
-    for (const std::string_view name : needed) {
-        if (resource.find(name) == nullptr) return std::string(type) + "." + std::string(name);
-    }
-    return {};
+struct Wanted {
+    std::string system;
+    std::string value;
+};
+
+// Why the resource is not valid by the published R4 definitions; nothing when it is.
+std::optional<std::string> fault_of(const json::Value& resource) {
+    fhir::check::Options errors_only;
+    errors_only.warnings = false;
+    const auto report = fhir::check::validate(resource, fhir::spec::Release::r4, errors_only);
+    if (report.issues.empty()) return std::nullopt;
+    return report.issues.front().expression + ": " + report.issues.front().text;
 }
 
-// "identifier=system|value", decoded.
-std::pair<std::string, std::string> identifier_in(std::string_view query) {
-    const std::string text = query_value("?" + std::string(query), "identifier").value_or("");
-    const auto bar = text.find('|');
-    if (bar == std::string::npos) return {};
-    return {text.substr(0, bar), text.substr(bar + 1)};
+// The identifier that a query asks for; nothing when it asks for none with its system.
+std::optional<Wanted> identifier_in(std::string_view query) {
+    for (const exchange::QueryParameter& parameter : exchange::read_query(query)) {
+        if (parameter.name != "identifier") continue;
+        const exchange::Token token = parameter.token();
+        if (token.system && !token.system->empty()) return Wanted{*token.system, token.value};
+    }
+    return std::nullopt;
 }
 
 using Places = std::map<std::string, std::string, std::less<>>;
@@ -157,14 +162,11 @@ FhirEndpoint::Outcome FhirEndpoint::create(const json::Value& resource, std::str
                                            std::string_view if_none_exist) {
     if (resource.string_at("resourceType") != type)
         return {400, nullptr, "the resource is of another type than its address"};
-    if (const std::string missing = missing_element(resource); !missing.empty()) {
-        return {422, nullptr, "the required element " + missing + " is missing"};
-    }
+    if (const auto fault = fault_of(resource)) return {422, nullptr, "the resource is not valid: " + *fault};
     if (!if_none_exist.empty()) {
-        const auto [system, value] = identifier_in(if_none_exist);
-        if (system.empty())
-            return {400, nullptr, "only a condition on identifier with its system is understood"};
-        const auto matches = store_.search(type, system, value);
+        const auto wanted = identifier_in(if_none_exist);
+        if (!wanted) return {400, nullptr, "only a condition on identifier with its system is understood"};
+        const auto matches = store_.search(type, wanted->system, wanted->value);
         if (matches.size() > 1) return {412, nullptr, "several resources match the condition"};
         if (matches.size() == 1) return {200, matches.front(), {}};
     }
@@ -176,9 +178,7 @@ FhirEndpoint::Outcome FhirEndpoint::update(const json::Value& resource, std::str
     if (resource.string_at("resourceType") != type || resource.string_at("id") != id) {
         return {400, nullptr, "the resource has another type or id than its address"};
     }
-    if (const std::string missing = missing_element(resource); !missing.empty()) {
-        return {422, nullptr, "the required element " + missing + " is missing"};
-    }
+    if (const auto fault = fault_of(resource)) return {422, nullptr, "the resource is not valid: " + *fault};
     const Stored* there = store_.find(type, id);
     const std::string expected = exchange::version_in_etag(if_match);
     if (!expected.empty() && (there == nullptr || std::to_string(there->version) != expected)) {
@@ -189,11 +189,11 @@ FhirEndpoint::Outcome FhirEndpoint::update(const json::Value& resource, std::str
 }
 
 HttpAnswer FhirEndpoint::search(std::string_view type, std::string_view query) const {
-    const auto [system, value] = identifier_in(query);
+    const Wanted wanted = identifier_in(query).value_or(Wanted{});
     json::Document bundle;
     bundle.root().add_string("resourceType", "Bundle");
     bundle.root().add_string("type", "searchset");
-    const auto found = store_.search(type, system, value);
+    const auto found = store_.search(type, wanted.system, wanted.value);
     bundle.root().add_number("total", std::to_string(found.size()));
     if (!found.empty()) {
         json::Value& entries = bundle.root().add_array("entry");
