@@ -13,8 +13,8 @@ enum class BundleKind : std::uint8_t { transaction, batch };
 
 struct Asked {
     std::string method;  // "POST", "PUT", …
-    std::string
-        type;        // Of the resource the answer is about; empty when that is open (a search, an operation).
+    // Of the resource the answer is about; empty when that is open (a search, an operation).
+    std::string type;
     std::string id;  // Empty unless the request names one resource.
 };
 
