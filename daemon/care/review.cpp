@@ -97,30 +97,35 @@ std::vector<ComingDose> coming(const Regimen& regimen, const entry::Household& h
     return doses;
 }
 
-// What the vials opened in the period hold, in whole days of the order that was in force.
+Decimal loss_of(const std::string& medicine, const Plan& plan) {
+    const auto rules = std::ranges::find(plan.vials, medicine, &VialRulesOf::medicine);
+    return rules == plan.vials.end() ? VialRules{}.loss_per_draw_ml : rules->rules.loss_per_draw_ml;
+}
+
+// What the doses of a day take from vials; nothing when it has too many digits.
+std::optional<Decimal> need_a_day(const Order& order, const Plan& plan, const entry::Household& household) {
+    std::optional<Decimal> need = Decimal();
+    for (const DailyDose& dose : order.doses) {
+        const auto size = size_of(dose.amount, *household.medicine(order.medicine));
+        const auto draw = size ? add(size->ml, loss_of(order.medicine, plan)) : std::nullopt;
+        need = need && draw ? add(*need, *draw) : std::nullopt;
+    }
+    return need;
+}
+
+// What the vials opened in the period hold, in whole days of the order that was in force then.
 std::vector<Fill> fills_of(const Review& review, const Plan& plan, const entry::Household& household) {
     std::vector<Fill> fills;
     for (const OpenedVial& vial : review.known.vials) {
         if (!vial.volume_ml || !review.period.has(vial.at)) continue;
         const auto slots = slots_between(plan.regimen, vial.at, vial.at + std::chrono::days{1});
         if (slots.empty()) continue;
-        const auto& order = plan.regimen.orders[slots.front().order];
-        const auto rules = std::ranges::find(plan.vials, vial.medicine, &VialRulesOf::medicine);
-        const Decimal loss =
-            rules == plan.vials.end() ? VialRules{}.loss_per_draw_ml : rules->rules.loss_per_draw_ml;
-        Decimal daily;
-        for (const DailyDose& dose : order.doses) {
-            const auto size = size_of(dose.amount, *household.medicine(order.medicine));
-            const auto draw = size ? add(size->ml, loss) : std::nullopt;
-            daily = draw ? add(daily, *draw).value_or(daily) : daily;
-        }
-        const auto days = order.medicine == vial.medicine ? divide(*vial.volume_ml, daily, 0, Rounding::down)
-                                                          : std::nullopt;
-        if (days) {
-            const auto day = day_of(household.zone, vial.at);
-            fills.push_back(
-                {std::chrono::sys_days{day.time_since_epoch()}, static_cast<int>(days->coefficient())});
-        }
+        const Order& order = plan.regimen.orders[slots.front().order];
+        const auto need = order.medicine == vial.medicine ? need_a_day(order, plan, household) : std::nullopt;
+        const auto days = need ? divide(*vial.volume_ml, *need, 0, Rounding::down) : std::nullopt;
+        if (!days) continue;
+        const auto day = day_of(household.zone, vial.at).time_since_epoch();
+        fills.push_back({std::chrono::sys_days{day}, static_cast<int>(days->coefficient())});
     }
     return fills;
 }
