@@ -57,7 +57,7 @@ std::vector<Measure> limits_of(Plan& plan) {
         minutes("wide", plan.adherence.wide),
         minutes("gap_min", plan.adherence.gap_min, 1, 7 * day_minutes),
         minutes("gap_max", plan.adherence.gap_max, 1, 7 * day_minutes),
-        number("match", "mL", plan.order.match_ml, none, Decimal(1, 0)),
+        number("match", "mL", plan.order.match_ml, none, Decimal(1, 1)),
         number("large_factor", "", plan.order.large_factor, Decimal(11, 1), Decimal(100, 0)),
         number("tenfold_from", "", plan.order.tenfold_from, Decimal(11, 1), Decimal(100, 0)),
         number("tenfold_to", "", plan.order.tenfold_to, Decimal(11, 1), Decimal(100, 0)),

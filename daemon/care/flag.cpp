@@ -74,7 +74,7 @@ std::string_view default_text(Level level) {
         case Level::note:
             return "For looking back, alone or with your clinic.";
         case Level::contact:
-            return "Clinics ask to hear about this the same day. Please ring your clinic; it decides what "
+            return "Your clinic may want to hear about this the same day. Please ring it; it decides what "
                    "follows.";
         case Level::urgent:
             return "This may need help at once. Call your local emergency number, then your clinic.";

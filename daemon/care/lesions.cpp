@@ -7,6 +7,7 @@
 #include <tuple>
 #include <utility>
 
+#include "daemon/care/distance.hpp"
 #include "daemon/care/lesion_kind.hpp"
 
 namespace nightferry::care {
@@ -209,12 +210,6 @@ std::vector<Lesion> in_series(std::span<const Look> looks, const LesionLimits& l
     return lesions;
 }
 
-Wide square_of_distance(const Site& a, const Site& b) {
-    const Wide x = in_millionths(*a.x_cm) - in_millionths(*b.x_cm);
-    const Wide y = in_millionths(*a.y_cm) - in_millionths(*b.y_cm);
-    return x * x + y * y;
-}
-
 Decimal first_length(const Lesion& lesion) {
     const auto measured = std::ranges::find_if(
         lesion.assessments, [](const Assessment& assessment) { return assessment.length_cm.has_value(); });
@@ -225,20 +220,19 @@ const GivenDose* nearest_injection(const Lesion& lesion, std::span<const GivenDo
                                    const LesionLimits& limits) {
     if (!lesion.site || !has_coordinates(*lesion.site) || lesion.assessments.front().trend == Trend::resolved)
         return nullptr;
-    const Wide twice_reach =
-        in_millionths(first_length(lesion)) + 2 * in_millionths(limits.injection_distance_cm);
+    const Spot here(*lesion.site);
+    const Decimal length = first_length(lesion);
     const auto first =
         std::ranges::lower_bound(doses, lesion.first_seen - limits.injection_lookback, {}, &GivenDose::at);
     const GivenDose* nearest = nullptr;
-    Wide least = 0;
+    std::optional<Distance> least;
     for (auto dose = first; dose != doses.end() && dose->at <= lesion.first_seen; ++dose) {
-        if (dose->site.region != lesion.site->region || dose->site.side != lesion.site->side ||
-            !has_coordinates(dose->site))
+        const auto apart = Distance::between(Spot(dose->site), here);
+        if (!apart || !apart->within_reach(length, limits.injection_distance_cm) ||
+            (least && *apart > *least))
             continue;
-        const Wide square = square_of_distance(dose->site, *lesion.site);
-        if (4 * square > twice_reach * twice_reach || (nearest != nullptr && square > least)) continue;
         nearest = &*dose;
-        least = square;
+        least = apart;
     }
     return nearest;
 }

@@ -80,9 +80,9 @@ std::optional<Decimal> ellipse_area(const Decimal& length_cm, const Decimal& wid
 //
 // Compared are unrounded areas, and the place and the length of the series: its `site`, and the first length
 // anybody measured. The injection is the one that a look names first; else, unless it was gone from the
-// start, of the injections in the same zone at most `injection_lookback` before the first look, both with
-// coordinates and at most half that length plus `injection_distance_cm` apart, the nearest, and of equally
-// near ones the latest; else none.
+// start, of the injections on the same grid at most `injection_lookback` before the first look, both with
+// coordinates and closer than half that length plus `injection_distance_cm`, the nearest, and of equally near
+// ones the latest; else none.
 std::vector<Lesion> follow_lesions(std::span<const Look> looks, std::span<const GivenDose> doses,
                                    const LesionLimits& limits);
 
