@@ -78,7 +78,8 @@ inline Observation summary() {
     sample.status = "amended";
     sample.code.text = "doses of one day";
     sample.subject = {"Patient/p1", {}, {}, {}};
-    sample.effective_period = fhir::resource::Period{"2026-10-25T00:00:00+01:00", "2026-10-26T00:00:00+00:00"};
+    sample.effective_period =
+        fhir::resource::Period{"2026-10-25T00:00:00+01:00", "2026-10-26T00:00:00+00:00"};
     sample.device = {"Device/hub", {}, {}, {}};
     const std::string reasons = "http://terminology.hl7.org/CodeSystem/data-absent-reason";
     sample.component = {
