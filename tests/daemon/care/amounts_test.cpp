@@ -100,13 +100,41 @@ TEST(AmountsTest, ToleranceFollowsTheFormulaOnBothSidesOfHalf) {
     };
     // from memory: the formula of ISO 7886-1 for a tuberculin syringe of 1 mL.
     EXPECT_EQ(tolerance(tolerance_iso_7886_1(), "1", "0.06"), "0.0162");
+    EXPECT_EQ(tolerance(tolerance_iso_7886_1(), "1", "0.10"), "0.017");
     EXPECT_EQ(tolerance(tolerance_iso_7886_1(), "1", "0.18"), "0.0186");
+    EXPECT_EQ(tolerance(tolerance_iso_7886_1(), "1", "0.20"), "0.019");
     EXPECT_EQ(tolerance(tolerance_iso_7886_1(), "1", "0.50"), "0.025");
     // ISO 8537:2007 as read from a damaged copy.
     EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.5", "0.06"), "0.0062");
+    EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.5", "0.10"), "0.007");
+    EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.5", "0.18"), "0.0086");
     EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.5", "0.20"), "0.009");
+    EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.3", "0.06"), "0.0042");
     EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.3", "0.10"), "0.005");
     EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.3", "0.18"), "0.009");
+    EXPECT_EQ(tolerance(tolerance_iso_8537(), "0.3", "0.20"), "0.01");
+}
+
+// Published schedules as sums to get right, and never as doses to say: the hub computes none of them.
+std::string rounded(std::string_view kg, std::string_view mg_per_kg, std::string_view step,
+                    Rounding rounding) {
+    const auto product = multiply(decimal(kg), decimal(mg_per_kg)).value();
+    return round_to_step(product, decimal(step), rounding).value().to_string();
+}
+
+TEST(AmountsTest, PublishedSchedulesForChildrenComeOutAsPublished) {
+    // Royal Children's Hospital Melbourne: below 10 kg 1.5 mg/kg and up to 50 kg 1 mg/kg, both up to whole
+    // milligrams, above that 1 mg/kg down to tens (and no more than 100).
+    EXPECT_EQ(rounded("8.4", "1.5", "1", Rounding::up), "13");
+    EXPECT_EQ(size("13", Unit::milligram, medicine("100")), "13 in 0.13 mL");
+    EXPECT_EQ(rounded("18.4", "1", "1", Rounding::up), "19");
+    EXPECT_EQ(rounded("67", "1", "10", Rounding::down), "60");
+    EXPECT_EQ(rounded("112", "1", "10", Rounding::down), "110");
+    // London Health Sciences Centre (Ontario), newborns: 1.75 mg/kg in steps of 0.5 or 1 mg.
+    EXPECT_EQ(rounded("3.2", "1.75", "0.5", Rounding::half_up), "5.5");
+    EXPECT_EQ(rounded("3.2", "1.75", "1", Rounding::half_up), "6");
+    // UK prescribing information of tinzaparin: 175 IU/kg.
+    EXPECT_EQ(rounded("63", "175", "1", Rounding::half_up), "11025");
 }
 
 }  // namespace
