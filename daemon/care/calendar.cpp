@@ -4,9 +4,12 @@
 
 namespace nightferry::care {
 
+std::chrono::local_time<std::chrono::microseconds> clock_at(const Zone& home, Instant at) {
+    return std::chrono::local_time<std::chrono::microseconds>{at.time_since_epoch() + home.at(at).offset};
+}
+
 std::chrono::local_days day_of(const Zone& home, Instant at) {
-    return std::chrono::floor<std::chrono::days>(
-        std::chrono::local_time<std::chrono::microseconds>{at.time_since_epoch() + home.at(at).offset});
+    return std::chrono::floor<std::chrono::days>(clock_at(home, at));
 }
 
 Instant start_of(const Zone& home, std::chrono::local_days day) {

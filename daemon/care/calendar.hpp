@@ -8,6 +8,9 @@
 
 namespace nightferry::care {
 
+// What the clock shows at home.
+std::chrono::local_time<std::chrono::microseconds> clock_at(const Zone& home, Instant at);
+
 // The day that it is at home.
 std::chrono::local_days day_of(const Zone& home, Instant at);
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "daemon/care/calendar.hpp"
 #include "daemon/entry/vocabulary.hpp"
 
 namespace nightferry::care {
@@ -17,8 +18,7 @@ std::string with_blanks(std::string_view word) {
 }  // namespace
 
 std::string clock_words(const Zone& home, Instant at) {
-    return to_text(
-        LocalSecond{std::chrono::floor<std::chrono::seconds>(at.time_since_epoch() + home.at(at).offset)});
+    return to_text(std::chrono::floor<std::chrono::seconds>(clock_at(home, at)));
 }
 
 std::string span_words(std::chrono::microseconds span) {

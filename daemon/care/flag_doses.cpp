@@ -65,8 +65,8 @@ class DoseFlags {
     void unreadable() {
         for (const EntryId& id : review_.known.unreadable)
             flags_.add(FlagKind::unreadable_dose, id.to_string(), review_.known_at,
-                       "A recorded dose is in no figure: the settings no longer name its medicine, or not "
-                       "with this unit.",
+                       "An entry is in no figure: it cannot be read any more, or the settings no longer name "
+                       "its medicine, or not with this unit.",
                        {id});
     }
 

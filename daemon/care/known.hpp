@@ -69,7 +69,8 @@ struct Known {
     std::vector<Look> looks;
     std::vector<OpenedVial> vials;
     std::vector<Weighing> weights;
-    // Doses whose medicine the household does not name any more, or whose amount does not fit its strength.
+    // Doses whose medicine the household does not name any more, or whose amount does not fit its strength,
+    // and entries whose stored text cannot be read any more.
     std::vector<EntryId> unreadable;
 
     // When the record of doses, given or not, begins. Before that nobody wrote anything down here, and

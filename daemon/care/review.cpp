@@ -97,17 +97,13 @@ std::vector<ComingDose> coming(const Regimen& regimen, const entry::Household& h
     return doses;
 }
 
-Decimal loss_of(const std::string& medicine, const Plan& plan) {
-    const auto rules = std::ranges::find(plan.vials, medicine, &VialRulesOf::medicine);
-    return rules == plan.vials.end() ? VialRules{}.loss_per_draw_ml : rules->rules.loss_per_draw_ml;
-}
-
 // What the doses of a day take from vials; nothing when it has too many digits.
 std::optional<Decimal> need_a_day(const Order& order, const Plan& plan, const entry::Household& household) {
     std::optional<Decimal> need = Decimal();
     for (const DailyDose& dose : order.doses) {
         const auto size = size_of(dose.amount, *household.medicine(order.medicine));
-        const auto draw = size ? add(size->ml, loss_of(order.medicine, plan)) : std::nullopt;
+        const auto draw =
+            size ? add(size->ml, rules_for(order.medicine, plan.vials).loss_per_draw_ml) : std::nullopt;
         need = need && draw ? add(*need, *draw) : std::nullopt;
     }
     return need;
@@ -180,7 +176,10 @@ Review review_of_known(const Plan& plan, const entry::Household& household, Know
 }
 
 SinceDose since_dose_in(const Review& review, const Plan& plan, Instant at) {
-    return since_dose(review.known.doses, review.timeline.doubles, review.timeline, at, plan.sample);
+    SinceDose since =
+        since_dose(review.known.doses, review.timeline.doubles, review.timeline, at, plan.sample);
+    since.unreadable = review.known.unreadable;
+    return since;
 }
 
 }  // namespace nightferry::care

@@ -101,7 +101,7 @@ void put_review(json::Value& into, const Review& review, const entry::Household&
     put_supply(into, review);
     put_findings(into, review);
     put_weights(into, review);
-    json::Value* unreadable = review.known.unreadable.empty() ? nullptr : &into.add_array("unreadable_doses");
+    json::Value* unreadable = review.known.unreadable.empty() ? nullptr : &into.add_array("unreadable");
     for (const EntryId& id : review.known.unreadable)
         unreadable->push_string(id.to_string());
 }
@@ -125,6 +125,9 @@ void put_since_dose(json::Value& into, const SinceDose& since, const std::option
     json::Value* undecided = since.undecided.empty() ? nullptr : &into.add_array("undecided");
     for (const EntryId& id : since.undecided)
         undecided->push_string(id.to_string());
+    json::Value* unreadable = since.unreadable.empty() ? nullptr : &into.add_array("unreadable");
+    for (const EntryId& id : since.unreadable)
+        unreadable->push_string(id.to_string());
     json::Value* slots = since.without_record.empty() ? nullptr : &into.add_array("without_record");
     for (const Instant due : since.without_record)
         slots->push_string(to_text(due));

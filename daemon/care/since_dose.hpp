@@ -40,7 +40,9 @@ struct SinceDose {
     // While there are any, the elapsed time may not be true.
     std::vector<EntryId> undecided;
     std::vector<Instant> without_record;
-    bool is_settled() const { return undecided.empty() && without_record.empty(); }
+    // Of any time: a dose among them may be the last one.
+    std::vector<EntryId> unreadable;
+    bool is_settled() const { return undecided.empty() && without_record.empty() && unreadable.empty(); }
 };
 
 // `doses` are all that are known, and rise; `doubles` are theirs; `timeline` was made for `at` or a later

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "daemon/care/calendar.hpp"
 #include "daemon/core/overloaded.hpp"
 
 namespace nightferry::care {
@@ -16,17 +17,12 @@ bool is_held(const Regimen& regimen, Instant at) {
                        [at](const Hold& hold) { return hold.from <= at && at < hold.until; });
 }
 
-// Where the wall clock of the zone stands at an instant.
-LocalSecond clock_at(const Zone& zone, Instant at) {
-    const Moment here = zone.at(at);
-    return LocalSecond{std::chrono::floor<std::chrono::seconds>(at.time_since_epoch() + here.offset)};
-}
-
 // Adds the slots of one order with from <= due < to.
 void add_slots(const Regimen& regimen, std::size_t index, Instant from, Instant to,
                std::vector<Slot>& slots) {
     const Order& order = regimen.orders[index];
-    const LocalSecond start = std::max(order.from, clock_at(order.zone, from) - days{1});
+    const LocalSecond start =
+        std::max(order.from, std::chrono::floor<std::chrono::seconds>(clock_at(order.zone, from)) - days{1});
     // A clock change moves a slot by a day at most.
     const LocalDay last = std::chrono::floor<days>(clock_at(order.zone, to) + days{1});
     for (LocalDay day = std::chrono::floor<days>(start); day <= last; day += days{1}) {

@@ -6,6 +6,7 @@
 #include <set>
 #include <utility>
 
+#include "daemon/care/calendar.hpp"
 #include "daemon/care/slots.hpp"
 
 namespace nightferry::care {
@@ -14,22 +15,7 @@ namespace {
 
 using std::chrono::days;
 using std::chrono::microseconds;
-using LocalTime = std::chrono::local_time<microseconds>;
 using LocalDay = std::chrono::local_days;
-
-LocalTime clock_at(const Zone& home, Instant at) {
-    return LocalTime{at.time_since_epoch() + home.at(at).offset};
-}
-
-std::chrono::year_month_day date_at(const Zone& home, Instant at) {
-    return std::chrono::year_month_day{std::chrono::floor<days>(clock_at(home, at))};
-}
-
-const VialRules& rules_for(std::string_view medicine, std::span<const VialRulesOf> rules) {
-    static const VialRules usual;
-    const auto named = std::ranges::find(rules, medicine, &VialRulesOf::medicine);
-    return named == rules.end() ? usual : named->rules;
-}
 
 // A vial, with what each draw is judged by.
 struct Followed {
@@ -53,7 +39,8 @@ Followed opened(const OpenedVial& vial, const VialRules& rules, const Zone& home
     state.is_expiry = followed.printed_end && *followed.printed_end < followed.days_end;
     state.usable_until = state.is_expiry ? *followed.printed_end : followed.days_end;
     const bool ends_within_a_day = !state.is_expiry && rules.counting == DayCount::from_opening;
-    state.discard_on = date_at(home, state.usable_until - microseconds{ends_within_a_day ? 0 : 1});
+    state.discard_on = std::chrono::year_month_day{
+        day_of(home, state.usable_until - microseconds{ends_within_a_day ? 0 : 1})};
     return followed;
 }
 
@@ -189,11 +176,16 @@ class Shelf {
 
 }  // namespace
 
+const VialRules& rules_for(std::string_view medicine, std::span<const VialRulesOf> rules) {
+    static const VialRules usual;
+    const auto named = std::ranges::find(rules, medicine, &VialRulesOf::medicine);
+    return named == rules.end() ? usual : named->rules;
+}
+
 Instant end_of_use(Instant opened, const VialRules& rules, const Zone& home) {
-    const LocalTime clock = clock_at(home, opened);
     const days in_use{rules.in_use_days};
-    if (rules.counting == DayCount::opening_is_day_one)
-        return meant_by(home, std::chrono::floor<days>(clock) + in_use).at;
+    if (rules.counting == DayCount::opening_is_day_one) return start_of(home, day_of(home, opened) + in_use);
+    const auto clock = clock_at(home, opened);
     const auto second = std::chrono::floor<std::chrono::seconds>(clock);
     return meant_by(home, second + in_use).at + (clock - second);
 }
@@ -205,7 +197,7 @@ std::optional<Instant> end_of_expiry(std::string_view printed, const Zone& home)
     const auto date = parse_date(first_or_only, DateForm::year_month_day);
     if (!date || first_or_only[4] != '-') return std::nullopt;
     const LocalDay next = is_month ? LocalDay{*date + std::chrono::months{1}} : LocalDay{*date} + days{1};
-    return meant_by(home, next).at;
+    return start_of(home, next);
 }
 
 VialBook follow_vials(std::span<const OpenedVial> vials, std::span<const GivenDose> doses,

@@ -88,6 +88,9 @@ struct VialRulesOf {
     VialRules rules;
 };
 
+// The rules of a medicine, or the default ones where it has none of its own.
+const VialRules& rules_for(std::string_view medicine, std::span<const VialRulesOf> rules);
+
 // A dose is drawn from the last vial of that label opened at or before it; two vials may have borne one
 // label. `vials` and `doses` rise. A medicine that `rules` does not name has the default ones. A dose with
 // several concerns has a note for each. A draw that makes a sum too long for a Decimal is noted as overdrawn

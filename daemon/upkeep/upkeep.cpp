@@ -92,7 +92,7 @@ Result<void> Upkeep::catch_up(const care::Plan& plan, Instant now) {
     const auto history = logbook_.history(plan.person);
     if (!history) return history.error();
     const Instant as_of = as_of_now(*history, now);
-    const Review review = care::review_of(plan, household_, history->entries, {as_of, as_of}, as_of);
+    const Review review = review_in(plan, *history, {as_of, as_of}, as_of);
     const auto kept = keep_summaries(review, plan, *history, now);
     if (!kept) return kept.error();
     const auto known = flags_.history(plan.person);
@@ -131,7 +131,14 @@ Result<void> Upkeep::keep_summaries(const Review& review, const care::Plan& plan
 Result<Review> Upkeep::review(const care::Plan& plan, const care::Period& period, Instant known_at) {
     const auto history = logbook_.history(plan.person);
     if (!history) return history.error();
-    return care::review_of(plan, household_, history->entries, period, known_at);
+    return review_in(plan, *history, period, known_at);
+}
+
+Review Upkeep::review_in(const care::Plan& plan, const logbook::PersonHistory& history,
+                         const care::Period& period, Instant known_at) const {
+    care::Known known = care::known_at(history.entries, household_, known_at);
+    known.unreadable.insert(known.unreadable.end(), history.unreadable.begin(), history.unreadable.end());
+    return care::review_of_known(plan, household_, std::move(known), period, known_at);
 }
 
 Result<bool> Upkeep::settle(const std::string& person, const std::string& key, const std::string& by,

@@ -46,6 +46,8 @@ class Upkeep {
                         const std::string& words);
 
  private:
+    care::Review review_in(const care::Plan& plan, const logbook::PersonHistory& history,
+                           const care::Period& period, Instant known_at) const;
     Result<void> catch_up(const care::Plan& plan, Instant now);
     Result<void> keep_summaries(const care::Review& review, const care::Plan& plan,
                                 const logbook::PersonHistory& history, Instant now);

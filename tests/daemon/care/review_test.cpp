@@ -143,6 +143,36 @@ TEST(ReviewTest, TimeSinceTheLastDose) {
     EXPECT_EQ(since("2026-11-01T23:59:59Z"), 3h + 53min + 59s);
 }
 
+TEST(ReviewTest, NightOfTheClockChangeIsAnHourLonger) {
+    const Review found = review();
+    const auto& doses = found.timeline.doses;
+    ASSERT_EQ(doses.size(), 38U);
+    EXPECT_EQ(doses[23].given.at - doses[22].given.at, 14h + 40min);
+}
+
+TEST(ReviewTest, UnreadableEntryLeavesTheTimeSinceTheLastDoseUnsettled) {
+    Known known = fortnight_known();
+    const Instant at = instant("2026-10-20T11:10Z");
+    const auto settled = [&](const Known& of) {
+        return since_dose_in(review_of_known(plan(), household(), of, {at, at}, long_after), plan(), at)
+            .is_settled();
+    };
+    EXPECT_TRUE(settled(known));
+    known.unreadable.push_back(known.doses[0].id);
+    EXPECT_FALSE(settled(known));
+}
+
+TEST(ReviewTest, ChangeOfWeightIsToldInPercent) {
+    Plan sharp = plan();
+    sharp.flags.weight_percent = Decimal(1, 0);
+    Texts changes;
+    for (const Flag& flag : review(instant("2026-10-27T00:00Z"), sharp).flags) {
+        if (flag.kind == FlagKind::weight_change)
+            changes.push_back(flag.reason.substr(flag.reason.rfind(',') + 2));
+    }
+    EXPECT_THAT(changes, ElementsAre("2.72 %."));
+}
+
 TEST(ReviewTest, AmountsLieOnMarksOfTheSyringe) {
     const Review found = review();
     ASSERT_EQ(found.doses.size(), 38U);
