@@ -36,6 +36,7 @@ struct Clinic {
     std::optional<std::filesystem::path> trust;  // PEM file of the only CAs to trust; absent: the system's.
     std::chrono::minutes window_opens{60};       // Local time of day.
     std::chrono::minutes window_closes{300};
+    bool as_it_happens = false;                  // Passes also soon after something was recorded.
     std::map<std::string, PatientKey> patients;  // By person; a person not listed is not shared with it.
     std::map<std::string, std::string> carers;   // By carer, a literal reference.
     std::string device;                          // Literal reference, or empty.

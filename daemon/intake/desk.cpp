@@ -76,6 +76,7 @@ Result<Answers> Desk::hand_in(std::string_view bytes, entry::Format format, cons
                 break;
         }
     }
+    if (answers.count(Answer::Kind::accepted) > 0) on_recorded_();
     return answers;
 }
 

@@ -46,6 +46,9 @@ class Desk {
          std::function<std::vector<std::string>(const std::string& person)> clinics_for)
         : household_(household), logbook_(logbook), clock_(clock), clinics_for_(std::move(clinics_for)) {}
 
+    // Called after something new was accepted.
+    void tell_when_recorded(std::function<void()> on_recorded) { on_recorded_ = std::move(on_recorded); }
+
     // An error means that the logbook failed and nothing was accepted: disk_full, or storage.
     Result<Answers> hand_in(std::string_view bytes, entry::Format format, const std::string& source);
 
@@ -56,6 +59,7 @@ class Desk {
     logbook::Logbook& logbook_;
     Clock& clock_;
     std::function<std::vector<std::string>(const std::string&)> clinics_for_;
+    std::function<void()> on_recorded_ = [] {};
 };
 
 }  // namespace nightferry::intake

@@ -23,6 +23,8 @@ struct Receipt {
     std::string version_id;  // Empty when the clinic did not say.
     int http_status = 0;
     Instant received;
+    bool by_look = false;     // A look has shown it there; the answer to the write never came.
+    std::int64_t number = 0;  // Counts this clinic's receipts in the order in which they came.
 };
 
 // That a person closed what was set aside, kept for good.
@@ -31,6 +33,15 @@ struct Closing {
     Instant at;
     std::string by;  // The carer's key.
     std::string reason;
+};
+
+// What is to be taken out of an outbox.
+struct TakeOrder {
+    std::size_t limit = 1;
+    // How many of them at most are taken from the newest, so that today's entries are not stuck behind a long
+    // backlog; the others are the longest-waiting.
+    std::size_t fresh = 0;
+    std::vector<std::string> without = {};  // Persons whose entries stay where they are.
 };
 
 // One delivery taken out for sending, with all that making its resource needs.
@@ -64,7 +75,8 @@ struct ClinicState {
     Instant pass_ended;    // The epoch while it runs.
     std::int64_t pass_confirmed = 0;
     std::int64_t pass_set_aside = 0;
-    std::string words;  // How the newest pass ended, or what it is waiting for.
+    std::string words;                  // How the newest pass ended, or what it is waiting for.
+    std::chrono::microseconds skew{0};  // By how much the clinic's clock was ahead of this hub's, if at all.
 };
 
 struct Delivery {

@@ -1,11 +1,23 @@
 #include "daemon/logbook/logbook.hpp"
 
+#include <algorithm>
+
 #include "daemon/entry/body.hpp"
 #include "daemon/entry/vocabulary.hpp"
+#include "daemon/logbook/pins.hpp"
 #include "daemon/logbook/rows.hpp"
 #include "daemon/logbook/schema.hpp"
 
 namespace nightferry::logbook {
+
+namespace {
+
+// Under which it is remembered whose entries a clinic was owed last.
+std::string shared_pin(const std::string& clinic) {
+    return "shared:" + clinic;
+}
+
+}  // namespace
 
 std::filesystem::path file_in(const std::filesystem::path& data) {
     return data / "logbook.sqlite";
@@ -122,7 +134,7 @@ Result<void> Logbook::store(const Arrival& arrival, const Verdict& verdict, Inst
     // ever opened for this entry wants the new revision too.
     auto others = db_.prepare(
         "UPDATE deliveries SET wanted = ?2, changed_us = ?3, "
-        "state = CASE state WHEN 'under_way' THEN state ELSE 'waiting' END "
+        "troubled = 0, state = CASE state WHEN 'under_way' THEN state ELSE 'waiting' END "
         "WHERE entry_id = ?1 AND wanted <> ?2");
     if (!others) return others.error();
     return others->bind(1, id).bind(2, verdict.revision).bind(3, micros(now)).run();
@@ -138,8 +150,39 @@ Result<void> Logbook::want(const std::string& clinic, const EntryId& id, std::in
     return add->bind(1, clinic).bind(2, id.to_string()).bind(3, revision).bind(4, micros(now)).run();
 }
 
+Result<void> Logbook::share_only_with(std::span<const std::string> clinics) {
+    auto others = db_.prepare("SELECT name FROM pins WHERE name >= ?1 AND name < ?1 || x'ff'");
+    if (!others) return others.error();
+    others->bind(1, shared_pin(""));
+    std::vector<std::string> gone;
+    while (true) {
+        const auto row = others->step();
+        if (!row) return row.error();
+        if (!*row) break;
+        const std::string name = others->text(0);
+        const bool is_known = std::any_of(clinics.begin(), clinics.end(), [&](const std::string& clinic) {
+            return name == shared_pin(clinic);
+        });
+        if (!is_known) gone.push_back(name);
+    }
+    for (const std::string& name : gone) {
+        auto forget = db_.prepare("DELETE FROM pins WHERE name = ?1");
+        if (!forget) return forget.error();
+        const auto forgotten = forget->bind(1, name).run();
+        if (!forgotten) return forgotten.error();
+    }
+    return {};
+}
+
 Result<std::int64_t> Logbook::owe(const std::string& clinic, std::span<const std::string> persons,
                                   Instant now) {
+    // Since these were owed everything, every entry of theirs got its delivery as it was accepted.
+    std::string shared;
+    for (const std::string& person : persons)
+        shared += person + " ";
+    const auto known = remembered(db_, shared_pin(clinic));
+    if (!known) return known.error();
+    if (*known == shared) return 0;
     auto transaction = Transaction::begin(db_);
     if (!transaction) return transaction.error();
     std::int64_t added = 0;
@@ -159,6 +202,8 @@ Result<std::int64_t> Logbook::owe(const std::string& clinic, std::span<const std
             ++added;
         }
     }
+    const auto noted = remember(db_, shared_pin(clinic), shared);
+    if (!noted) return noted.error();
     const auto committed = transaction->commit();
     if (!committed) return committed.error();
     return added;

@@ -71,8 +71,13 @@ class Logbook {
     // error nothing was stored.
     Result<std::vector<Verdict>> accept(std::span<const Arrival> arrivals, Instant now);
 
+    // Says which clinics the settings name. Others get no deliveries from now on, so that owe() has to look
+    // again when one of them comes back.
+    Result<void> share_only_with(std::span<const std::string> clinics);
+
     // Gives every entry of these persons a delivery to the clinic where one is missing, as after a new
-    // clinic was set up. Returns how many were added.
+    // clinic was set up. Looks only when the persons are not those of the last time. Returns how many were
+    // added.
     Result<std::int64_t> owe(const std::string& clinic, std::span<const std::string> persons, Instant now);
 
     Result<std::optional<EntryRecord>> find(const EntryId& id);

@@ -10,40 +10,62 @@ namespace {
 
 struct Due {
     EntryId id;
+    std::int64_t place;
     std::int64_t wanted;
     bool outcome_unknown;
     int attempts;
 };
 
-Result<std::vector<Due>> due(Database& db, const std::string& clinic, std::size_t limit,
-                             std::span<const std::string> without) {
+// `fresh`: the newest of those that never went to the back; otherwise the longest-waiting of all.
+Result<std::vector<Due>> due(Database& db, const std::string& clinic, const TakeOrder& order, bool fresh) {
     std::string persons;
-    for (std::size_t i = 0; i < without.size(); ++i)
+    for (std::size_t i = 0; i < order.without.size(); ++i)
         persons += (i == 0 ? "?" : ", ?") + std::to_string(i + 3);
     auto query = db.prepare(
-        "SELECT d.entry_id, d.wanted, d.outcome_unknown, d.attempts FROM deliveries d "
+        "SELECT d.entry_id, d.place, d.wanted, d.outcome_unknown, d.attempts FROM deliveries d "
         "JOIN entries e ON e.entry_id = d.entry_id "
         "WHERE d.clinic = ?1 AND d.state = 'waiting' AND e.person NOT IN (" +
-        persons + ") ORDER BY d.place LIMIT ?2");
+        persons + ")" + (fresh ? " AND d.troubled = 0 ORDER BY d.place DESC" : " ORDER BY d.place") +
+        " LIMIT ?2");
     if (!query) return query.error();
-    query->bind(1, clinic).bind(2, static_cast<std::int64_t>(limit));
-    for (std::size_t i = 0; i < without.size(); ++i)
-        query->bind(static_cast<int>(i) + 3, without[i]);
+    query->bind(1, clinic).bind(2, static_cast<std::int64_t>(fresh ? order.fresh : order.limit));
+    for (std::size_t i = 0; i < order.without.size(); ++i)
+        query->bind(static_cast<int>(i) + 3, order.without[i]);
     std::vector<Due> found;
     while (true) {
         const auto row = query->step();
         if (!row) return row.error();
         if (!*row) return found;
-        found.push_back({*EntryId::parse(query->text(0)), query->integer(1), query->integer(2) != 0,
-                         static_cast<int>(query->integer(3))});
+        found.push_back({*EntryId::parse(query->text(0)), query->integer(1), query->integer(2),
+                         query->integer(3) != 0, static_cast<int>(query->integer(4))});
     }
+}
+
+// Both kinds, each once, in the order in which they wait.
+Result<std::vector<Due>> due(Database& db, const std::string& clinic, const TakeOrder& order) {
+    std::vector<Due> all;
+    if (order.fresh > 0) {
+        auto newest = due(db, clinic, order, true);
+        if (!newest) return newest.error();
+        all = std::move(*newest);
+    }
+    const auto oldest = due(db, clinic, order, false);
+    if (!oldest) return oldest.error();
+    const std::size_t fresh = all.size();
+    for (const Due& one : *oldest) {
+        if (all.size() == order.limit) break;
+        const auto end = all.begin() + static_cast<std::ptrdiff_t>(fresh);
+        if (std::none_of(all.begin(), end, [&](const Due& taken) { return taken.id == one.id; }))
+            all.push_back(one);
+    }
+    std::sort(all.begin(), all.end(), [](const Due& a, const Due& b) { return a.place < b.place; });
+    return all;
 }
 
 }  // namespace
 
-Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, std::size_t limit, Instant now,
-                                         std::span<const std::string> without) {
-    const auto found = due(db_, clinic, limit, without);
+Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, const TakeOrder& order, Instant now) {
+    const auto found = due(db_, clinic, order);
     if (!found) return found.error();
     std::vector<Parcel> parcels;
     auto transaction = Transaction::begin(db_);
@@ -73,7 +95,27 @@ Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, std::size_t 
     const auto committed = transaction->commit();
     if (!committed) return committed.error();
     const bool all_unreadable = parcels.empty() && !found->empty();
-    return all_unreadable ? take(clinic, limit, now, without) : parcels;
+    return all_unreadable ? take(clinic, order, now) : parcels;
+}
+
+Result<std::vector<Parcel>> Outbox::recall(const std::string& clinic, std::int64_t below, std::size_t limit) {
+    auto query = db_.prepare(
+        "SELECT r.entry_id, r.revision FROM receipts r "
+        "JOIN deliveries d ON d.clinic = r.clinic AND d.entry_id = r.entry_id "
+        "WHERE r.clinic = ?1 AND r.number < ?2 AND d.state = 'confirmed' AND d.wanted = r.revision "
+        "ORDER BY r.number DESC LIMIT ?3");
+    if (!query) return query.error();
+    query->bind(1, clinic).bind(2, below).bind(3, static_cast<std::int64_t>(limit));
+    std::vector<Parcel> parcels;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return parcels;
+        auto made = parcel(clinic, *EntryId::parse(query->text(0)), query->integer(1));
+        if (!made && made.error().code == Errc::unreadable) continue;
+        if (!made) return made.error();
+        parcels.push_back(std::move(*made));
+    }
 }
 
 Result<Parcel> Outbox::parcel(const std::string& clinic, const EntryId& id, std::int64_t wanted) {
@@ -123,7 +165,9 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
         const Receipt& receipt = *settlement.receipt;
         auto keep = db_.prepare(
             "INSERT OR REPLACE INTO receipts (clinic, entry_id, revision, resource_type, resource_id, "
-            "version_id, http_status, received_us) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)");
+            "version_id, http_status, received_us, by_look, number) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, "
+            "?9, "
+            "(SELECT coalesce(max(number), 0) + 1 FROM receipts WHERE clinic = ?1))");
         if (!keep) return keep.error();
         const auto kept = keep->bind(1, clinic)
                               .bind(2, id)
@@ -133,6 +177,7 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
                               .bind(6, receipt.version_id)
                               .bind(7, receipt.http_status)
                               .bind(8, micros(receipt.received))
+                              .bind(9, receipt.by_look ? 1 : 0)
                               .run();
         if (!kept) return kept.error();
     }
@@ -144,7 +189,8 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
         "UPDATE deliveries SET state = CASE WHEN wanted = ?3 THEN ?4 ELSE 'waiting' END, "
         "outcome_unknown = CASE ?5 WHEN 1 THEN 1 WHEN 0 THEN outcome_unknown ELSE 0 END, "
         "place = CASE ?8 WHEN 1 THEN (SELECT max(place) + 1 FROM deliveries WHERE clinic = ?1) "
-        "ELSE place END, words = ?6, changed_us = ?7 WHERE clinic = ?1 AND entry_id = ?2");
+        "ELSE place END, troubled = CASE ?8 WHEN 1 THEN 1 ELSE troubled END, words = ?6, changed_us = ?7 "
+        "WHERE clinic = ?1 AND entry_id = ?2");
     if (!change) return change.error();
     // A definite answer ends the doubt about earlier attempts; a failure before sending leaves it as it was.
     const std::int64_t doubt = !again ? -1 : settlement.outcome_unknown ? 1 : 0;
@@ -162,7 +208,7 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
 Result<void> Outbox::save(const std::string& clinic, const ClinicState& state) {
     auto keep = db_.prepare(
         "INSERT OR REPLACE INTO clinics (clinic, failures, not_before_us, pass_started_us, pass_ended_us, "
-        "pass_confirmed, pass_set_aside, words) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)");
+        "pass_confirmed, pass_set_aside, words, skew_us) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)");
     if (!keep) return keep.error();
     return keep->bind(1, clinic)
         .bind(2, state.failures)
@@ -172,13 +218,14 @@ Result<void> Outbox::save(const std::string& clinic, const ClinicState& state) {
         .bind(6, state.pass_confirmed)
         .bind(7, state.pass_set_aside)
         .bind(8, state.words)
+        .bind(9, state.skew.count())
         .run();
 }
 
 Result<ClinicState> Outbox::state(const std::string& clinic) {
     auto query = db_.prepare(
         "SELECT failures, not_before_us, pass_started_us, pass_ended_us, pass_confirmed, pass_set_aside, "
-        "words FROM clinics WHERE clinic = ?1");
+        "words, skew_us FROM clinics WHERE clinic = ?1");
     if (!query) return query.error();
     const auto row = query->bind(1, clinic).step();
     if (!row) return row.error();
@@ -189,7 +236,8 @@ Result<ClinicState> Outbox::state(const std::string& clinic) {
                        instant_from(query->integer(3)),
                        query->integer(4),
                        query->integer(5),
-                       query->text(6)};
+                       query->text(6),
+                       std::chrono::microseconds{query->integer(7)}};
 }
 
 Result<QueueCounts> Outbox::counts(const std::string& clinic) {

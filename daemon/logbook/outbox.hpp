@@ -14,11 +14,14 @@ class Outbox {
  public:
     explicit Outbox(Database& db) : db_(db) {}
 
-    // Takes out up to `limit` waiting deliveries, the longest-waiting first, and marks them under way with
-    // one more attempt. When this returns, the marks are on disk: a crash afterwards is remembered as an
-    // unknown outcome. Entries of the persons in `without` are left waiting as they are.
-    Result<std::vector<Parcel>> take(const std::string& clinic, std::size_t limit, Instant now,
-                                     std::span<const std::string> without = {});
+    // Takes out waiting deliveries as ordered and marks them under way with one more attempt; they come in
+    // the order in which they wait. When this returns, the marks are on disk: a crash afterwards is
+    // remembered as an unknown outcome. What went to the back once is never among the fresh ones.
+    Result<std::vector<Parcel>> take(const std::string& clinic, const TakeOrder& order, Instant now);
+
+    // Confirmed deliveries whose newest receipt has a number below this, the highest first, as parcels to
+    // compare with what the clinic holds. What cannot be read any more is left out.
+    Result<std::vector<Parcel>> recall(const std::string& clinic, std::int64_t below, std::size_t limit);
 
     // Stores all settlements and the clinic's state in one commit. A delivery whose entry was amended while
     // it was under way goes back to waiting, whatever became of the old revision.

@@ -1,7 +1,5 @@
 #include "daemon/logbook/pins.hpp"
 
-#include <optional>
-
 namespace nightferry::logbook {
 
 namespace {
@@ -48,6 +46,8 @@ Result<bool> in_use(Database& db, const Pin& pin) {
     return query->integer(0) != 0;
 }
 
+}  // namespace
+
 Result<std::optional<std::string>> remembered(Database& db, const std::string& name) {
     auto query = db.prepare("SELECT value FROM pins WHERE name = ?1");
     if (!query) return query.error();
@@ -56,7 +56,11 @@ Result<std::optional<std::string>> remembered(Database& db, const std::string& n
     return *row ? std::optional(query->text(0)) : std::nullopt;
 }
 
-}  // namespace
+Result<void> remember(Database& db, const std::string& name, const std::string& value) {
+    auto keep = db.prepare("INSERT OR REPLACE INTO pins (name, value) VALUES (?1, ?2)");
+    if (!keep) return keep.error();
+    return keep->bind(1, name).bind(2, value).run();
+}
 
 Result<void> hold_pins(Database& db, std::span<const Pin> pins) {
     auto transaction = Transaction::begin(db);
@@ -69,9 +73,7 @@ Result<void> hold_pins(Database& db, std::span<const Pin> pins) {
         const auto used = in_use(db, pin);
         if (!used) return used.error();
         if (*before && *used) return Error{Errc::setup, advice(pin, **before)};
-        auto keep = db.prepare("INSERT OR REPLACE INTO pins (name, value) VALUES (?1, ?2)");
-        if (!keep) return keep.error();
-        const auto kept = keep->bind(1, name).bind(2, pin.value).run();
+        const auto kept = remember(db, name, pin.value);
         if (!kept) return kept.error();
     }
     return transaction->commit();

@@ -2,6 +2,7 @@
 // volumes would become other doses, at another address old receipts would name strangers' resources.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 
@@ -24,5 +25,9 @@ struct Pin {
 // Compares each with what was remembered and remembers what may still change. Errc::setup, naming the first
 // one that changed while it is in use; nothing is remembered then.
 Result<void> hold_pins(Database& db, std::span<const Pin> pins);
+
+// A single remembered value by its name; nothing when there is none. For this room.
+Result<std::optional<std::string>> remembered(Database& db, const std::string& name);
+Result<void> remember(Database& db, const std::string& name, const std::string& value);
 
 }  // namespace nightferry::logbook

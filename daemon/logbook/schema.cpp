@@ -132,6 +132,25 @@ CREATE TABLE flag_events (
 CREATE INDEX flag_events_by_person ON flag_events (person, number);
 CREATE INDEX entries_by_person ON entries (person);
 )sql",
+    // 4: what went to the back of the queue, the order of receipts, the clinic's clock.
+    R"sql(
+ALTER TABLE deliveries ADD COLUMN troubled INTEGER NOT NULL DEFAULT 0 CHECK (troubled IN (0, 1));
+CREATE INDEX deliveries_fresh ON deliveries (clinic, place) WHERE state = 'waiting' AND troubled = 0;
+CREATE INDEX deliveries_under_way ON deliveries (clinic, entry_id) WHERE state = 'under_way';
+
+-- Whether it came of a look, not of the answer to a write; how many receipts of this clinic came by then.
+ALTER TABLE receipts ADD COLUMN by_look INTEGER NOT NULL DEFAULT 0 CHECK (by_look IN (0, 1));
+ALTER TABLE receipts ADD COLUMN number INTEGER NOT NULL DEFAULT 0;
+UPDATE receipts SET number = counted.number FROM (
+    SELECT clinic, entry_id, revision,
+           row_number() OVER (PARTITION BY clinic ORDER BY received_us, entry_id, revision) AS number
+    FROM receipts) AS counted
+WHERE receipts.clinic = counted.clinic AND receipts.entry_id = counted.entry_id
+  AND receipts.revision = counted.revision;
+CREATE INDEX receipts_by_number ON receipts (clinic, number);
+
+ALTER TABLE clinics ADD COLUMN skew_us INTEGER NOT NULL DEFAULT 0;
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version) {

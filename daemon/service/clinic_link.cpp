@@ -53,13 +53,16 @@ ClinicLink::ClinicLink(boost::asio::io_context& loop, const config::Settings& se
                        Random& random, Log& log, std::function<void(const Error&)> on_failure)
     : outbox_(outbox, upkeep, clinic.name, clock),
       client_(std::move(client)),
-      retry_alarm_(loop),
-      window_alarm_(loop),
+      pass_alarm_(loop),
+      night_alarm_(loop),
       loop_(clinic.name,
             sync::SyncMachine({}, mapping::Mapper(settings.household, identities_of(settings, clinic)),
                               patients_to_find(clinic), std::move(state), random),
             sync::Timetable({clinic.window_opens, clinic.window_closes}, settings.household.zone,
                             settings.household.hub),
-            *client_, outbox_, clock, retry_alarm_, window_alarm_, log, std::move(on_failure)) {}
+            sync::LoopPorts{*client_, outbox_, clock, random, pass_alarm_, night_alarm_, log},
+            std::move(on_failure)) {
+    if (clinic.as_it_happens) loop_.send_as_it_happens({});
+}
 
 }  // namespace nightferry::service

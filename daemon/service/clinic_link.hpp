@@ -10,6 +10,7 @@
 #include "daemon/logbook/outbox.hpp"
 #include "daemon/net/https_client.hpp"
 #include "daemon/net/system_ports.hpp"
+#include "daemon/service/clinic_outbox.hpp"
 #include "daemon/sync/loop.hpp"
 #include "daemon/sync/ports.hpp"
 #include "daemon/upkeep/upkeep.hpp"
@@ -19,32 +20,6 @@ class io_context;
 }
 
 namespace nightferry::service {
-
-// The logbook's outbox, seen by one clinic's loop. Before anything is taken out, the hub's own summaries are
-// brought up to date, so that they cross with the entries they count.
-class ClinicOutbox final : public sync::OutboxPort {
- public:
-    ClinicOutbox(logbook::Outbox& outbox, upkeep::Upkeep& upkeep, std::string clinic, Clock& clock)
-        : outbox_(outbox), upkeep_(upkeep), clinic_(std::move(clinic)), clock_(clock) {}
-
-    Result<std::vector<logbook::Parcel>> take(std::size_t limit,
-                                              std::span<const std::string> without) override {
-        const auto caught_up = upkeep_.catch_up();
-        if (!caught_up) return caught_up.error();
-        return outbox_.take(clinic_, limit, clock_.now(), without);
-    }
-    Result<void> settle(std::span<const logbook::Settlement> settlements,
-                        const logbook::ClinicState& state) override {
-        return outbox_.settle(clinic_, settlements, state, clock_.now());
-    }
-    Result<logbook::ClinicState> state() override { return outbox_.state(clinic_); }
-
- private:
-    logbook::Outbox& outbox_;
-    upkeep::Upkeep& upkeep_;
-    std::string clinic_;
-    Clock& clock_;
-};
 
 class ClinicLink {
  public:
@@ -67,8 +42,8 @@ class ClinicLink {
 
     ClinicOutbox outbox_;
     std::unique_ptr<net::HttpsClient> client_;
-    net::LoopAlarm retry_alarm_;
-    net::LoopAlarm window_alarm_;
+    net::LoopAlarm pass_alarm_;
+    net::LoopAlarm night_alarm_;
     sync::SyncLoop loop_;
 };
 

@@ -94,6 +94,15 @@ class Hub {
           api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, clock) {}
 
     Result<void> run() {
+        desk_.tell_when_recorded([this] {
+            for (const auto& one : links_)
+                one->loop().on_recorded();
+        });
+        std::vector<std::string> clinics;
+        for (const config::Clinic& clinic : settings_.clinics)
+            clinics.push_back(clinic.name);
+        const auto shared = logbook_.share_only_with(clinics);
+        if (!shared) return shared.error();
         for (const config::Clinic& clinic : settings_.clinics) {
             const auto linked = link(clinic);
             if (!linked) return linked.error();

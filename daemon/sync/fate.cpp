@@ -87,15 +87,18 @@ Fate fate_of_status(int status, Purpose purpose) {
         case 505:
             return Fate::stop;
         case 404:
-        case 405:
             // For an update the one resource is missing; otherwise the address itself is wrong.
+            if (purpose == Purpose::read) return Fate::look;
+            return purpose == Purpose::update ? Fate::look : Fate::stop;
+        case 405:
+            if (purpose == Purpose::read) return Fate::refuse;
             return purpose == Purpose::update ? Fate::look : Fate::stop;
         case 410:
-            return purpose == Purpose::update ? Fate::look : Fate::refuse;
+            return purpose == Purpose::update || purpose == Purpose::read ? Fate::look : Fate::refuse;
         case 409:
             return purpose == Purpose::update ? Fate::look : Fate::retry;
         case 412:
-            return purpose == Purpose::search ? Fate::refuse : Fate::look;
+            return purpose == Purpose::search || purpose == Purpose::read ? Fate::refuse : Fate::look;
         case 408:
         case 425:
         case 429:
@@ -112,6 +115,10 @@ Fate fate_of_status(int status, Purpose purpose) {
 Fate fate_of(const Reply& reply, Purpose purpose) {
     if (const auto* answer = std::get_if<HttpAnswer>(&reply)) return fate_of_status(answer->status, purpose);
     return std::get<NoAnswer>(reply).reached == NoAnswer::Reached::untrusted ? Fate::stop : Fate::retry;
+}
+
+bool means_not_offered(int status) {
+    return status == 404 || status == 405 || status == 501;
 }
 
 bool may_have_acted(const Reply& reply) {
@@ -132,6 +139,10 @@ std::optional<microseconds> retry_after(const HttpAnswer& answer, Instant now) {
     const auto date = parse_http_date(text);
     if (!date) return std::nullopt;
     return std::clamp<microseconds>(*date - now, microseconds{0}, longest_wait_asked);
+}
+
+std::optional<Instant> date_of(const HttpAnswer& answer) {
+    return parse_http_date(header(answer.headers, "Date"));
 }
 
 std::string words_for(const Reply& reply) {

@@ -1,13 +1,13 @@
+// The requests: what is put to the clinic, in the manner that it takes.
 #include "daemon/sync/jobs.hpp"
 
 #include <algorithm>
-#include <iterator>
 
+#include "daemon/core/overloaded.hpp"
 #include "fhir/check/validator.hpp"
-#include "fhir/exchange/bundle_answer.hpp"
+#include "fhir/exchange/etag.hpp"
 #include "fhir/exchange/query.hpp"
-#include "fhir/exchange/same_content.hpp"
-#include "fhir/exchange/search.hpp"
+#include "fhir/json/writer.hpp"
 
 namespace nightferry::sync {
 
@@ -17,36 +17,47 @@ using mapping::Mapper;
 
 namespace {
 
-constexpr std::size_t entries_per_load = 2;  // The resource and its Provenance.
-
 HttpHeaders fhir_headers(bool with_body) {
     HttpHeaders headers{{"Accept", "application/fhir+json"}};
     if (with_body) headers.emplace_back("Content-Type", "application/fhir+json");
     return headers;
 }
 
-LoadAnswer look_it_up(std::string words) {
-    return {Fate::look, 0, std::nullopt, std::move(words)};
+HttpRequest get(std::string target) {
+    return {"GET", std::move(target), fhir_headers(false), {}};
+}
+
+std::string type_of(const Load& load) {
+    return std::string(Mapper::resource_type(load.parcel.wanted.content));
+}
+
+std::string provenance_id(const Load& load) {
+    return Mapper::provenance_id(load.parcel.id, load.parcel.wanted.revision);
+}
+
+exchange::BundleKind kind_of(Carrier carrier) {
+    return carrier == Carrier::transaction ? exchange::BundleKind::transaction : exchange::BundleKind::batch;
 }
 
 }  // namespace
 
 Job JobBuilder::job_for(logbook::Parcel parcel) const {
-    Load load{std::move(parcel), std::nullopt, 0};
-    const bool is_first = load.parcel.wanted.revision == 1 && load.parcel.earlier.empty();
-    // A first revision may be tried without a look: if it is there already, nothing is changed by trying.
-    if (is_first) return BundleJob{{std::move(load)}};
-    const auto& receipt = load.parcel.receipt;
-    if (receipt && !receipt->version_id.empty() && !load.parcel.outcome_unknown) {
-        load.replace = Replace{receipt->resource_id, receipt->version_id};
-        return BundleJob{{std::move(load)}};
+    Load load;
+    load.parcel = std::move(parcel);
+    const bool in_doubt = load.parcel.outcome_unknown || load.parcel.receipt;
+    const bool by_condition = manner_.creating == Creating::on_condition;
+    if (!manner_.searches) {
+        if (load.parcel.receipt) return ReadJob{std::move(load)};
+        return WriteJob{{std::move(load)}, manner_.carrier};
     }
-    if (!receipt && load.parcel.attempts == 1) return BundleJob{{std::move(load)}};
+    // Where nothing is known of an entry, the condition alone keeps it from being there twice.
+    if (by_condition && !in_doubt) return WriteJob{{std::move(load)}, manner_.carrier};
     return LookupJob{std::move(load)};
 }
 
 Result<void> JobBuilder::can_send(const logbook::Parcel& parcel) const {
-    BundleJob alone{{Load{parcel, std::nullopt, 0}}};
+    WriteJob alone;
+    alone.loads.emplace_back().parcel = parcel;
     exchange::Transaction transaction;
     if (auto added = add_load(transaction, alone.loads.front(), alone); !added) return added;
     fhir::check::Options errors_only;
@@ -65,13 +76,15 @@ Result<void> JobBuilder::can_send(const logbook::Parcel& parcel) const {
                      (from_settings ? "; check the references and identifiers in the settings" : "")};
 }
 
-std::string JobBuilder::dose_reference(const Load& load, const BundleJob& job) const {
+std::string JobBuilder::dose_reference(const Load& load, const WriteJob& job) const {
     const auto* finding = std::get_if<entry::Finding>(&load.parcel.wanted.content.what);
     if (finding == nullptr || !finding->dose) return {};
     constexpr std::string_view dose_type = "MedicationAdministration";
     if (const auto& receipt = load.parcel.dose_receipt; receipt && receipt->resource_type == dose_type) {
         return receipt->resource_type + "/" + receipt->resource_id;
     }
+    // Only inside a transaction may one entry refer to another that has no place yet.
+    if (job.carrier != Carrier::transaction) return {};
     const bool travels_along = std::any_of(job.loads.begin(), job.loads.end(), [&](const Load& other) {
         return other.parcel.id == *finding->dose && !other.replace &&
                Mapper::resource_type(other.parcel.wanted.content) == dose_type;
@@ -79,140 +92,122 @@ std::string JobBuilder::dose_reference(const Load& load, const BundleJob& job) c
     return travels_along ? Mapper::full_url(*finding->dose) : std::string();
 }
 
-Result<void> JobBuilder::add_load(exchange::Transaction& transaction, const Load& load,
-                                  const BundleJob& job) const {
-    const logbook::Parcel& parcel = load.parcel;
-    const std::string type(Mapper::resource_type(parcel.wanted.content));
-    const std::string full_url = Mapper::full_url(parcel.id);
-    const std::string provenance = Mapper::provenance_id(parcel.id, parcel.wanted.revision);
+mapping::Links JobBuilder::links_for(const Load& load, const WriteJob& job) const {
     mapping::Links links{{}, dose_reference(load, job)};
-    std::string target = full_url;
-    json::Value* place = nullptr;
     if (load.replace) {
-        links.id = load.replace->resource_id;
-        target = type + "/" + links.id;
-        place = &transaction.update(type, links.id, full_url, load.replace->version_id);
-    } else {
-        const auto identifier = mapper_.identifier(parcel.id);
-        place = &transaction.create(type, full_url,
-                                    exchange::identifier_query(identifier.system, identifier.value));
+        links.id = load.replace->id;
+    } else if (creating_of(load) == Creating::under_our_id) {
+        links.id = load.parcel.id.to_string();
     }
-    auto mapped = mapper_.put_resource(*place, parcel.wanted, links);
-    if (!mapped) return mapped;
+    return links;
+}
+
+bool JobBuilder::with_provenance(const WriteJob& job) const {
+    return job.carrier == Carrier::transaction && manner_.takes_provenance;
+}
+
+Result<void> JobBuilder::add_load(exchange::Transaction& transaction, const Load& load,
+                                  const WriteJob& job) const {
+    const std::string type = type_of(load);
+    const std::string full_url = Mapper::full_url(load.parcel.id);
+    const mapping::Links links = links_for(load, job);
+    json::Value* place = nullptr;
+    if (!links.id.empty()) {
+        const bool under_version = load.replace && manner_.checks_versions;
+        place = &transaction.update(type, links.id, full_url,
+                                    under_version ? load.replace->version : std::string());
+    } else {
+        const auto identifier = mapper_.identifier(load.parcel.id);
+        place = &transaction.create(type, full_url,
+                                    creating_of(load) == Creating::on_condition
+                                        ? exchange::identifier_query(identifier.system, identifier.value)
+                                        : std::string());
+    }
+    auto mapped = mapper_.put_resource(*place, load.parcel.wanted, links);
+    if (!mapped || !with_provenance(job)) return mapped;
+    const std::string provenance = provenance_id(load);
     json::Value& beside = transaction.update("Provenance", provenance, "urn:uuid:" + provenance, {});
-    mapper_.put_provenance(beside, parcel.wanted, target);
+    mapper_.put_provenance(beside, load.parcel.wanted, links.id.empty() ? full_url : type + "/" + links.id);
     return {};
 }
 
-exchange::Transaction JobBuilder::transaction(const BundleJob& job) const {
-    exchange::Transaction transaction;
+exchange::Transaction JobBuilder::bundle(const WriteJob& job) const {
+    exchange::Transaction bundle(kind_of(job.carrier));
     // can_send() has let every load through.
     for (const Load& load : job.loads)
-        (void)add_load(transaction, load, job);
-    return transaction;
+        (void)add_load(bundle, load, job);
+    return bundle;
 }
 
-HttpRequest JobBuilder::request(const BundleJob& job) const {
-    return {"POST", "", fhir_headers(true), transaction(job).text()};
+void JobBuilder::put_provenance(json::Value& into, const Load& load) const {
+    mapper_.put_provenance(into, load.parcel.wanted, load.place->reference());
 }
 
-HttpRequest JobBuilder::request(const LookupJob& job) const {
-    const auto identifier = mapper_.identifier(job.load.parcel.id);
-    const std::string type(Mapper::resource_type(job.load.parcel.wanted.content));
-    return {"GET",
-            "/" + type + "?" + exchange::identifier_query(identifier.system, identifier.value),
-            fhir_headers(false),
-            {}};
+exchange::Transaction JobBuilder::bundle(const ProvenanceJob& job) const {
+    exchange::Transaction bundle(exchange::BundleKind::batch);
+    for (const Load& load : job.loads) {
+        const std::string id = provenance_id(load);
+        put_provenance(bundle.update("Provenance", id, "urn:uuid:" + id, {}), load);
+    }
+    return bundle;
+}
+
+HttpRequest JobBuilder::write_request(const WriteJob& job) const {
+    if (job.carrier == Carrier::single) return single_write(job.loads.front());
+    return {"POST", "", fhir_headers(true), bundle(job).text()};
+}
+
+HttpRequest JobBuilder::single_write(const Load& load) const {
+    const WriteJob alone{{}, Carrier::single};
+    const mapping::Links links = links_for(load, alone);
+    json::Document resource;
+    (void)mapper_.put_resource(resource.root(), load.parcel.wanted, links);
+    HttpRequest request{"POST", "/" + type_of(load), fhir_headers(true), json::write(resource.root())};
+    if (!links.id.empty()) {
+        request.method = "PUT";
+        request.target += "/" + links.id;
+        if (load.replace && manner_.checks_versions && !load.replace->version.empty())
+            request.headers.emplace_back("If-Match", exchange::etag_for(load.replace->version));
+    } else if (creating_of(load) == Creating::on_condition) {
+        const auto identifier = mapper_.identifier(load.parcel.id);
+        request.headers.emplace_back("If-None-Exist",
+                                     exchange::identifier_query(identifier.system, identifier.value));
+    }
+    return request;
+}
+
+HttpRequest JobBuilder::provenance_request(const ProvenanceJob& job) const {
+    if (job.carrier != Carrier::single) return {"POST", "", fhir_headers(true), bundle(job).text()};
+    const Load& load = job.loads.front();
+    json::Document resource;
+    put_provenance(resource.root(), load);
+    return {"PUT", "/Provenance/" + provenance_id(load), fhir_headers(true), json::write(resource.root())};
+}
+
+HttpRequest JobBuilder::lookup_request(const Load& load) const {
+    const auto identifier = mapper_.identifier(load.parcel.id);
+    return get("/" + type_of(load) + "?" + exchange::identifier_query(identifier.system, identifier.value));
+}
+
+HttpRequest JobBuilder::request(const Job& job) const {
+    return std::visit(Overloaded{
+                          [&](const WriteJob& write) { return write_request(write); },
+                          [&](const ProvenanceJob& beside) { return provenance_request(beside); },
+                          [&](const LookupJob& lookup) { return lookup_request(lookup.load); },
+                          [&](const ReadJob& read) {
+                              const logbook::Receipt& receipt = *read.load.parcel.receipt;
+                              return get("/" + receipt.resource_type + "/" + receipt.resource_id);
+                          },
+                      },
+                      job);
 }
 
 HttpRequest JobBuilder::patient_request(const std::string& system, const std::string& value) const {
-    return {"GET", "/Patient?" + exchange::identifier_query(system, value), fhir_headers(false), {}};
+    return get("/Patient?" + exchange::identifier_query(system, value));
 }
 
-Purpose JobBuilder::purpose(const BundleJob& job) {
-    const bool updates = std::any_of(job.loads.begin(), job.loads.end(),
-                                     [](const Load& load) { return load.replace.has_value(); });
-    return updates ? Purpose::update : Purpose::create;
-}
-
-std::vector<LoadAnswer> JobBuilder::read(const BundleJob& job, const HttpAnswer& answer) const {
-    const auto bundle = exchange::read_bundle_answer(answer.body);
-    const auto all = [&job](const std::string& words) {
-        return std::vector<LoadAnswer>(job.loads.size(), look_it_up(words));
-    };
-    if (!bundle) return all("the clinic's answer does not match what was sent");
-    // The answers are matched by their order and what they are about. A server that answers a transaction in
-    // the name of a batch has still said what became of each entry.
-    if (const auto mismatch = exchange::find_mismatch(bundle->kind, transaction(job).asked(), *bundle))
-        return all("the clinic's answer does not match what was sent: " + mismatch->words);
-    std::vector<LoadAnswer> answers;
-    for (std::size_t i = 0; i < job.loads.size(); ++i) {
-        const Load& load = job.loads[i];
-        const exchange::EntryAnswer& main = bundle->entries[i * entries_per_load];
-        const exchange::EntryAnswer& provenance = bundle->entries[i * entries_per_load + 1];
-        LoadAnswer read{fate_of_status(main.status, load.replace ? Purpose::update : Purpose::create),
-                        main.status, main.location, main.words};
-        const bool right_type =
-            main.location && main.location->type == Mapper::resource_type(load.parcel.wanted.content);
-        if (read.fate == Fate::done && !right_type)
-            read = look_it_up("the clinic did not say where it put the resource");
-        // It was there already: in an older revision, or changed by somebody at the clinic since.
-        if (read.fate == Fate::done && !load.replace && main.status == 200) read.fate = Fate::look;
-        if (main.status == 0) read = look_it_up("the clinic gave no status");
-        if (read.fate == Fate::done) {
-            read.words.clear();
-            if (fate_of_status(provenance.status, Purpose::create) != Fate::done) {
-                read.words = "the clinic took the record but not its Provenance: " +
-                             words_for(provenance.status, provenance.words);
-            }
-        }
-        answers.push_back(std::move(read));
-    }
-    return answers;
-}
-
-bool JobBuilder::holds(const json::Value& theirs, const entry::Version& version) const {
-    // The dose may have been referred to in any of three ways when this was sent.
-    mapping::Links links{{}, "urn:uuid:any"};
-    json::Document ours;
-    if (!mapper_.put_resource(ours.root(), version, links)) return false;
-    return exchange::same_content(ours.root(), theirs);
-}
-
-Holding JobBuilder::read(const LookupJob& job, const HttpAnswer& answer) const {
-    const auto found = exchange::read_search_answer(answer.body);
-    if (!found) return {};
-    Holding holding;
-    const std::vector<exchange::Found>& matches = found->matches;
-    // A server that does not know the search parameter may answer with anything.
-    const auto identifier = mapper_.identifier(job.load.parcel.id);
-    std::vector<exchange::Found> ours;
-    std::copy_if(matches.begin(), matches.end(), std::back_inserter(ours), [&](const exchange::Found& one) {
-        return exchange::bears_identifier(*one.resource, identifier.system, identifier.value);
-    });
-    holding.matches = ours.size();
-    if (ours.empty()) {
-        holding.kind = !matches.empty()       ? Holding::Kind::not_ours
-                       : found->is_complete() ? Holding::Kind::absent
-                                              : Holding::Kind::hidden;
-        return holding;
-    }
-    if (ours.size() > 1 || found->total.value_or(0) > matches.size()) {
-        holding.kind = ours.size() > 1 ? Holding::Kind::several : Holding::Kind::hidden;
-        return holding;
-    }
-    const exchange::Found& one = ours.front();
-    const logbook::Parcel& parcel = job.load.parcel;
-    holding.location = one.location;
-    if (holds(*one.resource, parcel.wanted)) {
-        holding.kind = Holding::Kind::up_to_date;
-    } else if (std::any_of(parcel.earlier.begin(), parcel.earlier.end(),
-                           [&](const entry::Version& version) { return holds(*one.resource, version); })) {
-        holding.kind = Holding::Kind::ours_older;
-    } else {
-        holding.kind = Holding::Kind::changed;
-    }
-    return holding;
+HttpRequest JobBuilder::statement_request() {
+    return get("/metadata");
 }
 
 }  // namespace nightferry::sync

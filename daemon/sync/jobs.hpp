@@ -11,47 +11,67 @@
 #include "daemon/logbook/delivery.hpp"
 #include "daemon/mapping/mapper.hpp"
 #include "daemon/sync/fate.hpp"
+#include "daemon/sync/manner.hpp"
 #include "fhir/exchange/bundle.hpp"
 #include "fhir/exchange/location.hpp"
 
 namespace nightferry::sync {
 
-// What the clinic holds of a parcel and may be replaced, because we put it there.
-struct Replace {
-    std::string resource_id;
-    std::string version_id;
-};
-
 struct Load {
     logbook::Parcel parcel;
-    std::optional<Replace> replace;  // Absent: the resource is created, unless it is there already.
-    int lookups = 0;                 // How often this parcel was looked up in this pass.
+    // What the clinic holds of it and may be replaced, because we put it there. Absent: it is created.
+    std::optional<fhir::exchange::Location> replace;
+    // Where the clinic has put it, once it said so.
+    std::optional<fhir::exchange::Location> place;
+    int status = 0;        // With which it said so.
+    bool by_look = false;  // A look has shown it there, not the answer to a write.
+    int lookups = 0;       // How often this parcel was looked up in this pass.
+    // Why a bundle with nothing but this in it was refused; it is then tried by itself.
+    std::string refusal;
+    // Tried in another way than the clinic's manner, since that was refused.
+    std::optional<Creating> creating;
 };
 
-// One transaction of one or more loads.
-struct BundleJob {
+// Puts one or more loads to the clinic: as a transaction or batch, or alone as a request of its own.
+struct WriteJob {
     std::vector<Load> loads;
+    Carrier carrier = Carrier::transaction;
 };
 
-// Ask what the clinic holds under this entry's identifier.
+// Writes the Provenance of loads that have their place already.
+struct ProvenanceJob {
+    std::vector<Load> loads;
+    Carrier carrier = Carrier::batch;
+};
+
+// Asks what the clinic holds under an entry's identifier.
 struct LookupJob {
     Load load;
+    bool is_check = false;  // Of a confirmed delivery, in a read-back.
 };
 
-using Job = std::variant<BundleJob, LookupJob>;
+// Reads the resource that a receipt names.
+struct ReadJob {
+    Load load;
+    bool is_check = false;
+};
 
-// The clinic's answer for one load of a bundle.
+using Job = std::variant<WriteJob, ProvenanceJob, LookupJob, ReadJob>;
+
+// The clinic's answer for one load.
 struct LoadAnswer {
     Fate fate = Fate::look;
     int status = 0;
     std::optional<fhir::exchange::Location> location;
     std::string words;
+    bool provenance_refused = false;  // Although the resource itself was taken.
 };
 
-// What a lookup found out.
+// What a look found out.
 struct Holding {
     enum class Kind {
         absent,      // Nothing there.
+        deleted,     // It was there and somebody deleted it.
         up_to_date,  // It holds what we would send.
         ours_older,  // It holds one of our earlier revisions.
         changed,     // It holds what is not ours: somebody at the clinic changed it.
@@ -70,8 +90,10 @@ class JobBuilder {
     explicit JobBuilder(mapping::Mapper mapper) : mapper_(std::move(mapper)) {}
 
     mapping::Mapper& mapper() { return mapper_; }
+    Manner& manner() { return manner_; }
+    const Manner& manner() const { return manner_; }
 
-    // How a parcel that was just taken goes best.
+    // How a parcel that was just taken goes best: at once, or after a look.
     Job job_for(logbook::Parcel parcel) const;
 
     // Whether its resource can be made at all, and is valid with its Provenance by the published definitions
@@ -79,24 +101,42 @@ class JobBuilder {
     // reason when not.
     Result<void> can_send(const logbook::Parcel& parcel) const;
 
-    HttpRequest request(const BundleJob& job) const;
-    HttpRequest request(const LookupJob& job) const;
+    HttpRequest request(const Job& job) const;
     HttpRequest patient_request(const std::string& system, const std::string& value) const;
+    static HttpRequest statement_request();
 
     // The answers per load, in order. Answers that do not match the request make every load Fate::look.
-    std::vector<LoadAnswer> read(const BundleJob& job, const HttpAnswer& answer) const;
+    std::vector<LoadAnswer> read(const WriteJob& job, const HttpAnswer& answer) const;
+    std::vector<LoadAnswer> read(const ProvenanceJob& job, const HttpAnswer& answer) const;
     Holding read(const LookupJob& job, const HttpAnswer& answer) const;
+    Holding read(const ReadJob& job, const HttpAnswer& answer) const;
 
-    static Purpose purpose(const BundleJob& job);
+    // What the whole request is about, for the meaning of its status.
+    static Purpose purpose(const Job& job);
 
  private:
-    fhir::exchange::Transaction transaction(const BundleJob& job) const;
+    HttpRequest write_request(const WriteJob& job) const;
+    HttpRequest single_write(const Load& load) const;
+    HttpRequest provenance_request(const ProvenanceJob& job) const;
+    HttpRequest lookup_request(const Load& load) const;
+    fhir::exchange::Transaction bundle(const WriteJob& job) const;
+    fhir::exchange::Transaction bundle(const ProvenanceJob& job) const;
+    std::vector<LoadAnswer> read_single(const Load& load, const HttpAnswer& answer) const;
+    LoadAnswer judged(const Load& load, LoadAnswer answer) const;
+    Holding compared(const Load& load, const fhir::exchange::Location& location,
+                     const fhir::json::Value& theirs) const;
+
     Result<void> add_load(fhir::exchange::Transaction& transaction, const Load& load,
-                          const BundleJob& job) const;
-    std::string dose_reference(const Load& load, const BundleJob& job) const;
+                          const WriteJob& job) const;
+    void put_provenance(fhir::json::Value& into, const Load& load) const;
+    mapping::Links links_for(const Load& load, const WriteJob& job) const;
+    std::string dose_reference(const Load& load, const WriteJob& job) const;
+    Creating creating_of(const Load& load) const { return load.creating.value_or(manner_.creating); }
+    bool with_provenance(const WriteJob& job) const;
     bool holds(const fhir::json::Value& theirs, const entry::Version& version) const;
 
     mapping::Mapper mapper_;
+    Manner manner_;
 };
 
 }  // namespace nightferry::sync

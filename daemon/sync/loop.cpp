@@ -26,21 +26,17 @@ bool is_good(const Reply& reply) {
 
 // The clock may be set while we sleep, so no sleep is longer than this.
 constexpr std::chrono::microseconds longest_sleep = std::chrono::minutes{15};
+// Between looks whether there is room on the disk again.
+constexpr std::chrono::microseconds disk_full_pause = std::chrono::minutes{1};
 
 }  // namespace
 
-SyncLoop::SyncLoop(std::string clinic, SyncMachine machine, Timetable timetable, ClinicPort& port,
-                   OutboxPort& outbox, Clock& clock, Alarm& retry_alarm, Alarm& window_alarm, Log& log,
+SyncLoop::SyncLoop(std::string clinic, SyncMachine machine, Timetable timetable, LoopPorts ports,
                    std::function<void(const Error&)> on_storage_failure)
     : clinic_(std::move(clinic)),
       machine_(std::move(machine)),
       timetable_(std::move(timetable)),
-      port_(port),
-      outbox_(outbox),
-      clock_(clock),
-      retry_alarm_(retry_alarm),
-      window_alarm_(window_alarm),
-      log_(log),
+      ports_(ports),
       on_storage_failure_(std::move(on_storage_failure)) {}
 
 void SyncLoop::start() {
@@ -51,7 +47,7 @@ void SyncLoop::start() {
 }
 
 void SyncLoop::tend() {
-    const Instant now = clock_.now();
+    const Instant now = ports_.clock.now();
     const Timetable::Night night = timetable_.latest(now);
     // A pass that ended in the future ended by a clock that was wrong.
     const Instant ended = machine_.state().pass_ended;
@@ -60,75 +56,125 @@ void SyncLoop::tend() {
         begin({false, now < night.end ? std::optional(night.end) : std::nullopt});
     }
     const auto span = timetable_.next(now).start - now;
-    window_alarm_.after(std::min<std::chrono::microseconds>(span, longest_sleep), [this] { tend(); });
+    ports_.night_alarm.after(std::min<std::chrono::microseconds>(span, longest_sleep), [this] { tend(); });
+}
+
+void SyncLoop::on_recorded() {
+    if (!soon_ || stopped_) return;
+    recorded_meanwhile_ = is_running();
+    if (is_running() || is_soon_set_) return;
+    const auto spread = static_cast<std::uint64_t>((soon_->most - soon_->least).count());
+    const auto drawn = static_cast<std::int64_t>(ports_.random.below(spread + 1));
+    is_soon_set_ = true;
+    ports_.pass_alarm.after(soon_->least + std::chrono::microseconds{drawn}, [this] {
+        is_soon_set_ = false;
+        if (machine_.is_resting()) begin({false, std::nullopt});
+    });
 }
 
 void SyncLoop::request_pass() {
     if (machine_.is_resting()) {
         begin({true, std::nullopt});
     } else if (machine_.is_waiting()) {
-        retry_alarm_.cancel();
+        ports_.pass_alarm.cancel();
         feed(PassRequested{true, std::nullopt});
     }
 }
 
 void SyncLoop::begin(const PassRequested& requested) {
-    log_.event(Level::info, "pass_started", {{"clinic", clinic_}});
+    if (std::exchange(is_soon_set_, false)) ports_.pass_alarm.cancel();
+    recorded_meanwhile_ = false;
+    ports_.log.event(Level::info, "pass_started", {{"clinic", clinic_}});
     feed(requested);
 }
 
 void SyncLoop::stop() {
     stopped_ = true;
-    retry_alarm_.cancel();
-    window_alarm_.cancel();
+    ports_.pass_alarm.cancel();
+    ports_.night_alarm.cancel();
 }
 
 void SyncLoop::feed(Event event) {
     if (stopped_) return;
-    perform(machine_.on(std::move(event), clock_.now()));
+    perform(machine_.on(std::move(event), ports_.clock.now()));
+}
+
+std::optional<Action> SyncLoop::perform_on_disk(const Action& action) {
+    Event done = Settled{};
+    if (const auto* take = std::get_if<Take>(&action)) {
+        auto parcels = ports_.outbox.take(take->order, take->clock_in_doubt);
+        if (!parcels) return on_disk_error(parcels.error(), action);
+        done = Taken{std::move(*parcels)};
+    } else if (const auto* recall = std::get_if<Recall>(&action)) {
+        auto parcels = ports_.outbox.recall(recall->below, recall->limit);
+        if (!parcels) return on_disk_error(parcels.error(), action);
+        done = Recalled{std::move(*parcels)};
+    } else {
+        const auto& settle = std::get<Settle>(action);
+        const auto settled = ports_.outbox.settle(settle.settlements, settle.state);
+        if (!settled) return on_disk_error(settled.error(), action);
+    }
+    return machine_.on(std::move(done), ports_.clock.now());
+}
+
+std::optional<Action> SyncLoop::on_disk_error(const Error& error, const Action& action) {
+    if (error.code != Errc::disk_full) {
+        on_storage_failure_(error);
+        return std::nullopt;
+    }
+    // Nothing more is sent before what the clinic answered is written down.
+    ports_.log.event(Level::error, "disk_full", {{"what", "outbox"}, {"clinic", clinic_}});
+    ports_.pass_alarm.after(disk_full_pause, [this, action] {
+        if (!stopped_) perform(action);
+    });
+    return std::nullopt;
 }
 
 void SyncLoop::perform(Action action) {
-    // Disk actions answer at once; the loop runs until one has to wait for the world.
     while (!stopped_) {
-        if (const auto* take = std::get_if<Take>(&action)) {
-            auto parcels = outbox_.take(take->limit, take->without);
-            if (!parcels) return on_storage_failure_(parcels.error());
-            action = machine_.on(Taken{std::move(*parcels)}, clock_.now());
-        } else if (const auto* settle = std::get_if<Settle>(&action)) {
-            const auto settled = outbox_.settle(settle->settlements, settle->state);
-            if (!settled) return on_storage_failure_(settled.error());
-            action = machine_.on(Settled{}, clock_.now());
-        } else if (auto* send = std::get_if<Send>(&action)) {
-            port_.send(std::move(send->request), [this](Reply reply) {
+        if (auto* send = std::get_if<Send>(&action)) {
+            ports_.clinic.send(std::move(send->request), [this](Reply reply) {
                 if (!is_good(reply)) {
-                    log_.event(Level::warning, "clinic_answer",
-                               {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
+                    ports_.log.event(Level::warning, "clinic_answer",
+                                     {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
                 }
                 feed(Replied{std::move(reply)});
             });
             return;
-        } else if (const auto* wait = std::get_if<Wait>(&action)) {
+        }
+        if (const auto* wait = std::get_if<Wait>(&action)) {
             const auto seconds = std::chrono::duration_cast<std::chrono::seconds>(wait->span).count();
-            log_.event(Level::info, "pass_waits",
-                       {{"clinic", clinic_}, {"seconds", std::to_string(seconds)}});
-            port_.rest();
-            retry_alarm_.after(wait->span, [this] { feed(Rang{}); });
-            return;
-        } else {
-            const logbook::ClinicState& state = machine_.state();
-            const bool stopped = state.words.starts_with("stopped");
-            const std::size_t left_out = machine_.persons_left_out();
-            log_.event(stopped || left_out > 0 ? Level::warning : Level::info, "pass_ended",
-                       {{"clinic", clinic_},
-                        {"confirmed", std::to_string(state.pass_confirmed)},
-                        {"set_aside", std::to_string(state.pass_set_aside)},
-                        {"persons_left_out", std::to_string(left_out)},
-                        {"stopped", stopped ? "yes" : "no"}});
-            port_.rest();
+            ports_.log.event(Level::info, "pass_waits",
+                             {{"clinic", clinic_}, {"seconds", std::to_string(seconds)}});
+            ports_.clinic.rest();
+            ports_.pass_alarm.after(wait->span, [this] { feed(Rang{}); });
             return;
         }
+        if (std::holds_alternative<Rest>(action)) return end_pass();
+        // The loop runs until an action has to wait for the world.
+        auto next = perform_on_disk(action);
+        if (!next) return;
+        action = std::move(*next);
     }
+}
+
+void SyncLoop::end_pass() {
+    const logbook::ClinicState& state = machine_.state();
+    const bool stopped = state.words.starts_with("stopped");
+    const std::size_t left_out = machine_.persons_left_out();
+    ports_.log.event(stopped || left_out > 0 ? Level::warning : Level::info, "pass_ended",
+                     {{"clinic", clinic_},
+                      {"confirmed", std::to_string(state.pass_confirmed)},
+                      {"set_aside", std::to_string(state.pass_set_aside)},
+                      {"persons_left_out", std::to_string(left_out)},
+                      {"stopped", stopped ? "yes" : "no"}});
+    if (machine_.is_clock_in_doubt()) {
+        const auto seconds = std::chrono::duration_cast<std::chrono::seconds>(state.skew).count();
+        ports_.log.event(Level::warning, "clock_in_doubt",
+                         {{"clinic", clinic_}, {"clinic_ahead_seconds", std::to_string(seconds)}});
+    }
+    ports_.clinic.rest();
+    if (std::exchange(recorded_meanwhile_, false)) on_recorded();
 }
 
 }  // namespace nightferry::sync

@@ -1,4 +1,5 @@
-// Performs what SyncMachine decides for one clinic, and starts passes by the timetable.
+// Performs what SyncMachine decides for one clinic, and starts passes: by the timetable, when somebody asks,
+// and where the clinic wants it, soon after something was recorded.
 #pragma once
 
 #include <functional>
@@ -12,16 +13,37 @@
 
 namespace nightferry::sync {
 
+// All references outlive the loop. The two alarms are for it alone.
+struct LoopPorts {
+    ClinicPort& clinic;
+    OutboxPort& outbox;
+    Clock& clock;
+    Random& random;
+    Alarm& pass_alarm;   // The next step of a pass, or the next pass as it happens.
+    Alarm& night_alarm;  // The next night.
+    Log& log;
+};
+
 class SyncLoop {
  public:
-    // Calls `on_storage_failure` when the outbox fails: what is stored is then in doubt and the process has
-    // to end. All references outlive the loop.
-    SyncLoop(std::string clinic, SyncMachine machine, Timetable timetable, ClinicPort& port,
-             OutboxPort& outbox, Clock& clock, Alarm& retry_alarm, Alarm& window_alarm, Log& log,
+    // Calls `on_storage_failure` when the outbox fails for another reason than want of room: what is stored
+    // is then in doubt and the process has to end.
+    SyncLoop(std::string clinic, SyncMachine machine, Timetable timetable, LoopPorts ports,
              std::function<void(const Error&)> on_storage_failure);
+
+    // How long after something was recorded a pass is to start. It is drawn anew each time: many homes give
+    // at the same time of day, and what belongs together is often written down together.
+    struct Soon {
+        std::chrono::microseconds least = std::chrono::seconds{30};
+        std::chrono::microseconds most = std::chrono::minutes{5};
+    };
+    void send_as_it_happens(Soon soon) { soon_ = soon; }
 
     // Arms the timetable; starts a pass at once when the last night's was missed or cut short.
     void start();
+
+    // Something was recorded for this clinic.
+    void on_recorded();
 
     // A pass that a person asked for. While one runs this ends its current wait, if any.
     void request_pass();
@@ -38,17 +60,19 @@ class SyncLoop {
     // itself.
     void tend();
     void perform(Action action);
+    // Disk actions answer at once: the next action, or nothing when it has to be tried again or all is over.
+    std::optional<Action> perform_on_disk(const Action& action);
+    std::optional<Action> on_disk_error(const Error& error, const Action& action);
+    void end_pass();
     void feed(Event event);
 
     std::string clinic_;
     SyncMachine machine_;
     Timetable timetable_;
-    ClinicPort& port_;
-    OutboxPort& outbox_;
-    Clock& clock_;
-    Alarm& retry_alarm_;
-    Alarm& window_alarm_;
-    Log& log_;
+    LoopPorts ports_;
+    std::optional<Soon> soon_;
+    bool is_soon_set_ = false;         // pass_alarm rings for a pass as it happens.
+    bool recorded_meanwhile_ = false;  // Since the running pass began.
     std::function<void(const Error&)> on_storage_failure_;
     bool stopped_ = false;
 };

@@ -5,7 +5,6 @@
 
 #include "daemon/core/overloaded.hpp"
 #include "daemon/core/words.hpp"
-#include "daemon/sync/backoff.hpp"
 
 namespace nightferry::sync {
 
@@ -14,18 +13,6 @@ using logbook::Parcel;
 namespace {
 
 constexpr char window_closed[] = "the window closed; what is left goes out in the next one";
-
-// The clinic was reached and did not say that it is merely busy: perhaps it is this very entry that it cannot
-// bear, so the others go first next time.
-bool may_be_this_entry(const Reply& reply) {
-    if (const auto* none = std::get_if<NoAnswer>(&reply)) return none->reached == NoAnswer::Reached::perhaps;
-    return std::get<HttpAnswer>(reply).status != 429;
-}
-
-bool took_too_long(const Reply& reply) {
-    if (const auto* answer = std::get_if<HttpAnswer>(&reply)) return answer->status == 504;
-    return std::get<NoAnswer>(reply).reached == NoAnswer::Reached::perhaps;
-}
 
 }  // namespace
 
@@ -36,7 +23,8 @@ SyncMachine::SyncMachine(Policy policy, mapping::Mapper mapper, std::vector<Pati
       patients_(std::move(patients)),
       random_(random),
       state_(std::move(state)),
-      limit_(policy.deliveries_per_bundle_max) {}
+      limit_(policy.deliveries_per_bundle_max),
+      ceiling_(policy.deliveries_per_bundle_max) {}
 
 Action SyncMachine::on(Event event, Instant now) {
     return std::visit(Overloaded{
@@ -48,7 +36,13 @@ Action SyncMachine::on(Event event, Instant now) {
                               assert(phase_ == Phase::taking);
                               return on_taken(std::move(taken.parcels), now);
                           },
+                          [&](Recalled& recalled) {
+                              assert(phase_ == Phase::recalling);
+                              return on_recalled(std::move(recalled.parcels), now);
+                          },
                           [&](Replied& replied) {
+                              note_date(replied.reply, now);
+                              if (phase_ == Phase::asking) return on_statement(replied.reply, now);
                               return phase_ == Phase::finding_patients ? on_patient_reply(replied.reply, now)
                                                                        : on_reply(replied.reply, now);
                           },
@@ -58,6 +52,7 @@ Action SyncMachine::on(Event event, Instant now) {
                           },
                           [&](Rang&) {
                               assert(phase_ == Phase::waiting);
+                              quiet_kept_ = quiet_kept_ || waiting_span_ >= policy_.quiet;
                               return go_on(now);
                           },
                       },
@@ -66,11 +61,13 @@ Action SyncMachine::on(Event event, Instant now) {
 
 Action SyncMachine::start(const PassRequested& event, Instant now) {
     until_ = event.until;
-    limit_ = std::min(policy_.deliveries_per_bundle_max, limit_ * 2);
+    ceiling_ = policy_.deliveries_per_bundle_max;
+    limit_ = std::min(ceiling_, limit_ * 2);
     probing_ = state_.failures > 0;
     next_patient_ = 0;
     left_out_.clear();
     left_out_words_.clear();
+    read_back_.restart(policy_.samples);
     state_.pass_started = now;
     state_.pass_ended = Instant{};
     state_.pass_confirmed = 0;
@@ -87,18 +84,25 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
 // From the start of a pass, or after a wait.
 Action SyncMachine::go_on(Instant now) {
     if (until_ && now >= *until_) return finish(window_closed, now);
-    return next_patient_ < patients_.size() ? find_next_patient() : take_more(now);
+    const bool read_lately =
+        statement_read_ && now >= *statement_read_ && now - *statement_read_ < policy_.statement_age_max;
+    if (!read_lately) return ask_for_statement(now);
+    if (next_patient_ < patients_.size()) return find_next_patient();
+    if (!read_back_.is_over()) return recall();
+    return take_more(now);
 }
 
 Action SyncMachine::take_more(Instant now) {
     if (until_ && now >= *until_) return finish(window_closed, now);
     phase_ = Phase::taking;
-    return Take{probing_ ? 1 : limit_, left_out_};
-}
-
-void SyncMachine::note_progress() {
-    state_.failures = 0;
-    probing_ = false;
+    before_refusal_.reset();
+    const std::size_t limit = probing_ ? 1 : limit_;
+    std::size_t fresh = limit / 2;
+    if (limit == 1) {
+        fresh = fresh_next_ ? 1 : 0;
+        fresh_next_ = !fresh_next_;
+    }
+    return Take{{limit, fresh, left_out_}, is_clock_in_doubt()};
 }
 
 std::string SyncMachine::summary() const {
@@ -113,87 +117,56 @@ std::string SyncMachine::summary() const {
 Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
     if (parcels.empty()) return finish(summary(), now);
     phase_ = Phase::working;
-    BundleJob bundle;
+    const bool in_doubt =
+        std::any_of(parcels.begin(), parcels.end(), [](const Parcel& one) { return one.outcome_unknown; });
+    if (in_doubt && !quiet_kept_ && !builder_.manner().late_requests_are_harmless()) {
+        for (const Parcel& parcel : parcels)
+            put_off(parcel, false, false, "a request for it may still be on its way to the clinic");
+        state_.words = "waiting until nothing that was sent before can still arrive";
+        wait_after_settling_ = policy_.quiet;
+        return settle();
+    }
+    WriteJob together{{}, builder_.manner().carrier};
     for (Parcel& parcel : parcels) {
         if (const auto sendable = builder_.can_send(parcel); !sendable) {
             set_aside(parcel, sendable.error().detail);
             continue;
         }
         Job job = builder_.job_for(std::move(parcel));
-        if (auto* single = std::get_if<BundleJob>(&job)) {
-            bundle.loads.push_back(std::move(single->loads.front()));
+        if (auto* write = std::get_if<WriteJob>(&job); write != nullptr) {
+            together.loads.push_back(std::move(write->loads.front()));
         } else {
             jobs_.push_back(std::move(job));
         }
     }
-    if (!bundle.loads.empty()) jobs_.push_front(std::move(bundle));
+    if (!together.loads.empty()) jobs_.push_front(std::move(together));
     return next_job(now);
 }
 
 Action SyncMachine::next_job(Instant now) {
-    if (!settlements_.empty()) return settle();
-    if (jobs_.empty()) return take_more(now);
+    if (!settlements_.empty() || wait_after_settling_ || rest_after_settling_) return settle();
+    if (jobs_.empty()) return read_back_.is_over() ? take_more(now) : recall();
     phase_ = Phase::working;
-    if (auto* bundle = std::get_if<BundleJob>(&jobs_.front());
-        bundle != nullptr && bundle->loads.size() > limit_) {
-        BundleJob whole = std::move(*bundle);
+    auto* write = std::get_if<WriteJob>(&jobs_.front());
+    if (write != nullptr) {
+        write->carrier = std::max(write->carrier, builder_.manner().carrier);
+        const std::size_t most = write->carrier == Carrier::single ? 1 : limit_;
+        if (write->loads.size() > most) {
+            WriteJob whole = std::move(*write);
+            jobs_.pop_front();
+            split(std::move(whole));
+            return next_job(now);
+        }
+    }
+    HttpRequest request = builder_.request(jobs_.front());
+    if (write != nullptr && write->loads.size() > 1 && request.body.size() > policy_.bundle_bytes_max) {
+        WriteJob whole = std::move(*write);
         jobs_.pop_front();
         split(std::move(whole));
         return next_job(now);
     }
-    return Send{std::visit([&](const auto& job) { return builder_.request(job); }, jobs_.front())};
-}
-
-void SyncMachine::split(BundleJob job) {
-    const std::size_t half = std::min(limit_, (job.loads.size() + 1) / 2);
-    BundleJob first;
-    BundleJob second;
-    for (std::size_t i = 0; i < job.loads.size(); ++i) {
-        (i < half ? first : second).loads.push_back(std::move(job.loads[i]));
-    }
-    if (!second.loads.empty()) jobs_.push_front(std::move(second));
-    jobs_.push_front(std::move(first));
-}
-
-void SyncMachine::give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words) {
-    bool current = true;
-    const auto give = [&](const Load& load) {
-        put_off(load.parcel, current && current_may_have_arrived, current && to_the_back,
-                current ? words : std::string());
-    };
-    for (const Job& job : jobs_) {
-        std::visit(Overloaded{
-                       [&](const BundleJob& bundle) {
-                           std::for_each(bundle.loads.begin(), bundle.loads.end(), give);
-                       },
-                       [&](const LookupJob& lookup) { give(lookup.load); },
-                   },
-                   job);
-        current = false;
-    }
-    jobs_.clear();
-}
-
-Action SyncMachine::retry_later(const Reply& reply, Instant now) {
-    // A bundle that takes too long may be too large for this clinic.
-    const auto* bundle = jobs_.empty() ? nullptr : std::get_if<BundleJob>(&jobs_.front());
-    if (bundle != nullptr && took_too_long(reply))
-        limit_ = std::max<std::size_t>(1, bundle->loads.size() / 2);
-    const std::string words = words_for(reply);
-    give_back(may_have_acted(reply), may_be_this_entry(reply), words);
-    const auto* answer = std::get_if<HttpAnswer>(&reply);
-    const auto asked = answer == nullptr ? std::nullopt : retry_after(*answer, now);
-    back_off(words, asked.value_or(std::chrono::microseconds{0}), now);
-    return settle();
-}
-
-void SyncMachine::back_off(std::string words, std::chrono::microseconds at_least, Instant now) {
-    ++state_.failures;
-    probing_ = true;
-    const std::chrono::microseconds span = std::max(at_least, backoff(state_.failures, policy_, random_));
-    state_.not_before = now + span;
-    state_.words = std::move(words);
-    wait_after_settling_ = span;
+    sent_ = now;
+    return Send{std::move(request)};
 }
 
 Action SyncMachine::stop_pass(std::string words, Instant now) {
@@ -219,6 +192,7 @@ Action SyncMachine::wait(std::chrono::microseconds span, Instant now) {
     if (until_ && now + span >= *until_)
         return finish(window_closed + ("; before that: " + state_.words), now);
     phase_ = Phase::waiting;
+    waiting_span_ = span;
     return Wait{span};
 }
 

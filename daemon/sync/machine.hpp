@@ -1,21 +1,23 @@
 // Decides every step of sending to one clinic. Pure: an event goes in, the next action comes out; SyncLoop
 // performs it. The same machine runs in production and in a simulated world.
 //
-//   resting --PassRequested--> [find patients] --> taking --Taken--> working on jobs --> settling
-//   --Settled--+
-//      ^                                             ^                                                      |
-//      |                                             +------------ more to send, or Rang -------------------+
-//      +-- outbox empty, window over, or stopped            waiting (after a failure) --Rang--^
+//   resting --PassRequested--> [ask what the server can do] --> [find patients] --> [read back] --> taking
+//      taking --Taken--> working on jobs --> settling --Settled--> more jobs, or taking again
+//      settling, when nothing is left, the window is over or a person has to act --> resting
+//      settling, after a failure --> waiting --Rang--> as from resting
 //
 // Invariants:
 //   (1) Every parcel taken is settled before the next take: confirmed, again, or set aside.
 //   (2) Nothing is confirmed without the clinic's answer for that very resource.
-//   (3) A resource that anyone but us changed at the clinic is never overwritten.
+//   (3) A resource that anyone but us changed at the clinic is never overwritten: what is replaced was looked
+//       at just before, and is replaced under the version seen, where the server checks versions.
 //   (4) One refused parcel never keeps another from being sent: a refused bundle is halved until the culprit
-//       stands alone.
-//   (5) While a clinic fails, at most one small request goes out per backoff step.
+//       stands alone, and what is refused in a bundle is tried once by itself.
+//   (5) While a clinic fails, at most one read and one small write go out per backoff step.
 //   (6) Nothing is sent for a person whose patient was not found in this pass; it keeps waiting and holds up
 //       nobody else.
+//   (7) Whatever may have reached the clinic without an answer is looked up before it is sent again; where a
+//       late request could do harm, not before it can no longer come.
 #pragma once
 
 #include <chrono>
@@ -34,6 +36,7 @@
 #include "daemon/sync/jobs.hpp"
 #include "daemon/sync/policy.hpp"
 #include "daemon/sync/ports.hpp"
+#include "daemon/sync/read_back.hpp"
 
 namespace nightferry::sync {
 
@@ -44,16 +47,24 @@ struct PassRequested {
 struct Taken {
     std::vector<logbook::Parcel> parcels;
 };
+struct Recalled {
+    std::vector<logbook::Parcel> parcels;
+};
 struct Replied {
     Reply reply;
 };
 struct Settled {};
 struct Rang {};
-using Event = std::variant<PassRequested, Taken, Replied, Settled, Rang>;
+using Event = std::variant<PassRequested, Taken, Recalled, Replied, Settled, Rang>;
 
 struct Take {
+    logbook::TakeOrder order;
+    bool clock_in_doubt = false;  // The hub's clock differs from the clinic's.
+};
+// Bring back confirmed deliveries whose newest receipt has a number below this, the highest first.
+struct Recall {
+    std::int64_t below = 0;
     std::size_t limit = 1;
-    std::vector<std::string> without;  // Persons whose entries stay where they are.
 };
 struct Send {
     HttpRequest request;
@@ -66,7 +77,7 @@ struct Wait {
     std::chrono::microseconds span{0};
 };
 struct Rest {};  // The pass is over.
-using Action = std::variant<Take, Send, Settle, Wait, Rest>;
+using Action = std::variant<Take, Recall, Send, Settle, Wait, Rest>;
 
 // A patient who is known to the clinic by identifier only.
 struct PatientToFind {
@@ -90,41 +101,77 @@ class SyncMachine {
     bool is_waiting() const { return phase_ == Phase::waiting; }
     // In this pass, or in the newest one.
     std::size_t persons_left_out() const { return left_out_.size(); }
+    const Manner& manner() const { return builder_.manner(); }
+    // Whether the hub's clock differs from the clinic's by more than the policy allows.
+    bool is_clock_in_doubt() const { return std::chrono::abs(state_.skew) > policy_.skew_max; }
 
  private:
-    enum class Phase { resting, finding_patients, taking, working, settling, waiting };
+    enum class Phase { resting, asking, finding_patients, recalling, taking, working, settling, waiting };
 
+    // machine.cpp: the course of a pass.
     Action start(const PassRequested& event, Instant now);
     Action go_on(Instant now);
+    Action take_more(Instant now);
+    Action on_taken(std::vector<logbook::Parcel> parcels, Instant now);
+    Action next_job(Instant now);
+    Action settle();
+    Action on_settled(Instant now);
+    Action wait(std::chrono::microseconds span, Instant now);
+    Action stop_pass(std::string words, Instant now);
+    Action finish(std::string words, Instant now);
+    std::string summary() const;
+
+    // machine_failures.cpp: what is done when the clinic does not take something.
+    Action retry_later(const Reply& reply, Instant now);
+    // Counts a failure and has the machine wait once the settlements are stored.
+    void back_off(std::string words, std::chrono::microseconds at_least, Instant now);
+    // Gives every parcel of the current and later jobs back to the outbox.
+    void give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words);
+    void split(WriteJob job);
+    // Something was written: failures before it no longer count.
+    void note_progress();
+    void note_too_much(std::size_t loads);
+    void note_enough(std::size_t loads);
+    void note_culprit();
+    void note_date(const Reply& reply, Instant now);
+
+    // machine_finding.cpp: what the server can do, and which patients it means.
+    Action ask_for_statement(Instant now);
+    Action on_statement(const Reply& reply, Instant now);
     Action find_next_patient();
     Action on_patient_reply(const Reply& reply, Instant now);
     // Sends nothing for the person that was searched for, in this pass.
     void leave_out(const std::string& why);
-    Action take_more(Instant now);
-    std::string summary() const;
-    // Something got through: failures before it no longer count.
-    void note_progress();
-    Action on_taken(std::vector<logbook::Parcel> parcels, Instant now);
-    Action next_job(Instant now);
-    Action on_reply(const Reply& reply, Instant now);
-    Action on_bundle_reply(BundleJob& job, const Reply& reply, Instant now);
-    Action on_lookup_reply(LookupJob& job, const Reply& reply, Instant now);
-    Action settle();
-    Action on_settled(Instant now);
-    Action wait(std::chrono::microseconds span, Instant now);
-    Action retry_later(const Reply& reply, Instant now);
-    // Counts a failure and has the machine wait once the settlements are stored.
-    void back_off(std::string words, std::chrono::microseconds at_least, Instant now);
-    Action stop_pass(std::string words, Instant now);
-    Action finish(std::string words, Instant now);
 
-    // Gives every parcel of the current and later jobs back to the outbox.
-    void give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words);
-    void split(BundleJob job);
-    void confirm(const logbook::Parcel& parcel, const fhir::exchange::Location& location, int status,
-                 Instant now);
+    // machine_writes.cpp: what the answers to writes mean.
+    Action on_reply(const Reply& reply, Instant now);
+    Action on_write_reply(WriteJob& job, const HttpAnswer& answer, Instant now);
+    Action on_bundle_refused(WriteJob& job, const HttpAnswer& answer, Fate fate, Instant now);
+    Action on_single_refused(Load& load, const HttpAnswer& answer, Instant now);
+    Action on_taken_in_only(WriteJob& job, const HttpAnswer& answer, Instant now);
+    Action on_not_offered(WriteJob& job, const HttpAnswer& answer, Instant now);
+    void on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, Instant now);
+    void write_provenance(Carrier carrier);
+    Action on_provenance_reply(ProvenanceJob& job, const HttpAnswer& answer, Instant now);
+    void confirm(const Load& load, std::string words, Instant now);
     void set_aside(const logbook::Parcel& parcel, std::string words);
     void put_off(const logbook::Parcel& parcel, bool may_have_arrived, bool to_the_back, std::string words);
+
+    // machine_looks.cpp: what the answers to looks mean.
+    void look(Load load);
+    Action on_lookup_reply(LookupJob& job, const HttpAnswer& answer, Instant now);
+    Action on_read_reply(ReadJob& job, const HttpAnswer& answer, Instant now);
+    Action on_holding(Load& load, const Holding& holding, Instant now);
+    void write_what_is_not_there(Load load);
+    void on_gone(Load& load);
+    // Tries by itself what was refused in a bundle, or without its condition what was refused with it.
+    void try_alone(Load load);
+    bool try_after_a_look(Load& load);
+
+    // machine_check.cpp: reading back what was confirmed.
+    Action recall();
+    Action on_recalled(std::vector<logbook::Parcel> parcels, Instant now);
+    Action on_check(Load& load, const Holding& holding, Instant now);
 
     const Policy policy_;
     JobBuilder builder_;
@@ -134,12 +181,33 @@ class SyncMachine {
     Phase phase_ = Phase::resting;
     logbook::ClinicState state_;
     std::optional<Instant> until_;
-    std::size_t limit_;     // Deliveries per bundle that this clinic seems to take.
-    bool probing_ = false;  // After a failure one delivery goes first, alone.
+    Instant sent_;  // When the request under way was handed out, by the wall clock.
+
+    std::optional<Instant> statement_read_;  // When the server last said what it can do.
+    bool statement_known_ = false;           // It said something that could be read.
+    int statement_failures_ = 0;             // In a row.
     std::size_t next_patient_ = 0;
     std::vector<std::string> left_out_;  // Persons whose patient was not found, and for each why.
     std::vector<std::string> left_out_words_;
-    std::deque<Job> jobs_;  // The front one is under way.
+
+    std::size_t limit_;    // Deliveries per bundle that this clinic seems to take.
+    std::size_t ceiling_;  // What it surely does not take, less one.
+    struct Before {
+        std::size_t limit;
+        std::size_t ceiling;
+    };
+    std::optional<Creating> creating_before_;  // A try in another way was not answered yet.
+    std::optional<Before> before_refusal_;     // To go back to when a culprit explains the refusals.
+    bool probing_ = false;                     // After a failure one delivery goes first, alone.
+    bool fresh_next_ = false;                  // Whether the next single one is a fresh one.
+    int not_offered_in_a_row_ = 0;
+    // Whether since the start, or the last request without an answer, the quiet time has gone by.
+    bool quiet_kept_ = false;
+    std::chrono::microseconds waiting_span_{0};
+
+    ReadBack read_back_;
+    std::vector<Load> beside_;  // Written, and still without their Provenance.
+    std::deque<Job> jobs_;      // The front one is under way.
     std::vector<logbook::Settlement> settlements_;
     std::optional<std::chrono::microseconds> wait_after_settling_;
     bool rest_after_settling_ = false;

@@ -10,6 +10,16 @@ struct Policy {
     std::size_t deliveries_per_bundle_max = 50;
     std::chrono::microseconds backoff_first = std::chrono::seconds{2};
     std::chrono::microseconds backoff_max = std::chrono::minutes{30};
+    std::size_t bundle_bytes_max = 1024 * 1024;
+    // How long a request that was given up may still reach the clinic. Where that could do harm, nothing that
+    // depends on it is asked before this has gone by.
+    std::chrono::microseconds quiet = std::chrono::minutes{5};
+    // How long a CapabilityStatement is believed.
+    std::chrono::microseconds statement_age_max = std::chrono::hours{1};
+    // How many confirmed deliveries besides the newest are read back in a pass.
+    int samples = 2;
+    // A wall clock that differs from the clinic's by more is in doubt.
+    std::chrono::microseconds skew_max = std::chrono::minutes{5};
 };
 
 }  // namespace nightferry::sync

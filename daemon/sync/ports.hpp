@@ -37,13 +37,17 @@ class ClinicPort {
     virtual void rest() = 0;
 };
 
-// The outbox of one clinic. Everything is durable when a call returns.
+// The outbox of one clinic. Everything is durable when a call returns. Errc::disk_full leaves everything as
+// it was, and the same call may be made again when there is room; any other error puts what is stored in
+// doubt.
 class OutboxPort {
  public:
     virtual ~OutboxPort() = default;
-    // Nothing of the persons in `without` is taken.
-    virtual Result<std::vector<logbook::Parcel>> take(std::size_t limit,
-                                                      std::span<const std::string> without) = 0;
+    // `clock_in_doubt`: this hub's clock differs from the clinic's, so nothing is to be computed by it.
+    virtual Result<std::vector<logbook::Parcel>> take(const logbook::TakeOrder& order,
+                                                      bool clock_in_doubt) = 0;
+    // Confirmed deliveries whose newest receipt has a number below this, the highest first.
+    virtual Result<std::vector<logbook::Parcel>> recall(std::int64_t below, std::size_t limit) = 0;
     virtual Result<void> settle(std::span<const logbook::Settlement> settlements,
                                 const logbook::ClinicState& state) = 0;
     virtual Result<logbook::ClinicState> state() = 0;

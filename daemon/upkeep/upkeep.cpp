@@ -72,29 +72,47 @@ const care::Plan* Upkeep::plan_of(const std::string& person) const {
     return found == plans_.end() ? nullptr : &*found;
 }
 
-Result<void> Upkeep::catch_up() {
+void Upkeep::doubt_clock(const std::string& clinic, bool in_doubt) {
+    if (in_doubt) {
+        doubting_.insert(clinic);
+    } else if (doubting_.erase(clinic) > 0) {
+        next_change_.reset();
+    }
+}
+
+Result<void> Upkeep::catch_up(Summaries summaries) {
     const Instant now = clock_.now();
     if (plans_.empty()) return {};
+    if (is_clock_in_doubt()) {
+        constexpr std::chrono::minutes another_look{15};
+        next_change_ = now + another_look;
+        return {};
+    }
+    const bool make = summaries == Summaries::made;
     const bool nothing_new = seen_additions_ == logbook_.additions();
     const bool clock_went_on = seen_now_ <= now;
-    if (nothing_new && clock_went_on && next_change_ && now < *next_change_) return {};
+    const bool is_done = nothing_new && clock_went_on && next_change_ && now < *next_change_;
+    if (is_done && !(make && summaries_are_behind_)) return {};
     seen_now_ = now;
+    summaries_are_behind_ = !make;
     next_change_.reset();
     for (const care::Plan& plan : plans_) {
-        const auto done = catch_up(plan, now);
+        const auto done = catch_up(plan, summaries, now);
         if (!done) return done.error();
     }
     seen_additions_ = logbook_.additions();
     return {};
 }
 
-Result<void> Upkeep::catch_up(const care::Plan& plan, Instant now) {
+Result<void> Upkeep::catch_up(const care::Plan& plan, Summaries summaries, Instant now) {
     const auto history = logbook_.history(plan.person);
     if (!history) return history.error();
     const Instant as_of = as_of_now(*history, now);
     const Review review = review_in(plan, *history, {as_of, as_of}, as_of);
-    const auto kept = keep_summaries(review, plan, *history, now);
-    if (!kept) return kept.error();
+    if (summaries == Summaries::made) {
+        const auto kept = keep_summaries(review, plan, *history, now);
+        if (!kept) return kept.error();
+    }
     const auto known = flags_.history(plan.person);
     if (!known) return known.error();
     const auto noted = flags_.add(plan.person, care::changes_of(*known, review.flags, now));

@@ -4,6 +4,7 @@
 
 #include <functional>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -29,9 +30,18 @@ class Upkeep {
           clock_(clock),
           clinics_for_(std::move(clinics_for)) {}
 
-    // Brings summaries and flags to what is known now, if anything was added or came due since the last time.
-    // An error means that the logbook failed; the next call does it all again.
-    Result<void> catch_up();
+    // Summaries are for clinics, and a wrong clock would close days that are not over. So they are made only
+    // in a pass, when the clinic's own clock has been seen.
+    enum class Summaries { left, made };
+
+    // Brings flags, and summaries if they are to be made, to what is known now, if anything was added or came
+    // due since the last time; leaves everything as it is while the clock is in doubt. An error means that
+    // the logbook failed; the next call does it all again.
+    Result<void> catch_up(Summaries summaries = Summaries::left);
+
+    // Says whether this clinic's clock differs from the hub's.
+    void doubt_clock(const std::string& clinic, bool in_doubt);
+    bool is_clock_in_doubt() const { return !doubting_.empty(); }
 
     // The next instant at which a slot or a day is over, which changes what is known; none without a regimen.
     std::optional<Instant> next_change() const { return next_change_; }
@@ -48,7 +58,7 @@ class Upkeep {
  private:
     care::Review review_in(const care::Plan& plan, const logbook::PersonHistory& history,
                            const care::Period& period, Instant known_at) const;
-    Result<void> catch_up(const care::Plan& plan, Instant now);
+    Result<void> catch_up(const care::Plan& plan, Summaries summaries, Instant now);
     Result<void> keep_summaries(const care::Review& review, const care::Plan& plan,
                                 const logbook::PersonHistory& history, Instant now);
 
@@ -58,7 +68,9 @@ class Upkeep {
     logbook::FlagStore& flags_;
     Clock& clock_;
     std::function<std::vector<std::string>(const std::string&)> clinics_for_;
+    std::set<std::string> doubting_;  // Clinics whose clocks differ.
     std::int64_t seen_additions_ = -1;
+    bool summaries_are_behind_ = true;
     Instant seen_now_;
     std::optional<Instant> next_change_;
 };

@@ -1,6 +1,6 @@
 #include "fhir/exchange/bundle_answer.hpp"
 
-#include "fhir/exchange/etag.hpp"
+#include "fhir/exchange/told_location.hpp"
 #include "fhir/json/reader.hpp"
 #include "fhir/resource/read_datatypes.hpp"
 
@@ -12,26 +12,6 @@ bool is_outcome(const json::Value* resource) {
     return resource != nullptr && resource->string_at("resourceType") == "OperationOutcome";
 }
 
-std::optional<Location> location_of_resource(const json::Value* resource) {
-    if (resource == nullptr || is_outcome(resource)) return std::nullopt;
-    const auto type = resource->string_at("resourceType");
-    const auto id = resource->string_at("id");
-    if (!is_type_name(type) || !is_id(id)) return std::nullopt;
-    return Location{std::string(type), std::string(id), {}};
-}
-
-// What the entry carries of the resource's identity, from wherever this server puts it.
-std::optional<Location> location_of(const json::Value& response, const json::Value* resource) {
-    std::optional<Location> location = parse_location(response.string_at("location"));
-    if (!location) location = location_of_resource(resource);
-    if (!location) return std::nullopt;
-    if (location->version.empty()) location->version = version_in_etag(response.string_at("etag"));
-    const json::Value* meta = resource == nullptr ? nullptr : resource->find("meta");
-    if (location->version.empty() && meta != nullptr)
-        location->version = version_in_etag(meta->string_at("versionId"));
-    return location;
-}
-
 EntryAnswer answer_in(const json::Value& entry) {
     EntryAnswer answer;
     const json::Value* response = entry.find("response");
@@ -39,7 +19,7 @@ EntryAnswer answer_in(const json::Value& entry) {
     const json::Value* resource = entry.find("resource");
     // The standard says text; a number is seen too.
     answer.status = status_in(resource::text_of(*response, "status"));
-    answer.location = location_of(*response, resource);
+    answer.location = location_told(response->string_at("location"), response->string_at("etag"), resource);
     const json::Value* outcome = response->find("outcome");
     if (outcome == nullptr && is_outcome(resource)) outcome = resource;
     if (outcome != nullptr) {

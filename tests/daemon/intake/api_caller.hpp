@@ -61,7 +61,7 @@ class ApiTest : public testing::Test {
     // A delivery goes out to "nowhere" and comes back with that fate.
     void settle(Settlement::Fate fate, const std::string& words = {},
                 const logbook::ClinicState& state = {}) {
-        const auto parcels = hub_.outbox.take("nowhere", 1, hub_.clock.now()).value();
+        const auto parcels = hub_.outbox.take("nowhere", {.limit = 1}, hub_.clock.now()).value();
         ASSERT_EQ(parcels.size(), 1u);
         Settlement settlement{parcels[0].id, parcels[0].wanted.revision, fate, {}, false, false, words};
         if (fate == Settlement::Fate::confirmed)

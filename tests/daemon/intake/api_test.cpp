@@ -177,7 +177,7 @@ TEST_F(ApiTest, DeliveriesListWhatWaitsAndWhatWasSetAside) {
             R"({"clinic":"elsewhere","state":"waiting","revision":1,"attempts":0,"changed":"2026-11-02T12:00:00+00:00"},)"
             R"({"clinic":"nowhere","state":"set_aside","revision":1,"attempts":1,"changed":"2026-11-02T12:00:00+00:00",)"
             R"("words":"unknown code"}]}]})");
-    ASSERT_TRUE(hub_.outbox.take("nowhere", 1, hub_.clock.now()));  // Under way counts as waiting.
+    ASSERT_TRUE(hub_.outbox.take("nowhere", {.limit = 1}, hub_.clock.now()));  // Under way counts as waiting.
     EXPECT_EQ(listed("/v1/deliveries?state=waiting&clinic=nowhere"), Names{id("w3")});
     EXPECT_EQ(listed("/v1/deliveries?state=waiting&clinic=elsewhere&limit=2"), (Names{id("w1"), id("w2")}));
 }

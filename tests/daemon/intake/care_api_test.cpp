@@ -149,6 +149,8 @@ TEST_F(CareApiTest, AmendmentClearsAFlagAndItsHistoryStays) {
 TEST_F(CareApiTest, SummariesAreListedOnlyOnRequest) {
     dose("d1", "2026-10-30T08:05");
     get("/v1/flags");
+    EXPECT_EQ(listed("/v1/entries?summaries=yes").size(), 1U) << "they are made in a pass only";
+    ASSERT_TRUE(upkeep_.catch_up(upkeep::Upkeep::Summaries::made));
     EXPECT_EQ(listed("/v1/entries").size(), 1U);
     EXPECT_EQ(listed("/v1/entries?summaries=yes").size(), 4U);  // Three days; their week had begun before.
     EXPECT_THAT(get("/v1/entries?summaries=yes"), HasSubstr(R"("type":"summary")"));

@@ -219,7 +219,7 @@ TEST(LogbookTest, ClinicAddedLaterIsOwedTheEntriesOfItsPersonsOnce) {
     EXPECT_EQ(log.delivery("w2", "south"), "waiting for 1");
     EXPECT_EQ(log.delivery("w3", "south"), "none");
     EXPECT_EQ(log.book().owe("south", persons, test_now()).value(), 0);
-    const auto parcels = log.outbox().take("south", 10, test_now()).value();
+    const auto parcels = log.outbox().take("south", {.limit = 10}, test_now()).value();
     ASSERT_THAT(parcels, testing::SizeIs(2));
     EXPECT_EQ(parcels[0].id, id_of("w1")) << "the entry that happened first goes first";
 }

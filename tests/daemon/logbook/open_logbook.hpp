@@ -81,7 +81,7 @@ class OpenLogbook {
         return "none";
     }
     std::vector<logbook::Parcel> take(std::size_t limit = 100) {
-        auto parcels = outbox().take("north", limit, test_now());
+        auto parcels = outbox().take("north", {.limit = limit}, test_now());
         EXPECT_TRUE(parcels.has_value());
         return parcels ? std::move(*parcels) : std::vector<logbook::Parcel>();
     }

@@ -183,7 +183,7 @@ TEST(OpeningTest, LogbookOfVersion1IsTakenOverWithEverythingInIt) {
     EXPECT_EQ(confirmed.receipts.at(0).version_id, "7");
     EXPECT_TRUE(outbox.close("north", id_of("set_aside"), "tove", "phoned", test_now()).value());
     std::vector<EntryId> order;
-    for (const Parcel& parcel : outbox.take("north", 10, test_now()).value())
+    for (const Parcel& parcel : outbox.take("north", {.limit = 10}, test_now()).value())
         order.push_back(parcel.id);
     EXPECT_THAT(order, testing::ElementsAre(id_of("waiting"), id_of("under_way")));
     const std::filesystem::path copy = file.string() + ".before-v2";

@@ -82,7 +82,7 @@ TEST(OutboxTest, PersonsLeftOutKeepWaitingAndTakeNoRoom) {
     log.accept(of("sorrel", "s1"));
     log.accept(a_weight("w1"));
     const auto take_without = [&](const std::vector<std::string>& persons) {
-        return ids(log.outbox().take("north", 2, test_now(), persons).value());
+        return ids(log.outbox().take("north", {2, 0, persons}, test_now()).value());
     };
     EXPECT_THAT(take_without({"rowan", "sorrel"}), ElementsAre(id_of("w1")));
     EXPECT_THAT(take_without({"rowan", "sorrel"}), IsEmpty());
@@ -98,8 +98,8 @@ TEST(OutboxTest, ClinicsHaveQueuesOfTheirOwn) {
     log.take();
     log.settle(confirmed("w1"));
     EXPECT_EQ(log.delivery("w1", "south"), "waiting for 1");
-    EXPECT_THAT(ids(log.outbox().take("south", 10, test_now()).value()), ElementsAre(id_of("w1")));
-    EXPECT_THAT(log.outbox().take("west", 10, test_now()).value(), IsEmpty());
+    EXPECT_THAT(ids(log.outbox().take("south", {.limit = 10}, test_now()).value()), ElementsAre(id_of("w1")));
+    EXPECT_THAT(log.outbox().take("west", {.limit = 10}, test_now()).value(), IsEmpty());
     EXPECT_EQ(log.outbox().counts("west").value().waiting, 0);
 }
 
@@ -332,7 +332,7 @@ TEST(OutboxTest, DoseReceiptOfAnotherClinicDoesNotCount) {
     log.accept(a_bruise("b1", "d1"), {"south"});
     log.take();
     log.settle(confirmed("d1"));
-    for (const Parcel& parcel : log.outbox().take("south", 10, test_now()).value())
+    for (const Parcel& parcel : log.outbox().take("south", {.limit = 10}, test_now()).value())
         EXPECT_FALSE(parcel.dose_receipt.has_value());
 }
 

@@ -53,7 +53,7 @@ TEST(PinsTest, AClinicsAddressStaysOnceSomethingWasSentThere) {
     log.accept(a_weight("w1"));
     ASSERT_TRUE(held(log, {Kind::clinic, "north", "https://a:443/fhir"}));
     EXPECT_TRUE(held(log, {Kind::clinic, "north", "https://b:443/fhir"}));
-    ASSERT_TRUE(log.outbox().take("north", 1, test_now()).has_value());
+    ASSERT_TRUE(log.outbox().take("north", {.limit = 1}, test_now()).has_value());
     EXPECT_FALSE(held(log, {Kind::clinic, "north", "https://c:443/fhir"}));
 }
 

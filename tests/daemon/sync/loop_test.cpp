@@ -90,7 +90,7 @@ TEST(SyncLoopTest, ABacklogCrossesInAFewRequests) {
     EXPECT_EQ(world.queue(), "0 waiting, 120 confirmed, 0 set aside");
     for (int i = 0; i < 120; ++i)
         world.expect_arrived(label(i));
-    EXPECT_EQ(world.line.calls, 3) << "50, 50 and 20";
+    EXPECT_EQ(world.line.calls, 4) << "what the server can do; 50, 50 and 20";
     EXPECT_EQ(world.line.rests, 1);
     EXPECT_FALSE(world.loop().is_running());
     EXPECT_EQ(world.outbox.state().value().pass_confirmed, 120);
@@ -189,7 +189,7 @@ TEST(SyncLoopTest, PersonWithoutAPatientWaitsWhileTheOthersAreSent) {
     world.start();
     world.settle_down();
     EXPECT_FALSE(world.loop().is_running());
-    EXPECT_EQ(world.line.calls, 4) << "two searches and two bundles";
+    EXPECT_EQ(world.line.calls, 5) << "what the server can do, two searches and two bundles";
     EXPECT_EQ(world.queue(), "10 waiting, 6 confirmed, 0 set aside");
     EXPECT_EQ(world.clinic.count("Observation"), 6u);
     EXPECT_EQ(world.log.record("r0").deliveries.at(0).attempts, 0) << "it was not even taken out";
@@ -254,6 +254,7 @@ TEST(SyncLoopTest, NightThatWasDoneIsNotDoneAgainButOneCutShortIs) {
     state.pass_ended = state.pass_started - 1h;  // Of the pass before.
     ASSERT_TRUE(world.outbox.settle({}, state).has_value());
     world.start();
+    world.settle_down();
     EXPECT_THAT(world.events.lines, testing::ElementsAre("pass_started clinic=north",
                                                          testing::StartsWith("pass_ended clinic=north")));
 }
@@ -291,7 +292,7 @@ TEST(SyncLoopTest, RequestOfAPersonStartsAPassOrEndsItsWait) {
     world.start();
     world.settle_down();
     world.log.accept(a_weight("w1"));
-    world.line.fault_at = 1;
+    world.line.fault_at = 2;
     world.line.fault = Fault::not_reached;
     world.loop().request_pass();
     world.answer();
@@ -302,13 +303,14 @@ TEST(SyncLoopTest, RequestOfAPersonStartsAPassOrEndsItsWait) {
     world.loop().request_pass();  // While a request is under way it changes nothing.
     world.answer();
     EXPECT_EQ(world.log.delivery("w1"), "confirmed for 1");
-    EXPECT_EQ(world.line.calls, 2);
+    EXPECT_EQ(world.line.calls, 3);
 }
 
 TEST(SyncLoopTest, StoppedLoopIgnoresALateAnswer) {
     World world;
     world.log.accept(a_weight("w1"));
     world.start();
+    world.answer();
     world.loop().stop();
     world.answer();
     EXPECT_EQ(world.log.delivery("w1"), "under_way for 1");
@@ -324,24 +326,39 @@ TEST(SyncLoopTest, DiskThatFailsIsReportedAndNothingMoreIsSent) {
     taking.log.accept(a_weight("w1"));
     taking.outbox.take_fails = true;
     taking.start();
+    taking.answer();
     ASSERT_THAT(taking.failures, testing::SizeIs(1));
     EXPECT_EQ(taking.failures[0].code, Errc::storage);
-    EXPECT_EQ(taking.line.calls, 0);
-    World settling;
-    settling.log.accept(a_weight("w1"));
-    settling.start();
-    settling.outbox.settle_fails = true;
-    settling.answer();
-    ASSERT_THAT(settling.failures, testing::SizeIs(1));
-    EXPECT_EQ(settling.failures[0].code, Errc::disk_full);
-    EXPECT_EQ(settling.line.calls, 1);
-    EXPECT_FALSE(settling.retry.span.has_value());
+    EXPECT_EQ(taking.line.calls, 1);
+}
+
+TEST(SyncLoopTest, FullDiskHoldsUpThePassUntilThereIsRoomAndNothingIsSentMeanwhile) {
+    World world(1);
+    world.log.accept(a_weight("w1"));
+    world.log.accept(a_weight("w2"));
+    world.start();
+    world.answer();
+    world.outbox.settle_fails = true;
+    world.answer();
+    for (int minutes = 0; minutes < 5; ++minutes) {
+        EXPECT_EQ(world.line.calls, 2);
+        EXPECT_EQ(world.events.lines.back(), "disk_full what=outbox clinic=north");
+        ASSERT_EQ(world.retry.span, 1min);
+        world.retry.ring(world.clock);
+    }
+    EXPECT_THAT(world.failures, testing::IsEmpty());
+    EXPECT_EQ(world.queue(), "2 waiting, 0 confirmed, 0 set aside");
+    world.outbox.settle_fails = false;
+    world.settle_down();
+    EXPECT_EQ(world.queue(), "0 waiting, 2 confirmed, 0 set aside");
+    world.expect_arrived("w1");
+    world.expect_arrived("w2");
 }
 
 TEST(SyncLoopTest, EventsSayWhatHappenedAndNothingOfTheEntries) {
     World world;
     world.log.accept(a_weight("w1"));
-    world.line.fault_at = 1;
+    world.line.fault_at = 2;
     world.line.fault = Fault::server_error;
     world.start();
     world.settle_down();

@@ -100,12 +100,17 @@ class Script {
         : machine_(policy, patients.empty() ? mapper() : mapper({}), patients, state, random_) {}
 
     Instant now = test_now();
+    bool plays_preliminaries = true;
+    HttpAnswer statement = Clinic().answer({"GET", "/metadata", {}, {}});
+    const sync::Manner& manner() const { return machine_.manner(); }
 
     void request_pass(bool by_a_person = false, std::optional<Instant> until = {}) {
         feed(sync::PassRequested{by_a_person, until});
     }
-    std::size_t takes() { return wanted<sync::Take>("take").limit; }
-    std::vector<std::string> leaves_out() { return wanted<sync::Take>("take").without; }
+    std::size_t takes() { return wanted<sync::Take>("take").order.limit; }
+    std::vector<std::string> leaves_out() { return wanted<sync::Take>("take").order.without; }
+    std::size_t recalls() { return wanted<sync::Recall>("recall").limit; }
+    void give_back(std::vector<logbook::Parcel> parcels) { feed(sync::Recalled{std::move(parcels)}); }
     void give(std::vector<logbook::Parcel> parcels) { feed(sync::Taken{std::move(parcels)}); }
     HttpRequest sends() { return wanted<sync::Send>("send").request; }
     void answer(HttpAnswer answer) { feed(sync::Replied{std::move(answer)}); }
@@ -172,7 +177,23 @@ class Script {
         ADD_FAILURE() << "expected it to " << name << "; it wants action " << action_.index();
         throw std::logic_error("the script cannot go on");
     }
-    void feed(sync::Event event) { action_ = machine_.on(std::move(event), now); }
+    void feed(sync::Event event) {
+        action_ = machine_.on(std::move(event), now);
+        answer_preliminaries();
+    }
+    // What comes before every pass, unless a test wants to play it itself.
+    void answer_preliminaries() {
+        while (plays_preliminaries) {
+            const auto* send = std::get_if<sync::Send>(&action_);
+            if (send != nullptr && send->request.target == "/metadata") {
+                action_ = machine_.on(sync::Replied{statement}, now);
+            } else if (std::holds_alternative<sync::Recall>(action_)) {
+                action_ = machine_.on(sync::Recalled{}, now);
+            } else {
+                return;
+            }
+        }
+    }
 
     LargestDraw random_;
     sync::SyncMachine machine_;

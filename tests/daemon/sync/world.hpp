@@ -82,10 +82,12 @@ struct Line final : sync::ClinicPort {
 // The outbox of the clinic "north"; its disk can be broken.
 struct NorthOutbox final : sync::OutboxPort {
     NorthOutbox(OpenLogbook& logbook, SetClock& now) : log(logbook), clock(now) {}
-    Result<std::vector<logbook::Parcel>> take(std::size_t limit,
-                                              std::span<const std::string> without) override {
+    Result<std::vector<logbook::Parcel>> take(const logbook::TakeOrder& order, bool) override {
         if (take_fails) return Error{Errc::storage, "the disk failed"};
-        return log.outbox().take("north", limit, clock.now(), without);
+        return log.outbox().take("north", order, clock.now());
+    }
+    Result<std::vector<logbook::Parcel>> recall(std::int64_t below, std::size_t limit) override {
+        return log.outbox().recall("north", below, limit);
     }
     Result<void> settle(std::span<const logbook::Settlement> settlements,
                         const logbook::ClinicState& state) override {
@@ -106,7 +108,9 @@ struct QuickDisk {
 
 class World {
  public:
-    explicit World(std::size_t deliveries_per_bundle = 50) : policy_{deliveries_per_bundle} {}
+    explicit World(std::size_t deliveries_per_bundle = 50) {
+        policy_.deliveries_per_bundle_max = deliveries_per_bundle;
+    }
 
     QuickDisk disk;
     OpenLogbook log;
@@ -128,7 +132,7 @@ class World {
             sync::SyncMachine(policy_, patients.empty() ? mapper() : mapper({}), patients, state, random_),
             sync::Timetable({std::chrono::hours{1}, std::chrono::hours{5}}, *Zone::find("Europe/Dublin"),
                             "test-home"),
-            line, outbox, clock, retry, window, events,
+            sync::LoopPorts{line, outbox, clock, random_, retry, window, events},
             [this](const Error& error) { failures.push_back(error); });
         loop_->start();
         return *loop_;

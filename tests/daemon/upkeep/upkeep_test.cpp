@@ -45,7 +45,7 @@ class UpkeepTest : public testing::Test {
         ASSERT_TRUE(book_.accept(arrivals, clock_.now()));
         catch_up();
     }
-    void catch_up() { ASSERT_TRUE(upkeep_.catch_up()); }
+    void catch_up() { ASSERT_TRUE(upkeep_.catch_up(Upkeep::Summaries::made)); }
 
     // The summary of a day with all its versions; empty when there is none.
     std::vector<entry::Version> day(std::string_view first) {
@@ -213,7 +213,7 @@ TEST_F(UpkeepTest, HubWithoutARegimenComputesNothing) {
     const std::vector<care::Plan> none;
     Upkeep idle(household_, none, book_, flags_, clock_,
                 [](const std::string&) { return std::vector<std::string>(); });
-    EXPECT_TRUE(idle.catch_up());
+    EXPECT_TRUE(idle.catch_up(Upkeep::Summaries::made));
     EXPECT_EQ(idle.next_change(), std::nullopt);
     EXPECT_EQ(book_.additions(), 0);
 }

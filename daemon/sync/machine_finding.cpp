@@ -1,11 +1,42 @@
-// The part of SyncMachine that finds out which patients the clinic means.
+// The part of SyncMachine that finds out what the clinic's server can do and which patients it means.
 #include <string>
 
 #include "daemon/core/words.hpp"
 #include "daemon/sync/machine.hpp"
 #include "fhir/exchange/search.hpp"
+#include "fhir/json/reader.hpp"
+#include "fhir/resource/capability_statement.hpp"
 
 namespace nightferry::sync {
+
+Action SyncMachine::ask_for_statement(Instant now) {
+    phase_ = Phase::asking;
+    sent_ = now;
+    return Send{JobBuilder::statement_request()};
+}
+
+// A server that says nothing readable is tried in the best manner, and teaches us by its answers.
+Action SyncMachine::on_statement(const Reply& reply, Instant now) {
+    constexpr int failures_max = 3;
+    const auto* answer = std::get_if<HttpAnswer>(&reply);
+    const bool is_away = answer == nullptr || answer->status == 429 || answer->status == 503;
+    if (is_away && fate_of(reply, Purpose::read) == Fate::stop) return stop_pass(words_for(reply), now);
+    if (is_away && ++statement_failures_ < failures_max) return retry_later(reply, now);
+    statement_failures_ = 0;
+    statement_read_ = now;
+    if (is_away) return retry_later(reply, now);
+    builder_.manner() = Manner{};
+    statement_known_ = false;
+    const auto document = fhir::json::read(answer->body);
+    const auto statement = answer->status == 200 && document
+                               ? fhir::resource::read_capability_statement(document->root())
+                               : std::nullopt;
+    if (statement) {
+        builder_.manner() = manner_for(*statement);
+        statement_known_ = true;
+    }
+    return go_on(now);
+}
 
 Action SyncMachine::find_next_patient() {
     phase_ = Phase::finding_patients;

@@ -1,0 +1,240 @@
+// The part of SyncMachine that decides what the clinic's answers to writes mean.
+#include <algorithm>
+#include <cassert>
+
+#include "daemon/core/overloaded.hpp"
+#include "daemon/sync/machine.hpp"
+#include "fhir/exchange/outcome.hpp"
+
+namespace nightferry::sync {
+
+using logbook::Parcel;
+using logbook::Settlement;
+
+namespace {
+
+constexpr int not_offered_max = 3;
+
+// Whether the job copes by itself with a status that otherwise only a person can mend.
+bool copes_with(const Job& job, int status) {
+    return std::visit(
+        Overloaded{
+            [&](const WriteJob&) { return means_not_offered(status); },
+            [&](const ProvenanceJob&) { return status != 401; },
+            [&](const auto& look) { return look.is_check ? status != 401 : means_not_offered(status); },
+        },
+        job);
+}
+
+// The record is there; only its Provenance fails again and again.
+bool is_given_up(const Job& job, const HttpAnswer* answer) {
+    constexpr int attempts_max = 5;
+    const auto* beside = std::get_if<ProvenanceJob>(&job);
+    if (beside == nullptr || answer == nullptr || answer->status < 500) return false;
+    return std::all_of(beside->loads.begin(), beside->loads.end(),
+                       [](const Load& load) { return load.parcel.attempts >= attempts_max; });
+}
+
+}  // namespace
+
+Action SyncMachine::on_reply(const Reply& reply, Instant now) {
+    assert(phase_ == Phase::working && !jobs_.empty());
+    const Fate fate = fate_of(reply, JobBuilder::purpose(jobs_.front()));
+    const auto* answer = std::get_if<HttpAnswer>(&reply);
+    if (fate == Fate::retry && !is_given_up(jobs_.front(), answer)) return retry_later(reply, now);
+    if (fate == Fate::stop && (answer == nullptr || !copes_with(jobs_.front(), answer->status)))
+        return stop_pass(words_for(reply), now);
+    Job job = std::move(jobs_.front());
+    jobs_.pop_front();
+    return std::visit(Overloaded{
+                          [&](WriteJob& write) { return on_write_reply(write, *answer, now); },
+                          [&](ProvenanceJob& beside) { return on_provenance_reply(beside, *answer, now); },
+                          [&](LookupJob& lookup) { return on_lookup_reply(lookup, *answer, now); },
+                          [&](ReadJob& read) { return on_read_reply(read, *answer, now); },
+                      },
+                      job);
+}
+
+Action SyncMachine::on_write_reply(WriteJob& job, const HttpAnswer& answer, Instant now) {
+    const Fate fate = fate_of_status(answer.status, JobBuilder::purpose(job));
+    if (answer.status == 202) return on_taken_in_only(job, answer, now);
+    if (job.carrier != Carrier::single) {
+        if (fate == Fate::stop) return on_not_offered(job, answer, now);
+        if (fate != Fate::done) return on_bundle_refused(job, answer, fate, now);
+    } else if (fate == Fate::stop || fate == Fate::refuse) {
+        return on_single_refused(job.loads.front(), answer, now);
+    }
+    std::vector<LoadAnswer> answers = builder_.read(job, answer);
+    const std::size_t loads = job.loads.size();
+    std::string not_now;
+    for (std::size_t i = 0; i < loads; ++i) {
+        if (answers[i].fate == Fate::retry) {
+            not_now = "for a part of what was sent " + words_for(answers[i].status, answers[i].words);
+            put_off(job.loads[i].parcel, true, true, not_now);
+        } else {
+            on_load_done(job, job.loads[i], answers[i], now);
+        }
+    }
+    note_enough(loads);
+    write_provenance(job.carrier);
+    // What the server put off must not come back at once.
+    if (!not_now.empty()) {
+        quiet_kept_ = false;
+        give_back(false, false, {});
+        back_off(std::move(not_now), {}, now);
+    }
+    return next_job(now);
+}
+
+void SyncMachine::write_provenance(Carrier carrier) {
+    if (carrier == Carrier::batch && beside_.size() > 1) {
+        jobs_.push_front(ProvenanceJob{std::exchange(beside_, {}), Carrier::batch});
+        return;
+    }
+    for (Load& load : std::exchange(beside_, {}))
+        jobs_.push_front(ProvenanceJob{{std::move(load)}, Carrier::single});
+}
+
+void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, Instant now) {
+    Manner& manner = builder_.manner();
+    switch (answer.fate) {
+        case Fate::done: {
+            const bool was_refused_in_a_bundle = job.carrier > manner.carrier;
+            const bool provenance_is_along = job.carrier == Carrier::transaction;
+            load.place = answer.location;
+            load.status = answer.status;
+            creating_before_.reset();
+            if (was_refused_in_a_bundle &&
+                !(manner.carrier == Carrier::transaction && manner.takes_provenance)) {
+                // By itself it is taken, so it was the bundle that was not.
+                manner.carrier = below(manner.carrier);
+            }
+            if (answer.provenance_refused || provenance_is_along || !manner.takes_provenance) {
+                confirm(load, std::move(answer.words), now);
+            } else {
+                beside_.push_back(std::move(load));
+            }
+            break;
+        }
+        case Fate::look:
+            look(std::move(load));
+            break;
+        default:
+            set_aside(load.parcel, words_for(answer.status, answer.words));
+            note_progress();
+            break;
+    }
+}
+
+Action SyncMachine::on_taken_in_only(WriteJob& job, const HttpAnswer& answer, Instant now) {
+    const std::string words = "the clinic took it in but has not done it yet; " + words_for(Reply{answer});
+    for (const Load& load : job.loads)
+        put_off(load.parcel, true, false, words);
+    quiet_kept_ = false;
+    give_back(false, false, {});
+    back_off(words, {}, now);
+    return settle();
+}
+
+Action SyncMachine::on_not_offered(WriteJob& job, const HttpAnswer& answer, Instant now) {
+    if (!means_not_offered(answer.status)) {
+        jobs_.push_front(std::move(job));
+        return stop_pass(words_for(Reply{answer}), now);
+    }
+    Manner& manner = builder_.manner();
+    manner.carrier = std::max(manner.carrier, below(job.carrier));
+    jobs_.push_front(std::move(job));
+    return next_job(now);
+}
+
+Action SyncMachine::on_bundle_refused(WriteJob& job, const HttpAnswer& answer, Fate fate, Instant now) {
+    if (job.loads.size() > 1) {
+        // A moved version says nothing about how much there was.
+        if (fate == Fate::refuse) note_too_much(job.loads.size());
+        split(std::move(job));
+    } else if (fate == Fate::refuse) {
+        // Perhaps the server refuses the bundle, or the Provenance in it: by itself the entry may be taken.
+        note_culprit();
+        job.loads.front().refusal = words_for(Reply{answer});
+        try_alone(std::move(job.loads.front()));
+    } else {
+        look(std::move(job.loads.front()));
+    }
+    return next_job(now);
+}
+
+Action SyncMachine::on_single_refused(Load& load, const HttpAnswer& answer, Instant now) {
+    const bool not_offered = means_not_offered(answer.status);
+    const bool is_second_try = !load.refusal.empty();
+    if (!is_second_try && not_offered && (!statement_known_ || ++not_offered_in_a_row_ > not_offered_max)) {
+        // Not this entry but the address, or all that it leads to.
+        jobs_.push_front(WriteJob{{std::move(load)}, Carrier::single});
+        return stop_pass(words_for(Reply{answer}), now);
+    }
+    if (creating_before_) builder_.manner().creating = *std::exchange(creating_before_, std::nullopt);
+    if (try_after_a_look(load)) return next_job(now);
+    // Where single requests are not offered at all, the bundle's refusal is the one that counts.
+    set_aside(load.parcel, is_second_try && not_offered ? load.refusal : words_for(Reply{answer}));
+    if (!not_offered) note_progress();
+    return next_job(now);
+}
+
+Action SyncMachine::on_provenance_reply(ProvenanceJob& job, const HttpAnswer& answer, Instant now) {
+    std::vector<LoadAnswer> answers = builder_.read(job, answer);
+    Manner& manner = builder_.manner();
+    for (std::size_t i = 0; i < job.loads.size(); ++i) {
+        Load& load = job.loads[i];
+        const bool refused = answers[i].fate != Fate::done;
+        if (refused && !load.refusal.empty() && manner.carrier == Carrier::transaction) {
+            // What a bundle was refused for is its Provenance.
+            manner.takes_provenance = false;
+        } else if (!refused && !load.refusal.empty()) {
+            manner.carrier = below(manner.carrier);
+        }
+        confirm(load, std::move(answers[i].words), now);
+    }
+    return next_job(now);
+}
+
+void SyncMachine::confirm(const Load& load, std::string words, Instant now) {
+    const Parcel& parcel = load.parcel;
+    const fhir::exchange::Location& place = *load.place;
+    logbook::Receipt receipt{parcel.wanted.revision, place.type, place.id, place.version, load.status, now};
+    receipt.by_look = load.by_look;
+    // Findings that were taken together with their dose but travel behind it can name its place now.
+    const auto tell = [&](Load& other) {
+        const auto* finding = std::get_if<entry::Finding>(&other.parcel.wanted.content.what);
+        if (finding != nullptr && finding->dose == parcel.id) other.parcel.dose_receipt = receipt;
+    };
+    for (Job& job : jobs_) {
+        std::visit(Overloaded{
+                       [&](WriteJob& write) { std::for_each(write.loads.begin(), write.loads.end(), tell); },
+                       [&](ProvenanceJob&) {},
+                       [&](LookupJob& lookup) { tell(lookup.load); },
+                       [&](ReadJob& read) { tell(read.load); },
+                   },
+                   job);
+    }
+    settlements_.push_back({parcel.id, parcel.wanted.revision, Settlement::Fate::confirmed, receipt, false,
+                            false, std::move(words)});
+    ++state_.pass_confirmed;
+    note_progress();
+}
+
+void SyncMachine::set_aside(const Parcel& parcel, std::string words) {
+    settlements_.push_back(
+        {parcel.id, parcel.wanted.revision, Settlement::Fate::set_aside, {}, false, false, std::move(words)});
+    ++state_.pass_set_aside;
+}
+
+void SyncMachine::put_off(const Parcel& parcel, bool may_have_arrived, bool to_the_back, std::string words) {
+    settlements_.push_back({parcel.id,
+                            parcel.wanted.revision,
+                            Settlement::Fate::again,
+                            {},
+                            may_have_arrived,
+                            to_the_back,
+                            std::move(words)});
+}
+
+}  // namespace nightferry::sync

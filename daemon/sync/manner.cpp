@@ -1,0 +1,58 @@
+#include "daemon/sync/manner.hpp"
+
+#include <algorithm>
+#include <array>
+#include <functional>
+
+namespace nightferry::sync {
+
+namespace {
+
+using Type = fhir::resource::CapabilityStatement::Type;
+
+// What entries become; see mapping::Mapper::resource_type().
+constexpr std::array<std::string_view, 2> entry_types{"MedicationAdministration", "Observation"};
+
+// A type that the server does not list has no say: what it refuses is set aside, each by itself.
+bool every_listed(const fhir::resource::CapabilityStatement& statement,
+                  const std::function<bool(const Type&)>& can) {
+    return std::all_of(entry_types.begin(), entry_types.end(), [&](std::string_view name) {
+        const Type* type = statement.type(name);
+        return type == nullptr || can(*type);
+    });
+}
+
+bool searches_by_identifier(const Type& type) {
+    return type.can("search-type") && (type.search_parameters.empty() || type.can_search_by("identifier"));
+}
+
+}  // namespace
+
+Manner manner_for(const fhir::resource::CapabilityStatement& statement) {
+    Manner manner;
+    if (statement.types.empty()) return manner;
+    manner.is_claimed = true;
+    manner.carrier = statement.can("transaction") ? Carrier::transaction
+                     : statement.can("batch")     ? Carrier::batch
+                                                  : Carrier::single;
+    const auto conditional = [](const Type& type) { return type.conditional_create.value_or(false); };
+    const auto takes_ids = [](const Type& type) {
+        return type.can("update") && type.update_create.value_or(false);
+    };
+    manner.creating = every_listed(statement, conditional) ? Creating::on_condition
+                      : every_listed(statement, takes_ids) ? Creating::under_our_id
+                                                           : Creating::after_a_look;
+    manner.checks_versions = every_listed(statement, [](const Type& type) {
+        return !type.versioning.empty() && type.versioning != "no-version";
+    });
+    manner.searches = every_listed(statement, searches_by_identifier);
+    const Type* provenance = statement.type("Provenance");
+    manner.takes_provenance = provenance != nullptr && takes_ids(*provenance);
+    return manner;
+}
+
+Carrier below(Carrier carrier) {
+    return carrier == Carrier::transaction ? Carrier::batch : Carrier::single;
+}
+
+}  // namespace nightferry::sync
