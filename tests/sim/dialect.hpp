@@ -76,6 +76,7 @@ struct Does {
     bool gives_etag = true;
     bool quotes_etag = true;  // Else: ETag: 1
     bool version_in_location = true;
+    bool shows_versions = true;  // meta.versionId in resources.
     bool returns_representation = false;
     Addresses addresses = Addresses::relative;
     std::string base_url = "https://clinic.example/fhir";
@@ -132,7 +133,7 @@ Dialect modest_about_transactions();      // Does them, but claims neither trans
 Dialect liar_about_conditional_create();  // Claims it, but ignores conditions.
 Dialect liar_about_versions();            // Claims versioned-update, but ignores If-Match.
 Dialect small_bundles(std::size_t entries);
-Dialect silent();  // No locations, no etags, nothing returned.
+Dialect silent();  // No locations, no versions, nothing returned.
 Dialect no_update_create();
 Dialect no_provenance();
 Dialect no_update_create_no_provenance();

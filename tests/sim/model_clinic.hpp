@@ -8,15 +8,18 @@
 #include <cstddef>
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "daemon/core/http.hpp"
 #include "fhir/json/document.hpp"
 #include "tests/sim/dialect.hpp"
 #include "tests/sim/misbehaviour.hpp"
+#include "tests/sim/model_answers.hpp"
 #include "tests/sim/model_store.hpp"
 
 namespace nightferry::sim {
@@ -37,7 +40,6 @@ class ModelClinic {
         friend class ModelClinic;
         ModelStore store;
         std::uint64_t next_id = 1;
-        std::uint64_t next_version = 1;
     };
 
     explicit ModelClinic(Dialect dialect);
@@ -70,6 +72,9 @@ class ModelClinic {
     // Content that the server cannot bear: 500 for the whole request.
     void break_on(std::function<bool(const fhir::json::Value&)> what);
 
+    // What Retry-After says when it is a date.
+    void set_retry_date(std::string date) { retry_date_ = std::move(date); }
+
     // Everything that is held; predicates, dialect and what is pending are no part of it.
     Snapshot snapshot() const;
     // What is pending is lost.
@@ -85,12 +90,34 @@ class ModelClinic {
     std::uint64_t requests() const { return requests_; }
 
  private:
-    struct Outcome;
-    struct Wanted;
+    // What the header fields or the parts of a Bundle's request say.
+    struct Conditions {
+        std::string_view if_none_exist;
+        std::string_view if_match;
+        std::string_view if_none_match;
+    };
 
-    // requests: model_clinic.cpp; writing: model_writes.cpp; bundles: model_bundles.cpp; people:
-    // model_people.cpp
     HttpAnswer carry_out(const HttpRequest& request, Misbehaviour misbehaviour);
+    HttpAnswer get(std::string_view path, std::string_view query, Misbehaviour misbehaviour) const;
+    HttpAnswer read(std::string_view type, std::string_view rest) const;
+    HttpAnswer search(std::string_view type, std::string_view query, Misbehaviour misbehaviour) const;
+
+    HttpAnswer bundle(const fhir::json::Value& bundle, Misbehaviour misbehaviour);
+    Outcome entry(const fhir::json::Value& entry);
+    void settle_references(const fhir::json::Value& bundle, const std::vector<Outcome>& outcomes);
+    void undo_to(std::size_t mark, std::uint64_t next_id);
+
+    bool keeps(std::string_view type) const;
+    std::optional<Outcome> objection(const fhir::json::Value& resource, std::string_view type) const;
+    std::optional<Outcome> unmet(const Conditions& conditions, const StoredResource* there) const;
+    std::vector<const StoredResource*> matching(std::string_view type, std::string_view query) const;
+    Outcome create(const fhir::json::Value& resource, std::string_view type, const Conditions& conditions);
+    Outcome update(const fhir::json::Value& resource, std::string_view type, std::string_view id,
+                   const Conditions& conditions);
+    std::string new_id(std::string_view type);
+    std::string next_version(const StoredResource* there);
+    const StoredResource& write(const fhir::json::Value& resource, std::string_view type, std::string_view id,
+                                Writer writer);
 
     Dialect dialect_;
     ModelStore store_;
@@ -99,6 +126,8 @@ class ModelClinic {
     std::function<bool(const fhir::json::Value&)> refuses_;
     std::function<bool(const fhir::json::Value&)> breaks_on_;
     std::string rule_;
+    std::string retry_date_ = "Sun, 06 Nov 1994 08:49:37 GMT";
+    std::string metadata_;
     std::uint64_t next_id_ = 1;
     std::uint64_t next_version_ = 1;
     std::uint64_t requests_ = 0;

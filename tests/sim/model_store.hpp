@@ -24,7 +24,7 @@ struct Identifier {
 
 struct StoredVersion {
     std::string version;                      // As in meta.versionId and ETag.
-    std::shared_ptr<const std::string> text;  // With id and meta.versionId; of a deletion what was deleted.
+    std::shared_ptr<const std::string> text;  // With id and meta; of a deletion what was deleted.
     Writer writer = Writer::us;
     bool deleted = false;
     std::vector<Identifier> identifiers;
@@ -73,6 +73,7 @@ class ModelStore {
     // May name resources that no longer bear it.
     std::unordered_map<std::string, Positions> by_identifier_;
     std::unordered_map<std::string, Positions> by_type_;
+    std::unordered_map<std::string, std::size_t> living_;
 };
 
 }  // namespace nightferry::sim
