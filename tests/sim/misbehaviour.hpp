@@ -18,7 +18,7 @@ enum class Misbehaviour {
     before_409,
     before_412,          // Although no condition failed.
     before_429_seconds,  // Retry-After: 7
-    before_429_date,     // Retry-After as an HTTP date, long past or far ahead.
+    before_429_date,     // Retry-After as an HTTP date: ModelClinic::set_retry_date().
     before_429_absurd,   // Retry-After that is no time at all, or a million years.
     before_429_bare,     // No Retry-After.
     before_500,
