@@ -2,33 +2,39 @@
 
 #include <sqlite3.h>
 
+#include <cassert>
+#include <cstdlib>
+
+#include "daemon/logbook/failures.hpp"
+
 namespace nightferry::logbook {
 
 namespace {
 
-Error error_from(int code) {
-    switch (code & 0xFF) {
-        case SQLITE_FULL:
-            return {Errc::disk_full, "there is no room on the disk that holds the logbook"};
-        case SQLITE_BUSY:
-        case SQLITE_LOCKED:
-            return {Errc::locked, "another process holds the logbook; only one nightferryd can use it"};
-        case SQLITE_CORRUPT:
-            return {Errc::corrupt,
-                    "the logbook file is damaged; stop, keep a copy of it, and restore the last backup"};
-        case SQLITE_NOTADB:
-            return {Errc::corrupt, "the file in the logbook's place is no logbook; it was left as it is"};
-        case SQLITE_CANTOPEN:
-            return {Errc::setup, "the logbook cannot be opened; its folder must exist and be writable"};
-        case SQLITE_READONLY:
-        case SQLITE_PERM:
-            return {Errc::setup, "the logbook is read-only for this user"};
-        default:
-            return {Errc::storage, "the logbook's disk failed: " + std::string(sqlite3_errstr(code))};
-    }
+// The errno value behind a failure, 0 when it is not known. SQLite keeps one for the connection, but not of a
+// failed commit; the files know theirs.
+int system_error_of(sqlite3* db) {
+    int number = 0;
+    sqlite3_file* log = nullptr;
+    sqlite3_file_control(db, "main", SQLITE_FCNTL_JOURNAL_POINTER, &log);
+    if (log != nullptr && log->pMethods != nullptr)
+        log->pMethods->xFileControl(log, SQLITE_FCNTL_LAST_ERRNO, &number);
+    if (number == 0) sqlite3_file_control(db, "main", SQLITE_FCNTL_LAST_ERRNO, &number);
+    return number == 0 ? sqlite3_system_errno(db) : number;
 }
 
 }  // namespace
+
+Error Trust::error_from(int code, int system) {
+    if (lost_) return *lost_;
+    Error error = error_from_sqlite(code, system);
+    if (leaves_doubt(code, system)) {
+        lost_ = error;
+        // Where no mark can be left, the disk takes nothing more anyway.
+        (void)leave_mark(files_, mark_);
+    }
+    return error;
+}
 
 void Statement::Finalize::operator()(sqlite3_stmt* statement) const {
     sqlite3_finalize(statement);
@@ -53,11 +59,12 @@ Statement& Statement::bind_null(int index) {
 }
 
 Result<bool> Statement::step() {
-    if (bind_failure_ != SQLITE_OK) return error_from(bind_failure_);
+    if (trust_->lost()) return *trust_->lost();
+    if (bind_failure_ != SQLITE_OK) return error_from_sqlite(bind_failure_, 0);
     const int code = sqlite3_step(statement_.get());
     if (code == SQLITE_ROW) return true;
     if (code == SQLITE_DONE) return false;
-    return error_from(sqlite3_extended_errcode(db_));
+    return trust_->error_from(sqlite3_extended_errcode(db_), system_error_of(db_));
 }
 
 Result<void> Statement::run() {
@@ -84,12 +91,19 @@ void Database::Close::operator()(sqlite3* db) const {
     sqlite3_close(db);
 }
 
-Result<Database> Database::open(const std::filesystem::path& file) {
+Database::Database(sqlite3* db, const std::filesystem::path& file, Files& files)
+    : file_(file), files_(&files), trust_(std::make_unique<Trust>(file, files)), db_(db) {}
+
+Error Database::failure() const {
+    return trust_->error_from(sqlite3_extended_errcode(db_.get()), system_error_of(db_.get()));
+}
+
+Result<Database> Database::open(const std::filesystem::path& file, Files& files) {
     sqlite3* raw = nullptr;
     const int code = sqlite3_open_v2(
         file.c_str(), &raw, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
-    Database db(raw);
-    if (code != SQLITE_OK) return error_from(code);
+    Database db(raw, file, files);
+    if (code != SQLITE_OK) return error_from_sqlite(code, sqlite3_system_errno(raw));
     sqlite3_extended_result_codes(raw, 1);
     // Exclusive before WAL: then no shared-memory file exists and no second connection can ever come in,
     // which the WAL-reset fault of SQLite before 3.51.3 needs.
@@ -118,24 +132,53 @@ Result<void> Database::make_durable() {
     if (!mode) return mode.error();
     const auto row = mode->step();
     if (!row) return row.error();
-    if (*synchronous != 2 || mode->text(0) != "wal") {
-        return Error{Errc::setup,
-                     "the logbook's folder does not allow durable writes (it has to be a local disk)"};
-    }
+    if (*synchronous != 2 || mode->text(0) != "wal") return no_local_disk();
     return {};
 }
 
+Result<void> Database::check_pages() {
+    auto check = prepare("PRAGMA quick_check(1)");
+    if (!check) return check.error();
+    const auto row = check->step();
+    if (!row) return row.error();
+    const std::string found = check->text(0);
+    if (found == "ok") return {};
+    // A page that could not be read comes as a finding like any other, with the code only in its words; it
+    // says nothing about what the page holds.
+    const auto code = found.find("error code=");
+    const bool was_unread =
+        code != std::string::npos && (std::atoi(found.c_str() + code + 11) & 0xFF) == SQLITE_IOERR;
+    return error_from_sqlite(was_unread ? SQLITE_IOERR_READ : SQLITE_CORRUPT, 0);
+}
+
+Result<void> Database::close_cleanly() {
+    {
+        auto checkpoint = prepare("PRAGMA wal_checkpoint(TRUNCATE)");
+        if (!checkpoint) return checkpoint.error();
+        const auto row = checkpoint->step();
+        if (!row) return row.error();
+        if (checkpoint->integer(0) != 0) return held_elsewhere();
+    }
+    [[maybe_unused]] const int code = sqlite3_close(db_.release());
+    assert(code == SQLITE_OK);
+    const auto marked = leave_mark(*files_, Beside(file_).closed);
+    hold_.reset();
+    return marked;
+}
+
 Result<Statement> Database::prepare(std::string_view sql) {
+    if (trust_->lost()) return *trust_->lost();
     sqlite3_stmt* statement = nullptr;
     const int code =
         sqlite3_prepare_v2(db_.get(), sql.data(), static_cast<int>(sql.size()), &statement, nullptr);
-    if (code != SQLITE_OK) return error_from(sqlite3_extended_errcode(db_.get()));
-    return Statement(db_.get(), statement);
+    if (code != SQLITE_OK) return failure();
+    return Statement(db_.get(), *trust_, statement);
 }
 
 Result<void> Database::run(const std::string& sql) {
+    if (trust_->lost()) return *trust_->lost();
     const int code = sqlite3_exec(db_.get(), sql.c_str(), nullptr, nullptr, nullptr);
-    if (code != SQLITE_OK) return error_from(sqlite3_extended_errcode(db_.get()));
+    if (code != SQLITE_OK) return failure();
     return {};
 }
 

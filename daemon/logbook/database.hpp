@@ -10,11 +10,29 @@
 #include <utility>
 
 #include "daemon/core/result.hpp"
+#include "daemon/logbook/files.hpp"
 
 struct sqlite3;
 struct sqlite3_stmt;
 
 namespace nightferry::logbook {
+
+// Whether what SQLite shows is what the disk has. After a failed write or sync nobody knows: the system may
+// forget what it could not write and still show it.
+class Trust {
+ public:
+    Trust(const std::filesystem::path& file, Files& files) : mark_(Beside(file).in_doubt), files_(files) {}
+
+    // The error for a failed call. When it leaves doubt, the mark for the next process is left, if the disk
+    // still allows that, and from then on is_lost().
+    Error error_from(int code, int system);
+    const std::optional<Error>& lost() const { return lost_; }
+
+ private:
+    std::filesystem::path mark_;
+    Files& files_;
+    std::optional<Error> lost_;
+};
 
 // One prepared statement, bound and stepped. Binding counts from 1 as SQL does, columns from 0.
 class Statement {
@@ -39,21 +57,35 @@ class Statement {
     struct Finalize {
         void operator()(sqlite3_stmt* statement) const;
     };
-    Statement(sqlite3* db, sqlite3_stmt* statement) : db_(db), statement_(statement) {}
+    Statement(sqlite3* db, Trust& trust, sqlite3_stmt* statement)
+        : db_(db), trust_(&trust), statement_(statement) {}
     sqlite3* db_;
+    Trust* trust_;
     std::unique_ptr<sqlite3_stmt, Finalize> statement_;
     int bind_failure_ = 0;
 };
 
+// After a failed write or sync every call fails with the same error: the process has to end, and open()
+// writes the file anew before anything else relies on it.
 class Database {
  public:
     // Opens or creates the file and takes it for this process alone; changes nothing in it yet. Errors:
     // locked, corrupt (no database), setup (the folder is missing or not writable), storage.
-    static Result<Database> open(const std::filesystem::path& file);
+    static Result<Database> open(const std::filesystem::path& file, Files& files = system_files());
 
     // From here on every commit is on disk when it returns. Changes the file's journal mode, so it comes
     // after the file was recognised as ours. Errc::setup when the file system cannot do it.
     Result<void> make_durable();
+
+    // Keeps the hold until the file is closed.
+    void keep(std::unique_ptr<Files::Hold> hold) { hold_ = std::move(hold); }
+
+    // Reads every page. Errc::corrupt when one is damaged.
+    Result<void> check_pages();
+
+    // Ends the work on the file: everything in one file, and a mark for the next process that it was closed
+    // so. Nothing may be called afterwards. On an error the file is as good as after a crash.
+    Result<void> close_cleanly();
 
     Result<Statement> prepare(std::string_view sql);
     // Runs statements without parameters or results.
@@ -65,7 +97,14 @@ class Database {
     struct Close {
         void operator()(sqlite3* db) const;
     };
-    explicit Database(sqlite3* db) : db_(db) {}
+    Database(sqlite3* db, const std::filesystem::path& file, Files& files);
+    Error failure() const;
+
+    std::filesystem::path file_;
+    Files* files_;
+    // Let go of last, after the file was closed.
+    std::unique_ptr<Files::Hold> hold_;
+    std::unique_ptr<Trust> trust_;
     std::unique_ptr<sqlite3, Close> db_;
 };
 

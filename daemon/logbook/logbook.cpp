@@ -6,7 +6,6 @@
 #include "daemon/entry/vocabulary.hpp"
 #include "daemon/logbook/pins.hpp"
 #include "daemon/logbook/rows.hpp"
-#include "daemon/logbook/schema.hpp"
 
 namespace nightferry::logbook {
 
@@ -18,39 +17,6 @@ std::string shared_pin(const std::string& clinic) {
 }
 
 }  // namespace
-
-std::filesystem::path file_in(const std::filesystem::path& data) {
-    return data / "logbook.sqlite";
-}
-
-Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instant now) {
-    auto opened = Database::open(file);
-    if (!opened) return opened.error();
-    auto db = std::make_unique<Database>(std::move(*opened));
-    const auto recognised = recognise(*db);
-    if (!recognised) return recognised.error();
-    const auto durable = db->make_durable();
-    if (!durable) return durable.error();
-    const auto migrated = migrate(*db, file);
-    if (!migrated) return migrated.error();
-    auto check = db->prepare("PRAGMA quick_check(1)");
-    if (!check) return check.error();
-    const auto row = check->step();
-    if (!row) return row.error();
-    if (check->text(0) != "ok") {
-        return Error{Errc::corrupt,
-                     "the logbook file is damaged; keep a copy of it and restore the last backup"};
-    }
-    auto barrier = db->prepare("INSERT INTO starts (started_us) VALUES (?1)");
-    if (!barrier) return barrier.error();
-    const auto started = barrier->bind(1, micros(now)).run();
-    if (!started) return started.error();
-    // Whatever was under way when the last process ended was sent or not; nobody knows.
-    const auto reset =
-        db->run("UPDATE deliveries SET state = 'waiting', outcome_unknown = 1 WHERE state = 'under_way'");
-    if (!reset) return reset.error();
-    return db;
-}
 
 Result<std::vector<Verdict>> Logbook::accept(std::span<const Arrival> arrivals, Instant now) {
     auto transaction = Transaction::begin(db_);

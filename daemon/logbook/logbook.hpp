@@ -6,8 +6,6 @@
 //   (3) Every entry that a clinic may have has exactly one delivery to it, wanting the revision in effect.
 #pragma once
 
-#include <filesystem>
-#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -18,16 +16,9 @@
 #include "daemon/logbook/acceptance.hpp"
 #include "daemon/logbook/database.hpp"
 #include "daemon/logbook/delivery.hpp"
+#include "daemon/logbook/opening.hpp"
 
 namespace nightferry::logbook {
-
-// The logbook's file in a data folder.
-std::filesystem::path file_in(const std::filesystem::path& data);
-
-// Opens the logbook file for this process alone, migrated, checked, and with a commit of its own on disk.
-// That commit matters: after a kill between a write and its fsync, a repeated submission changes nothing, so
-// its commit would sync nothing, and saying "already there" would be a lie.
-Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instant now);
 
 // A submission on its way in.
 struct Arrival {

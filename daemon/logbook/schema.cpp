@@ -3,6 +3,8 @@
 #include <array>
 #include <string>
 
+#include "daemon/logbook/rewrite.hpp"
+
 namespace nightferry::logbook {
 
 namespace {
@@ -153,13 +155,10 @@ ALTER TABLE clinics ADD COLUMN skew_us INTEGER NOT NULL DEFAULT 0;
 )sql",
 };
 
-Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version) {
+Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version,
+                         Files& files) {
     const std::filesystem::path copy = file.string() + ".before-v" + std::to_string(version + 1);
-    std::error_code ignored;
-    std::filesystem::remove(copy, ignored);
-    auto statement = db.prepare("VACUUM INTO ?1");
-    if (!statement) return statement.error();
-    return statement->bind(1, copy.string()).run();
+    return copy_durably(db, copy.string() + ".copying", copy, files);
 }
 
 }  // namespace
@@ -189,12 +188,12 @@ Result<void> recognise(Database& db) {
     return {};
 }
 
-Result<void> migrate(Database& db, const std::filesystem::path& file) {
+Result<void> migrate(Database& db, const std::filesystem::path& file, Files& files) {
     const auto version = db.integer("PRAGMA user_version");
     if (!version) return version.error();
     if (*version == schema_version()) return {};
     if (*version > 0) {
-        const auto kept = keep_a_copy(db, file, *version);
+        const auto kept = keep_a_copy(db, file, *version, files);
         if (!kept) return kept.error();
     }
     auto transaction = Transaction::begin(db);

@@ -18,7 +18,7 @@ std::int64_t schema_version();
 Result<void> recognise(Database& db);
 
 // Brings a recognised file to schema_version(), one numbered step after the other in one transaction; an
-// older file is first copied beside itself as NAME.before-vN.
-Result<void> migrate(Database& db, const std::filesystem::path& file);
+// older file is first copied beside itself as NAME.before-vN; that copy is whole and on disk, or not there.
+Result<void> migrate(Database& db, const std::filesystem::path& file, Files& files);
 
 }  // namespace nightferry::logbook

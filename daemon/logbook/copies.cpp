@@ -1,0 +1,39 @@
+#include "daemon/logbook/copies.hpp"
+
+#include "daemon/core/words.hpp"
+
+namespace nightferry::logbook {
+
+namespace {
+
+bool is_copy(const std::filesystem::path& found, const std::filesystem::path& file) {
+    const std::string name = found.filename().string();
+    const std::string own = file.filename().string();
+    if (name == own || name.ends_with(".copying")) return false;
+    return name.ends_with(".sqlite") || name.starts_with(own + ".before-v");
+}
+
+}  // namespace
+
+std::string how_to_restore(const std::filesystem::path& file, Files& files) {
+    std::vector<std::string> named;
+    if (const auto found = files.list(Beside(file).folder)) {
+        for (const Files::Found& one : *found) {
+            if (is_copy(one.file, file))
+                named.push_back(one.file.filename().string() + " (last changed " +
+                                to_text(std::chrono::floor<std::chrono::seconds>(one.modified)) + ")");
+        }
+    }
+    const std::string path = file.string();
+    const std::string lie_there =
+        named.empty() ? "No copy of it lies in that folder; look for one among the backups of this machine"
+                      : "Beside it " + std::string(named.size() == 1 ? "lies " : "lie ") +
+                            all_of(std::vector<std::string_view>(named.begin(), named.end()));
+    return lie_there + ". To go back to a copy: stop nightferryd; move " + path + " and, if it is there, " +
+           path + "-wal to another folder and keep them; copy the copy to " + path +
+           "; give it the owner and rights of the old file; start nightferryd. What was recorded after the "
+           "copy "
+           "was made has to be handed in again, and whatever of it the clinic already has is recognised.";
+}
+
+}  // namespace nightferry::logbook

@@ -1,0 +1,106 @@
+#include "daemon/logbook/failures.hpp"
+
+#include <sqlite3.h>
+
+#include <cerrno>
+#include <system_error>
+
+namespace nightferry::logbook {
+
+namespace {
+
+Error no_room() {
+    return {Errc::disk_full, "there is no room on the disk that holds the logbook"};
+}
+
+Error read_only() {
+    return {
+        Errc::setup,
+        "the logbook is read-only for this user: either its file or folder belongs to somebody else (see 'ls "
+        "-l'), or its disk was mounted read-only, as the system does after a disk error (see 'mount' and "
+        "'dmesg'); put that right and start nightferryd again"};
+}
+
+bool is_lack_of_room(int number) {
+    return number == ENOSPC || number == EDQUOT;
+}
+
+// SQLite reports ENOSPC as SQLITE_FULL by itself, but a used-up quota as a failed write. A write that found
+// no room leaves nothing behind; a sync that found none does.
+bool is_refused_write(int code, int system) {
+    return code == SQLITE_IOERR_WRITE && is_lack_of_room(system);
+}
+
+}  // namespace
+
+Error error_from_sqlite(int code, int system) {
+    if (is_refused_write(code, system)) return no_room();
+    switch (code & 0xFF) {
+        case SQLITE_FULL:
+            return no_room();
+        case SQLITE_BUSY:
+        case SQLITE_LOCKED:
+            return held_elsewhere();
+        case SQLITE_CORRUPT:
+            return {Errc::corrupt,
+                    "the logbook file is damaged; keep a copy of it and restore the last backup"};
+        case SQLITE_NOTADB:
+            return {Errc::corrupt, "the file in the logbook's place is no logbook; it was left as it is"};
+        case SQLITE_CANTOPEN:
+            if (system == EROFS) return read_only();
+            return {Errc::setup, "the logbook cannot be opened; its folder must exist and be writable"};
+        case SQLITE_READONLY:
+        case SQLITE_PERM:
+            return read_only();
+        case SQLITE_IOERR:
+            if (system == EROFS) return read_only();
+            break;
+        default:
+            break;
+    }
+    return {Errc::storage, "the logbook's disk failed: " + std::string(sqlite3_errstr(code)) +
+                               (system == 0 ? "" : " (" + std::generic_category().message(system) + ")")};
+}
+
+Error error_from_system(int number) {
+    if (is_lack_of_room(number)) return no_room();
+    switch (number) {
+        case EROFS:
+        case EACCES:
+        case EPERM:
+            return read_only();
+        case ENOENT:
+        case ENOTDIR:
+            return {Errc::setup, "the logbook cannot be opened; its folder must exist and be writable"};
+        default:
+            return {Errc::storage, "the logbook's disk failed: " + std::generic_category().message(number)};
+    }
+}
+
+Error held_elsewhere() {
+    return {Errc::locked, "another process holds the logbook; only one nightferryd can use it"};
+}
+
+Error no_local_disk() {
+    return {Errc::setup, "the logbook's folder does not allow durable writes (it has to be a local disk)"};
+}
+
+bool leaves_doubt(int code, int system) {
+    if ((code & 0xFF) != SQLITE_IOERR || is_refused_write(code, system)) return false;
+    switch (code) {
+        case SQLITE_IOERR_READ:
+        case SQLITE_IOERR_SHORT_READ:
+        case SQLITE_IOERR_NOMEM:
+        case SQLITE_IOERR_ACCESS:
+        case SQLITE_IOERR_FSTAT:
+        case SQLITE_IOERR_LOCK:
+        case SQLITE_IOERR_RDLOCK:
+        case SQLITE_IOERR_UNLOCK:
+        case SQLITE_IOERR_CHECKRESERVEDLOCK:
+            return false;
+        default:
+            return true;
+    }
+}
+
+}  // namespace nightferry::logbook
