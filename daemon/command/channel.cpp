@@ -57,7 +57,11 @@ Result<HttpAnswer> Channel::read_alone(const HttpRequest& request) const {
                           [this](const std::string& person) { return settings_.clinics_for(person); });
     intake::CareApi care(settings_.household, upkeep, clock);
     intake::Api api(settings_.household, desk, book, outbox, passes, care, clock);
-    return api.answer(request);
+    HttpAnswer answer = api.answer(request);
+    // Opening took the mark of a clean end away; where it cannot be left again, the next start checks the
+    // file.
+    (void)(*db)->close_cleanly();
+    return answer;
 }
 
 }  // namespace nightferry::command
