@@ -36,10 +36,6 @@ Error Trust::error_from(int code, int system) {
     return error;
 }
 
-void Statement::Finalize::operator()(sqlite3_stmt* statement) const {
-    sqlite3_finalize(statement);
-}
-
 Statement& Statement::bind(int index, std::int64_t value) {
     bind_failure_ |= sqlite3_bind_int64(statement_.get(), index, value);
     return *this;
@@ -87,12 +83,16 @@ bool Statement::is_null(int column) const {
     return sqlite3_column_type(statement_.get(), column) == SQLITE_NULL;
 }
 
-void Database::Close::operator()(sqlite3* db) const {
-    sqlite3_close(db);
+int Database::Close::operator()(sqlite3* db) const {
+    shelf->close();
+    return sqlite3_close(db);
 }
 
 Database::Database(sqlite3* db, const std::filesystem::path& file, Files& files)
-    : file_(file), files_(&files), trust_(std::make_unique<Trust>(file, files)), db_(db) {}
+    : file_(file),
+      files_(&files),
+      trust_(std::make_unique<Trust>(file, files)),
+      db_(db, Close{std::make_shared<StatementShelf>()}) {}
 
 Error Database::failure() const {
     return trust_->error_from(sqlite3_extended_errcode(db_.get()), system_error_of(db_.get()));
@@ -159,7 +159,7 @@ Result<void> Database::close_cleanly() {
         if (!row) return row.error();
         if (checkpoint->integer(0) != 0) return held_elsewhere();
     }
-    [[maybe_unused]] const int code = sqlite3_close(db_.release());
+    [[maybe_unused]] const int code = db_.get_deleter()(db_.release());
     assert(code == SQLITE_OK);
     const auto marked = leave_mark(*files_, Beside(file_).closed);
     hold_.reset();
@@ -168,11 +168,14 @@ Result<void> Database::close_cleanly() {
 
 Result<Statement> Database::prepare(std::string_view sql) {
     if (trust_->lost()) return *trust_->lost();
-    sqlite3_stmt* statement = nullptr;
-    const int code =
-        sqlite3_prepare_v2(db_.get(), sql.data(), static_cast<int>(sql.size()), &statement, nullptr);
-    if (code != SQLITE_OK) return failure();
-    return Statement(db_.get(), *trust_, statement);
+    const std::shared_ptr<StatementShelf>& shelf = db_.get_deleter().shelf;
+    sqlite3_stmt* statement = shelf->take(sql);
+    if (statement == nullptr) {
+        const int code =
+            sqlite3_prepare_v2(db_.get(), sql.data(), static_cast<int>(sql.size()), &statement, nullptr);
+        if (code != SQLITE_OK) return failure();
+    }
+    return Statement(db_.get(), *trust_, shelf, statement);
 }
 
 Result<void> Database::run(const std::string& sql) {
@@ -191,7 +194,9 @@ Result<std::int64_t> Database::integer(std::string_view sql) {
 }
 
 Result<Transaction> Transaction::begin(Database& db) {
-    const auto begun = db.run("BEGIN IMMEDIATE");
+    auto begin = db.prepare("BEGIN IMMEDIATE");
+    if (!begin) return begin.error();
+    const auto begun = begin->run();
     if (!begun) return begun.error();
     return Transaction(db);
 }
@@ -202,7 +207,9 @@ Transaction::~Transaction() {
 }
 
 Result<void> Transaction::commit() {
-    const auto committed = db_->run("COMMIT");
+    auto commit = db_->prepare("COMMIT");
+    if (!commit) return commit.error();
+    const auto committed = commit->run();
     if (!committed) return committed.error();
     db_ = nullptr;
     return {};

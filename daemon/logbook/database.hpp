@@ -11,6 +11,7 @@
 
 #include "daemon/core/result.hpp"
 #include "daemon/logbook/files.hpp"
+#include "daemon/logbook/statement_shelf.hpp"
 
 struct sqlite3;
 struct sqlite3_stmt;
@@ -54,14 +55,15 @@ class Statement {
 
  private:
     friend class Database;
-    struct Finalize {
-        void operator()(sqlite3_stmt* statement) const;
+    struct PutBack {
+        std::shared_ptr<StatementShelf> shelf;
+        void operator()(sqlite3_stmt* statement) const { shelf->put_back(statement); }
     };
-    Statement(sqlite3* db, Trust& trust, sqlite3_stmt* statement)
-        : db_(db), trust_(&trust), statement_(statement) {}
+    Statement(sqlite3* db, Trust& trust, std::shared_ptr<StatementShelf> shelf, sqlite3_stmt* statement)
+        : db_(db), trust_(&trust), statement_(statement, PutBack{std::move(shelf)}) {}
     sqlite3* db_;
     Trust* trust_;
-    std::unique_ptr<sqlite3_stmt, Finalize> statement_;
+    std::unique_ptr<sqlite3_stmt, PutBack> statement_;
     int bind_failure_ = 0;
 };
 
@@ -95,7 +97,8 @@ class Database {
 
  private:
     struct Close {
-        void operator()(sqlite3* db) const;
+        std::shared_ptr<StatementShelf> shelf;
+        int operator()(sqlite3* db) const;
     };
     Database(sqlite3* db, const std::filesystem::path& file, Files& files);
     Error failure() const;
