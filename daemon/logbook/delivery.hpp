@@ -23,8 +23,12 @@ struct Receipt {
     std::string version_id;  // Empty when the clinic did not say.
     int http_status = 0;
     Instant received;
-    bool by_look = false;     // A look has shown it there; the answer to the write never came.
+    // When the clinic wrote it, as far as its answer shows. Of receipts that are about to be kept.
+    enum class Written { just_now, since_the_first_try, at_any_time };
+    Written written = Written::just_now;
     std::int64_t number = 0;  // Counts this clinic's receipts in the order in which they came.
+    // The clinic wrote it after it had given this many receipts, and before it gave the next after `number`.
+    std::int64_t written_after = 0;
 };
 
 // That a person closed what was set aside, kept for good.
@@ -50,6 +54,7 @@ struct Parcel {
     entry::Version wanted;                // The revision the clinic should have.
     std::vector<entry::Version> earlier;  // Every other revision: any of them may be what the clinic holds.
     bool outcome_unknown = false;         // An earlier attempt was sent and never answered.
+    bool lost = false;                    // The clinic confirmed it and was then put back to an older state.
     int attempts = 0;                     // Including this one.
     std::optional<Receipt> receipt;       // The newest the clinic gave for this entry.
     std::optional<Receipt> dose_receipt;  // Of the dose that a finding belongs to.
@@ -65,6 +70,7 @@ struct Settlement {
     bool outcome_unknown = false;    // For again: it was sent and the answer never came.
     bool to_the_back = false;        // For again: let the others go first.
     std::string words;               // Why not confirmed; may hold the clinic's own words.
+    bool lost = false;               // For again: the clinic no longer holds what it once confirmed.
 };
 
 // How sending to one clinic stands; survives restarts.

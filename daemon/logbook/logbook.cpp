@@ -100,6 +100,7 @@ Result<void> Logbook::store(const Arrival& arrival, const Verdict& verdict, Inst
     // ever opened for this entry wants the new revision too.
     auto others = db_.prepare(
         "UPDATE deliveries SET wanted = ?2, changed_us = ?3, "
+        "outcome_unknown = CASE state WHEN 'set_aside' THEN 1 WHEN 'closed' THEN 1 ELSE outcome_unknown END, "
         "troubled = 0, state = CASE state WHEN 'under_way' THEN state ELSE 'waiting' END "
         "WHERE entry_id = ?1 AND wanted <> ?2");
     if (!others) return others.error();
@@ -210,9 +211,11 @@ Result<std::optional<EntryRecord>> Logbook::find(const EntryId& id) {
 }
 
 Result<Listing> Logbook::list(const Filter& filter) {
-    auto query = db_.prepare(
-        "SELECT entry_id FROM entries WHERE (?1 = '' OR person = ?1) AND happened_us >= ?2 AND "
-        "happened_us < ?3 AND (?5 OR kind <> 'summary') ORDER BY happened_us DESC, entry_id LIMIT ?4");
+    // Two queries, so that each goes through what it shows and no more.
+    const std::string whose = filter.person.empty() ? "?1 = ''" : "person = ?1";
+    auto query = db_.prepare("SELECT entry_id FROM entries WHERE " + whose +
+                             " AND happened_us >= ?2 AND happened_us < ?3 AND (?5 OR kind <> 'summary') "
+                             "ORDER BY happened_us DESC, entry_id LIMIT ?4");
     if (!query) return query.error();
     query->bind(1, filter.person)
         .bind(2, filter.from ? micros(*filter.from) : INT64_MIN)
@@ -237,7 +240,7 @@ Result<Listing> Logbook::list(const Filter& filter) {
 
 Result<PersonHistory> Logbook::history(const std::string& person) {
     auto query = db_.prepare(
-        "SELECT e.entry_id, r.revision, r.accepted_us, r.body FROM entries e "
+        "SELECT e.entry_id, r.revision, r.accepted_us, r.body FROM entries e INDEXED BY entries_by_person "
         "JOIN revisions r ON r.entry_id = e.entry_id WHERE e.person = ?1 ORDER BY e.entry_id, r.revision");
     if (!query) return query.error();
     query->bind(1, person);

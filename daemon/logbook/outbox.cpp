@@ -14,6 +14,7 @@ struct Due {
     std::int64_t wanted;
     bool outcome_unknown;
     int attempts;
+    bool lost;
 };
 
 // `fresh`: the newest of those that never went to the back; otherwise the longest-waiting of all.
@@ -22,7 +23,9 @@ Result<std::vector<Due>> due(Database& db, const std::string& clinic, const Take
     for (std::size_t i = 0; i < order.without.size(); ++i)
         persons += (i == 0 ? "?" : ", ?") + std::to_string(i + 3);
     auto query = db.prepare(
-        "SELECT d.entry_id, d.place, d.wanted, d.outcome_unknown, d.attempts FROM deliveries d "
+        "SELECT d.entry_id, d.place, d.wanted, d.outcome_unknown, d.attempts, d.lost "
+        "FROM deliveries d " +
+        std::string(fresh ? "INDEXED BY deliveries_fresh " : "") +
         "JOIN entries e ON e.entry_id = d.entry_id "
         "WHERE d.clinic = ?1 AND d.state = 'waiting' AND e.person NOT IN (" +
         persons + ")" + (fresh ? " AND d.troubled = 0 ORDER BY d.place DESC" : " ORDER BY d.place") +
@@ -37,7 +40,8 @@ Result<std::vector<Due>> due(Database& db, const std::string& clinic, const Take
         if (!row) return row.error();
         if (!*row) return found;
         found.push_back({*EntryId::parse(query->text(0)), query->integer(1), query->integer(2),
-                         query->integer(3) != 0, static_cast<int>(query->integer(4))});
+                         query->integer(3) != 0, static_cast<int>(query->integer(4)),
+                         query->integer(5) != 0});
     }
 }
 
@@ -72,8 +76,10 @@ Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, const TakeOr
     if (!transaction) return transaction.error();
     for (const Due& one : *found) {
         auto mark = db_.prepare(
-            "UPDATE deliveries SET state = 'under_way', attempts = attempts + 1, changed_us = ?3 "
-            "WHERE clinic = ?1 AND entry_id = ?2");
+            "UPDATE deliveries SET state = 'under_way', attempts = attempts + 1, changed_us = ?3, "
+            "since = CASE outcome_unknown WHEN 1 THEN since ELSE (SELECT coalesce(max(number), 0) FROM "
+            "receipts "
+            "WHERE clinic = ?1) END WHERE clinic = ?1 AND entry_id = ?2");
         if (!mark) return mark.error();
         const auto marked = mark->bind(1, clinic).bind(2, one.id.to_string()).bind(3, micros(now)).run();
         if (!marked) return marked.error();
@@ -89,6 +95,7 @@ Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, const TakeOr
         }
         if (!made) return made.error();
         made->outcome_unknown = one.outcome_unknown;
+        made->lost = one.lost;
         made->attempts = one.attempts + 1;
         parcels.push_back(std::move(*made));
     }
@@ -100,10 +107,12 @@ Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, const TakeOr
 
 Result<std::vector<Parcel>> Outbox::recall(const std::string& clinic, std::int64_t below, std::size_t limit) {
     auto query = db_.prepare(
-        "SELECT r.entry_id, r.revision FROM receipts r "
+        "SELECT r.entry_id, d.wanted, d.lost FROM receipts r "
         "JOIN deliveries d ON d.clinic = r.clinic AND d.entry_id = r.entry_id "
-        "WHERE r.clinic = ?1 AND r.number < ?2 AND d.state = 'confirmed' AND d.wanted = r.revision "
-        "ORDER BY r.number DESC LIMIT ?3");
+        "WHERE r.clinic = ?1 AND r.number < ?2 AND d.state IN ('confirmed', 'waiting') "
+        // The sign has SQLite look at the receipts of this entry, not at all the newer ones.
+        "AND NOT EXISTS (SELECT 1 FROM receipts n WHERE n.clinic = r.clinic AND n.entry_id = r.entry_id "
+        "AND +n.number > r.number) ORDER BY r.number DESC LIMIT ?3");
     if (!query) return query.error();
     query->bind(1, clinic).bind(2, below).bind(3, static_cast<std::int64_t>(limit));
     std::vector<Parcel> parcels;
@@ -114,6 +123,7 @@ Result<std::vector<Parcel>> Outbox::recall(const std::string& clinic, std::int64
         auto made = parcel(clinic, *EntryId::parse(query->text(0)), query->integer(1));
         if (!made && made.error().code == Errc::unreadable) continue;
         if (!made) return made.error();
+        made->lost = query->integer(2) != 0;
         parcels.push_back(std::move(*made));
     }
 }
@@ -165,9 +175,10 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
         const Receipt& receipt = *settlement.receipt;
         auto keep = db_.prepare(
             "INSERT OR REPLACE INTO receipts (clinic, entry_id, revision, resource_type, resource_id, "
-            "version_id, http_status, received_us, by_look, number) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, "
-            "?9, "
-            "(SELECT coalesce(max(number), 0) + 1 FROM receipts WHERE clinic = ?1))");
+            "version_id, http_status, received_us, number, written_after) SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, "
+            "?8, n + 1, CASE ?9 WHEN 0 THEN n WHEN 1 THEN since ELSE 0 END "
+            "FROM (SELECT coalesce(max(number), 0) AS n FROM receipts WHERE clinic = ?1), deliveries "
+            "WHERE clinic = ?1 AND entry_id = ?2");
         if (!keep) return keep.error();
         const auto kept = keep->bind(1, clinic)
                               .bind(2, id)
@@ -177,7 +188,7 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
                               .bind(6, receipt.version_id)
                               .bind(7, receipt.http_status)
                               .bind(8, micros(receipt.received))
-                              .bind(9, receipt.by_look ? 1 : 0)
+                              .bind(9, static_cast<std::int64_t>(receipt.written))
                               .run();
         if (!kept) return kept.error();
     }
@@ -189,7 +200,8 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
         "UPDATE deliveries SET state = CASE WHEN wanted = ?3 THEN ?4 ELSE 'waiting' END, "
         "outcome_unknown = CASE ?5 WHEN 1 THEN 1 WHEN 0 THEN outcome_unknown ELSE 0 END, "
         "place = CASE ?8 WHEN 1 THEN (SELECT max(place) + 1 FROM deliveries WHERE clinic = ?1) "
-        "ELSE place END, troubled = CASE ?8 WHEN 1 THEN 1 ELSE troubled END, words = ?6, changed_us = ?7 "
+        "ELSE place END, troubled = CASE ?8 WHEN 1 THEN 1 ELSE troubled END, lost = ?9, words = ?6, "
+        "changed_us = ?7 "
         "WHERE clinic = ?1 AND entry_id = ?2");
     if (!change) return change.error();
     // A definite answer ends the doubt about earlier attempts; a failure before sending leaves it as it was.
@@ -202,6 +214,7 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
         .bind(6, settlement.words)
         .bind(7, micros(now))
         .bind(8, settlement.to_the_back ? 1 : 0)
+        .bind(9, settlement.lost ? 1 : 0)
         .run();
 }
 

@@ -19,8 +19,9 @@ class Outbox {
     // remembered as an unknown outcome. What went to the back once is never among the fresh ones.
     Result<std::vector<Parcel>> take(const std::string& clinic, const TakeOrder& order, Instant now);
 
-    // Confirmed deliveries whose newest receipt has a number below this, the highest first, as parcels to
-    // compare with what the clinic holds. What cannot be read any more is left out.
+    // Deliveries that are confirmed, or wait with a later revision, and whose newest receipt has a number
+    // below this, the highest first, as parcels to compare with what the clinic holds. What cannot be read
+    // any more is left out.
     Result<std::vector<Parcel>> recall(const std::string& clinic, std::int64_t below, std::size_t limit);
 
     // Stores all settlements and the clinic's state in one commit. A delivery whose entry was amended while

@@ -70,9 +70,11 @@ Result<void> hold_pins(Database& db, std::span<const Pin> pins) {
         const auto before = remembered(db, name);
         if (!before) return before.error();
         if (*before && **before == pin.value) continue;
-        const auto used = in_use(db, pin);
-        if (!used) return used.error();
-        if (*before && *used) return Error{Errc::setup, advice(pin, **before)};
+        if (*before) {
+            const auto used = in_use(db, pin);
+            if (!used) return used.error();
+            if (*used) return Error{Errc::setup, advice(pin, **before)};
+        }
         const auto kept = remember(db, name, pin.value);
         if (!kept) return kept.error();
     }

@@ -134,16 +134,20 @@ CREATE TABLE flag_events (
 CREATE INDEX flag_events_by_person ON flag_events (person, number);
 CREATE INDEX entries_by_person ON entries (person);
 )sql",
-    // 4: what went to the back of the queue, the order of receipts, the clinic's clock.
+    // 4: what went to the back of the queue, what a clinic confirmed and then lost, the order of receipts,
+    // the clinic's clock.
     R"sql(
 ALTER TABLE deliveries ADD COLUMN troubled INTEGER NOT NULL DEFAULT 0 CHECK (troubled IN (0, 1));
+ALTER TABLE deliveries ADD COLUMN lost INTEGER NOT NULL DEFAULT 0 CHECK (lost IN (0, 1));
 CREATE INDEX deliveries_fresh ON deliveries (clinic, place) WHERE state = 'waiting' AND troubled = 0;
 CREATE INDEX deliveries_under_way ON deliveries (clinic, entry_id) WHERE state = 'under_way';
 
--- Whether it came of a look, not of the answer to a write; how many receipts of this clinic came by then.
-ALTER TABLE receipts ADD COLUMN by_look INTEGER NOT NULL DEFAULT 0 CHECK (by_look IN (0, 1));
+-- How many receipts of this clinic there were by then, and how many when the write was tried first: it has
+-- happened in between. `since` is the latter of what is under way.
+ALTER TABLE deliveries ADD COLUMN since INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE receipts ADD COLUMN number INTEGER NOT NULL DEFAULT 0;
-UPDATE receipts SET number = counted.number FROM (
+ALTER TABLE receipts ADD COLUMN written_after INTEGER NOT NULL DEFAULT 0;
+UPDATE receipts SET number = counted.number, written_after = counted.number - 1 FROM (
     SELECT clinic, entry_id, revision,
            row_number() OVER (PARTITION BY clinic ORDER BY received_us, entry_id, revision) AS number
     FROM receipts) AS counted
@@ -152,6 +156,10 @@ WHERE receipts.clinic = counted.clinic AND receipts.entry_id = counted.entry_id
 CREATE INDEX receipts_by_number ON receipts (clinic, number);
 
 ALTER TABLE clinics ADD COLUMN skew_us INTEGER NOT NULL DEFAULT 0;
+
+-- Whatever is looked up one by one, or shown in part, has to cost the same however long the logbook is.
+CREATE INDEX deliveries_by_entry ON deliveries (entry_id);
+CREATE INDEX entries_by_person_and_time ON entries (person, happened_us);
 )sql",
 };
 

@@ -124,8 +124,9 @@ bool means_not_offered(int status) {
 bool may_have_acted(const Reply& reply) {
     if (const auto* none = std::get_if<NoAnswer>(&reply)) return none->reached == NoAnswer::Reached::perhaps;
     const int status = std::get<HttpAnswer>(reply).status;
-    // A gateway or a failing server may have passed it on before it failed; a 429 or 408 did not act.
-    return status < 400 || status >= 500;
+    // A gateway or a failing server may have passed it on before it failed, or gave up waiting for itself; a
+    // refusal that says why, or that it is too early or too often, did not act.
+    return status < 400 || status == 408 || status == 409 || status >= 500;
 }
 
 std::optional<microseconds> retry_after(const HttpAnswer& answer, Instant now) {

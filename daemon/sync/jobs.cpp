@@ -103,7 +103,7 @@ mapping::Links JobBuilder::links_for(const Load& load, const WriteJob& job) cons
 }
 
 bool JobBuilder::with_provenance(const WriteJob& job) const {
-    return job.carrier == Carrier::transaction && manner_.takes_provenance;
+    return job.carrier == Carrier::transaction && manner_.takes_provenance && !job.loads.front().is_bare;
 }
 
 Result<void> JobBuilder::add_load(exchange::Transaction& transaction, const Load& load,
@@ -190,16 +190,14 @@ HttpRequest JobBuilder::lookup_request(const Load& load) const {
 }
 
 HttpRequest JobBuilder::request(const Job& job) const {
-    return std::visit(Overloaded{
-                          [&](const WriteJob& write) { return write_request(write); },
-                          [&](const ProvenanceJob& beside) { return provenance_request(beside); },
-                          [&](const LookupJob& lookup) { return lookup_request(lookup.load); },
-                          [&](const ReadJob& read) {
-                              const logbook::Receipt& receipt = *read.load.parcel.receipt;
-                              return get("/" + receipt.resource_type + "/" + receipt.resource_id);
-                          },
-                      },
-                      job);
+    return std::visit(
+        Overloaded{
+            [&](const WriteJob& write) { return write_request(write); },
+            [&](const ProvenanceJob& beside) { return provenance_request(beside); },
+            [&](const LookupJob& lookup) { return lookup_request(lookup.load); },
+            [&](const ReadJob& read) { return get("/" + place_to_read(read.load).reference()); },
+        },
+        job);
 }
 
 HttpRequest JobBuilder::patient_request(const std::string& system, const std::string& value) const {

@@ -23,11 +23,19 @@ struct Load {
     std::optional<fhir::exchange::Location> replace;
     // Where the clinic has put it, once it said so.
     std::optional<fhir::exchange::Location> place;
-    int status = 0;        // With which it said so.
-    bool by_look = false;  // A look has shown it there, not the answer to a write.
-    int lookups = 0;       // How often this parcel was looked up in this pass.
+    // Where the clinic says that something with its identifier is, in which revision it does not say.
+    std::optional<fhir::exchange::Location> seen;
+    int status = 0;  // With which it said so.
+    logbook::Receipt::Written written = logbook::Receipt::Written::just_now;
+    bool was_written = false;  // Or may have been, in this pass.
+    bool was_there = false;    // Before anything was written, as the clinic says.
+    bool was_deleted = false;  // What the receipt names was there and is gone.
+    int lookups = 0;           // How often this parcel was looked up in this pass.
     // Why a bundle with nothing but this in it was refused; it is then tried by itself.
     std::string refusal;
+    // Sent in its bundle without its Provenance, after that was refused and it could not be tried alone.
+    bool is_bare = false;
+    bool tried_in_a_batch = false;  // After the same.
     // Tried in another way than the clinic's manner, since that was refused.
     std::optional<Creating> creating;
 };
@@ -50,7 +58,7 @@ struct LookupJob {
     bool is_check = false;  // Of a confirmed delivery, in a read-back.
 };
 
-// Reads the resource that a receipt names.
+// Reads the resource that was seen, or that the receipt names.
 struct ReadJob {
     Load load;
     bool is_check = false;
@@ -83,6 +91,7 @@ struct Holding {
     Kind kind = Kind::unreadable;
     std::optional<fhir::exchange::Location> location;
     std::size_t matches = 0;
+    std::int64_t revision = 0;  // Of ours, which it holds.
 };
 
 class JobBuilder {
@@ -95,6 +104,12 @@ class JobBuilder {
 
     // How a parcel that was just taken goes best: at once, or after a look.
     Job job_for(logbook::Parcel parcel) const;
+
+    // Whether nobody can tell if the clinic has it already: sending it again might put it there twice.
+    bool is_beyond_asking(const logbook::Parcel& parcel) const {
+        return parcel.outcome_unknown && !parcel.receipt && !manner_.searches &&
+               manner_.creating != Creating::on_condition;
+    }
 
     // Whether its resource can be made at all, and is valid with its Provenance by the published definitions
     // in the form of its first sending (later ones add the id that the clinic gave it); Errc::setup with the
@@ -132,6 +147,7 @@ class JobBuilder {
     mapping::Links links_for(const Load& load, const WriteJob& job) const;
     std::string dose_reference(const Load& load, const WriteJob& job) const;
     Creating creating_of(const Load& load) const { return load.creating.value_or(manner_.creating); }
+    static fhir::exchange::Location place_to_read(const Load& load);
     bool with_provenance(const WriteJob& job) const;
     bool holds(const fhir::json::Value& theirs, const entry::Version& version) const;
 

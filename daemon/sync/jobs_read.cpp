@@ -58,7 +58,7 @@ LoadAnswer JobBuilder::judged(const Load& load, LoadAnswer answer) const {
         return {Fate::look, answer.status, {}, "the clinic did not say where it put the resource", false};
     // It was there already: in an older revision, or changed by somebody at the clinic since.
     const bool found = !load.replace && answer.status == 200 && creating_of(load) == Creating::on_condition;
-    if (found && manner_.searches) answer.fate = Fate::look;
+    if (found) answer.fate = Fate::look;
     answer.words.clear();
     return answer;
 }
@@ -125,6 +125,12 @@ std::vector<LoadAnswer> JobBuilder::read(const ProvenanceJob& job, const HttpAns
     return answers;
 }
 
+exchange::Location JobBuilder::place_to_read(const Load& load) {
+    if (load.seen) return *load.seen;
+    const logbook::Receipt& receipt = *load.parcel.receipt;
+    return {receipt.resource_type, receipt.resource_id, {}};
+}
+
 bool JobBuilder::holds(const json::Value& theirs, const entry::Version& version) const {
     // The dose may have been referred to in any of three ways when this was sent.
     mapping::Links links{{}, "urn:uuid:any"};
@@ -139,9 +145,13 @@ Holding JobBuilder::compared(const Load& load, const exchange::Location& locatio
     Holding holding{Holding::Kind::changed, location, 1};
     if (holds(theirs, parcel.wanted)) {
         holding.kind = Holding::Kind::up_to_date;
-    } else if (std::any_of(parcel.earlier.begin(), parcel.earlier.end(),
-                           [&](const entry::Version& version) { return holds(theirs, version); })) {
-        holding.kind = Holding::Kind::ours_older;
+        holding.revision = parcel.wanted.revision;
+    } else {
+        for (const entry::Version& version : parcel.earlier) {
+            if (!holds(theirs, version)) continue;
+            holding.kind = Holding::Kind::ours_older;
+            holding.revision = std::max(holding.revision, version.revision);
+        }
     }
     return holding;
 }
@@ -178,9 +188,7 @@ Holding JobBuilder::read(const ReadJob& job, const HttpAnswer& answer) const {
     const auto location = document
                               ? exchange::location_told({}, header(answer.headers, "ETag"), &document->root())
                               : std::nullopt;
-    const logbook::Receipt& receipt = *job.load.parcel.receipt;
-    if (!location || location->type != receipt.resource_type || location->id != receipt.resource_id)
-        return {};
+    if (!location || location->reference() != place_to_read(job.load).reference()) return {};
     const auto identifier = mapper_.identifier(job.load.parcel.id);
     // A server that was put back to an older state may have given the id to something else since.
     if (!exchange::bears_identifier(document->root(), identifier.system, identifier.value))

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "daemon/sync/marks.hpp"
+
 namespace nightferry::sync {
 
 namespace {
@@ -119,9 +121,11 @@ std::optional<Action> SyncLoop::perform_on_disk(const Action& action) {
 
 std::optional<Action> SyncLoop::on_disk_error(const Error& error, const Action& action) {
     if (error.code != Errc::disk_full) {
+        reached(Mark::storage_failed_in_a_pass);
         on_storage_failure_(error);
         return std::nullopt;
     }
+    reached(Mark::disk_full_in_a_pass);
     // Nothing more is sent before what the clinic answered is written down.
     ports_.log.event(Level::error, "disk_full", {{"what", "outbox"}, {"clinic", clinic_}});
     ports_.pass_alarm.after(disk_full_pause, [this, action] {

@@ -5,6 +5,7 @@
 
 #include "daemon/core/overloaded.hpp"
 #include "daemon/core/words.hpp"
+#include "daemon/sync/marks.hpp"
 
 namespace nightferry::sync {
 
@@ -30,7 +31,9 @@ Action SyncMachine::on(Event event, Instant now) {
     return std::visit(Overloaded{
                           [&](PassRequested& requested) {
                               assert(phase_ == Phase::resting || phase_ == Phase::waiting);
-                              return phase_ == Phase::waiting ? go_on(now) : start(requested, now);
+                              if (phase_ == Phase::resting) return start(requested, now);
+                              reached(Mark::request_cut_a_wait_short);
+                              return go_on(now);
                           },
                           [&](Taken& taken) {
                               assert(phase_ == Phase::taking);
@@ -83,7 +86,10 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
 
 // From the start of a pass, or after a wait.
 Action SyncMachine::go_on(Instant now) {
-    if (until_ && now >= *until_) return finish(window_closed, now);
+    if (until_ && now >= *until_) {
+        reached(Mark::window_closed);
+        return finish(window_closed, now);
+    }
     const bool read_lately =
         statement_read_ && now >= *statement_read_ && now - *statement_read_ < policy_.statement_age_max;
     if (!read_lately) return ask_for_statement(now);
@@ -102,6 +108,7 @@ Action SyncMachine::take_more(Instant now) {
         fresh = fresh_next_ ? 1 : 0;
         fresh_next_ = !fresh_next_;
     }
+    if (is_clock_in_doubt()) reached(Mark::clock_in_doubt);
     return Take{{limit, fresh, left_out_}, is_clock_in_doubt()};
 }
 
@@ -122,6 +129,7 @@ Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
     if (in_doubt && !quiet_kept_ && !builder_.manner().late_requests_are_harmless()) {
         for (const Parcel& parcel : parcels)
             put_off(parcel, false, false, "a request for it may still be on its way to the clinic");
+        reached(Mark::waited_for_quiet);
         state_.words = "waiting until nothing that was sent before can still arrive";
         wait_after_settling_ = policy_.quiet;
         return settle();
@@ -130,6 +138,13 @@ Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
     for (Parcel& parcel : parcels) {
         if (const auto sendable = builder_.can_send(parcel); !sendable) {
             set_aside(parcel, sendable.error().detail);
+            continue;
+        }
+        if (builder_.is_beyond_asking(parcel)) {
+            reached(Mark::beyond_asking);
+            set_aside(parcel,
+                      "an earlier request for it was never answered, and this clinic's server can neither be "
+                      "asked for it nor told to keep it only once; ask there whether it has arrived");
             continue;
         }
         Job job = builder_.job_for(std::move(parcel));
@@ -160,6 +175,7 @@ Action SyncMachine::next_job(Instant now) {
     }
     HttpRequest request = builder_.request(jobs_.front());
     if (write != nullptr && write->loads.size() > 1 && request.body.size() > policy_.bundle_bytes_max) {
+        reached(Mark::bundle_too_many_bytes);
         WriteJob whole = std::move(*write);
         jobs_.pop_front();
         split(std::move(whole));
@@ -177,6 +193,13 @@ Action SyncMachine::stop_pass(std::string words, Instant now) {
 Action SyncMachine::finish(std::string words, Instant now) {
     for (const std::string& one : left_out_words_)
         words += "; " + one;
+    if (is_clock_in_doubt()) {
+        const auto minutes =
+            std::chrono::duration_cast<std::chrono::minutes>(std::chrono::abs(state_.skew)).count();
+        words += "; this hub's clock is " + counted(static_cast<std::size_t>(minutes), "minute", "minutes") +
+                 (state_.skew.count() > 0 ? " behind" : " ahead of") +
+                 " the clinic's; set it right, since no summary is made before";
+    }
     state_.pass_ended = now;
     state_.words = std::move(words);
     rest_after_settling_ = true;

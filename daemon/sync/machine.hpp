@@ -61,7 +61,7 @@ struct Take {
     logbook::TakeOrder order;
     bool clock_in_doubt = false;  // The hub's clock differs from the clinic's.
 };
-// Bring back confirmed deliveries whose newest receipt has a number below this, the highest first.
+// Bring back deliveries whose newest receipt has a number below this, the highest first.
 struct Recall {
     std::int64_t below = 0;
     std::size_t limit = 1;
@@ -145,11 +145,12 @@ class SyncMachine {
 
     // machine_writes.cpp: what the answers to writes mean.
     Action on_reply(const Reply& reply, Instant now);
+    bool is_about_one_entry(const Job& job) const;
     Action on_write_reply(WriteJob& job, const HttpAnswer& answer, Instant now);
     Action on_bundle_refused(WriteJob& job, const HttpAnswer& answer, Fate fate, Instant now);
     Action on_single_refused(Load& load, const HttpAnswer& answer, Instant now);
     Action on_taken_in_only(WriteJob& job, const HttpAnswer& answer, Instant now);
-    Action on_not_offered(WriteJob& job, const HttpAnswer& answer, Instant now);
+    Action on_not_offered(WriteJob& job, Instant now);
     void on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, Instant now);
     void write_provenance(Carrier carrier);
     Action on_provenance_reply(ProvenanceJob& job, const HttpAnswer& answer, Instant now);
@@ -167,11 +168,13 @@ class SyncMachine {
     // Tries by itself what was refused in a bundle, or without its condition what was refused with it.
     void try_alone(Load load);
     bool try_after_a_look(Load& load);
+    bool try_in_another_bundle(Load& load);
 
     // machine_check.cpp: reading back what was confirmed.
     Action recall();
     Action on_recalled(std::vector<logbook::Parcel> parcels, Instant now);
     Action on_check(Load& load, const Holding& holding, Instant now);
+    Action on_missing(Load& load, Instant now);
 
     const Policy policy_;
     JobBuilder builder_;

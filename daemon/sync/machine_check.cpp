@@ -1,5 +1,6 @@
 // The part of SyncMachine that reads back what the clinic has confirmed.
 #include "daemon/sync/machine.hpp"
+#include "daemon/sync/marks.hpp"
 
 namespace nightferry::sync {
 
@@ -20,34 +21,57 @@ Action SyncMachine::on_recalled(std::vector<logbook::Parcel> parcels, Instant no
 }
 
 Action SyncMachine::on_check(Load& load, const Holding& holding, Instant now) {
-    const logbook::Parcel& parcel = load.parcel;
+    logbook::Parcel& parcel = load.parcel;
+    const logbook::Receipt& receipt = *parcel.receipt;
     const bool walking = read_back_.is_walking();
+    // What waits with a later revision, or to be written again, is dealt with when it is taken.
+    const bool waits = receipt.revision < parcel.wanted.revision || parcel.lost;
     switch (holding.kind) {
+        case Holding::Kind::absent:
+            return on_missing(load, now);
+        case Holding::Kind::ours_older:
+            if (!waits || holding.revision < receipt.revision) return on_missing(load, now);
+            [[fallthrough]];
         case Holding::Kind::up_to_date:
         case Holding::Kind::changed:  // What people at the clinic did to it since is their affair.
         case Holding::Kind::several:
-            read_back_.present(parcel.receipt->number, parcel.receipt->by_look);
-            break;
-        case Holding::Kind::absent:
-        case Holding::Kind::ours_older:
-            read_back_.missing(parcel.receipt->number);
-            if (walking) {
-                put_off(parcel, true, false, "the clinic lost what it had confirmed; it is sent again");
-            } else {
-                set_aside(parcel, "the clinic confirmed this but no longer holds it; it was not put back");
-            }
+            read_back_.present(receipt.number, receipt.written_after);
             break;
         case Holding::Kind::deleted:
-            read_back_.present(parcel.receipt->number, true);
-            set_aside(parcel, "somebody at the clinic deleted what it had confirmed; it was not put back");
+            reached(Mark::read_back_deleted);
+            read_back_.present(receipt.number, 0);
+            if (!waits)
+                set_aside(parcel,
+                          "somebody at the clinic deleted what it had confirmed; it was not put back");
             break;
         default:
-            // This clinic cannot be asked.
-            read_back_.give_up();
+            reached(Mark::read_back_without_answer);
+            // Some clinics take what they are given and cannot be asked.
+            if (!read_back_.note_no_answer(receipt.number)) {
+                return retry_later(
+                    NoAnswer{NoAnswer::Reached::no, "the clinic's answer about what it holds cannot be read"},
+                    now);
+            }
             break;
     }
     // What was recalled besides need not be read any more.
-    if (!read_back_.is_walking()) jobs_.clear();
+    if (walking && !read_back_.is_walking()) jobs_.clear();
+    return next_job(now);
+}
+
+Action SyncMachine::on_missing(Load& load, Instant now) {
+    logbook::Parcel& parcel = load.parcel;
+    const bool walking = read_back_.is_walking();
+    const bool waits = parcel.receipt->revision < parcel.wanted.revision || parcel.lost;
+    const std::int64_t number = parcel.receipt->number;
+    read_back_.missing(number);
+    reached(walking ? Mark::read_back_newest_missing : Mark::read_back_sample_missing);
+    if (walking) {
+        parcel.lost = true;
+        put_off(parcel, true, false, "the clinic lost what it had confirmed; it is sent again");
+    } else if (!waits) {
+        set_aside(parcel, "the clinic confirmed this but no longer holds it; it was not put back");
+    }
     return next_job(now);
 }
 

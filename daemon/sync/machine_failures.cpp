@@ -5,6 +5,7 @@
 #include "daemon/core/overloaded.hpp"
 #include "daemon/sync/backoff.hpp"
 #include "daemon/sync/machine.hpp"
+#include "daemon/sync/marks.hpp"
 
 namespace nightferry::sync {
 
@@ -56,7 +57,7 @@ void SyncMachine::back_off(std::string words, std::chrono::microseconds at_least
     ++state_.failures;
     probing_ = true;
     // Whoever was away may have come back with an older state.
-    read_back_.restart(policy_.samples);
+    read_back_.restart(0);
     const std::chrono::microseconds span = std::max(at_least, backoff(state_.failures, policy_, random_));
     state_.not_before = now + span;
     state_.words = std::move(words);
@@ -67,8 +68,8 @@ void SyncMachine::give_back(bool current_may_have_arrived, bool to_the_back, con
     if (current_may_have_arrived) quiet_kept_ = false;
     bool current = true;
     const auto give = [&](const Load& load) {
-        put_off(load.parcel, current && current_may_have_arrived, current && to_the_back,
-                current ? words : std::string());
+        const bool may_have_arrived = (current && current_may_have_arrived) || load.place || load.was_written;
+        put_off(load.parcel, may_have_arrived, current && to_the_back, current ? words : std::string());
     };
     const auto give_all = [&](const std::vector<Load>& loads) {
         std::for_each(loads.begin(), loads.end(), give);
@@ -89,6 +90,7 @@ void SyncMachine::give_back(bool current_may_have_arrived, bool to_the_back, con
 }
 
 void SyncMachine::split(WriteJob job) {
+    reached(Mark::bundle_split);
     const std::size_t most = job.carrier == Carrier::single ? 1 : limit_;
     const std::size_t half = std::min(most, (job.loads.size() + 1) / 2);
     WriteJob first{{}, job.carrier};

@@ -3,6 +3,7 @@
 
 #include "daemon/core/words.hpp"
 #include "daemon/sync/machine.hpp"
+#include "daemon/sync/marks.hpp"
 #include "fhir/exchange/search.hpp"
 #include "fhir/json/reader.hpp"
 #include "fhir/resource/capability_statement.hpp"
@@ -21,6 +22,7 @@ Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     const bool is_away = answer == nullptr || answer->status == 429 || answer->status == 503;
     if (is_away && fate_of(reply, Purpose::read) == Fate::stop) return stop_pass(words_for(reply), now);
+    if (is_away) reached(Mark::statement_without_answer);
     if (is_away && ++statement_failures_ < failures_max) return retry_later(reply, now);
     statement_failures_ = 0;
     statement_read_ = now;
@@ -31,6 +33,7 @@ Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     const auto statement = answer->status == 200 && document
                                ? fhir::resource::read_capability_statement(document->root())
                                : std::nullopt;
+    if (!statement) reached(Mark::statement_unreadable);
     if (statement) {
         builder_.manner() = manner_for(*statement);
         statement_known_ = true;
@@ -77,6 +80,7 @@ Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
 }
 
 void SyncMachine::leave_out(const std::string& why) {
+    reached(Mark::patient_left_out);
     const std::string& person = patients_[next_patient_].person;
     // An earlier pass may have found a patient who is not the one any more.
     builder_.mapper().forget_patient(person);

@@ -1,5 +1,6 @@
 // The part of SyncMachine that finds out what the clinic holds of an entry and decides what follows.
 #include "daemon/sync/machine.hpp"
+#include "daemon/sync/marks.hpp"
 
 namespace nightferry::sync {
 
@@ -15,26 +16,46 @@ constexpr char contradiction[] =
 }  // namespace
 
 void SyncMachine::try_alone(Load load) {
+    reached(Mark::alone_after_refusal);
     // A bundle that was refused may have left something behind all the same.
     const Creating creating = load.creating.value_or(builder_.manner().creating);
     if (!load.replace && creating == Creating::after_a_look) return look(std::move(load));
     jobs_.push_front(WriteJob{{std::move(load)}, Carrier::single});
 }
 
+bool SyncMachine::try_in_another_bundle(Load& load) {
+    const Manner& manner = builder_.manner();
+    if (manner.carrier != Carrier::transaction || load.tried_in_a_batch) return false;
+    Carrier carrier = Carrier::transaction;
+    if (load.is_bare || !manner.takes_provenance) {
+        // Perhaps it is transactions that are not taken.
+        carrier = Carrier::batch;
+        load.is_bare = false;
+        load.tried_in_a_batch = true;
+    } else {
+        load.is_bare = true;
+    }
+    jobs_.push_front(WriteJob{{std::move(load)}, carrier});
+    return true;
+}
+
 bool SyncMachine::try_after_a_look(Load& load) {
     Manner& manner = builder_.manner();
     const bool can = !load.replace && !load.creating && manner.creating != Creating::after_a_look;
     if (!can || !manner.searches) return false;
+    reached(Mark::tried_without_condition);
     load.creating = Creating::after_a_look;
     look(std::move(load));
     return true;
 }
 
 void SyncMachine::look(Load load) {
-    if (builder_.manner().searches) {
+    load.was_written = true;
+    const bool can_read = load.seen || (load.parcel.receipt && !builder_.manner().searches);
+    if (can_read && ++load.lookups <= lookups_max) {
+        jobs_.push_back(ReadJob{std::move(load)});
+    } else if (builder_.manner().searches) {
         jobs_.push_back(LookupJob{std::move(load)});
-    } else if (load.parcel.receipt && ++load.lookups <= lookups_max) {
-        jobs_.push_front(ReadJob{std::move(load)});
     } else if (load.parcel.attempts < blind_attempts_max) {
         put_off(load.parcel, true, true, "the clinic did not say what it holds, and cannot be asked");
     } else {
@@ -45,9 +66,19 @@ void SyncMachine::look(Load load) {
 Action SyncMachine::on_lookup_reply(LookupJob& job, const HttpAnswer& answer, Instant now) {
     Load& load = job.load;
     const bool answered = fate_of_status(answer.status, Purpose::search) == Fate::done;
-    if (job.is_check) return on_check(load, answered ? builder_.read(job, answer) : Holding{}, now);
+    if (job.is_check) {
+        Holding holding = answered ? builder_.read(job, answer) : Holding{};
+        if (holding.kind == Holding::Kind::absent && load.was_deleted) holding.kind = Holding::Kind::deleted;
+        return on_check(load, holding, now);
+    }
     if (!answered) {
+        if (answer.status < 300 || (means_not_offered(answer.status) && builder_.manner().is_claimed)) {
+            // It says that it can be asked, so this passes.
+            jobs_.push_front(LookupJob{std::move(load)});
+            return retry_later(Reply{answer}, now);
+        }
         if (means_not_offered(answer.status)) {
+            reached(Mark::search_not_offered);
             builder_.manner().searches = false;
             look(std::move(load));
         } else {
@@ -56,6 +87,7 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const HttpAnswer& answer, In
         return next_job(now);
     }
     if (++load.lookups > lookups_max) {
+        reached(Mark::answers_contradict);
         set_aside(load.parcel, contradiction);
         return next_job(now);
     }
@@ -73,12 +105,19 @@ Action SyncMachine::on_read_reply(ReadJob& job, const HttpAnswer& answer, Instan
     const Fate fate = fate_of_status(answer.status, Purpose::read);
     const bool answered = fate == Fate::done || fate == Fate::look;
     const Holding holding = answered ? builder_.read(job, answer) : Holding{};
-    if (job.is_check && holding.kind == Holding::Kind::absent && builder_.manner().searches) {
-        // Perhaps it has another id by now.
+    const bool is_gone = holding.kind == Holding::Kind::absent || holding.kind == Holding::Kind::deleted;
+    if (job.is_check && is_gone && builder_.manner().searches) {
+        // Perhaps it has another id by now, or the one in the receipt never was its own.
+        load.was_deleted = holding.kind == Holding::Kind::deleted;
         jobs_.push_front(LookupJob{std::move(load), true});
         return next_job(now);
     }
     if (job.is_check) return on_check(load, holding, now);
+    if (load.seen && builder_.manner().searches && (!answered || holding.kind == Holding::Kind::absent)) {
+        load.seen.reset();
+        look(std::move(load));
+        return next_job(now);
+    }
     if (!answered) {
         set_aside(load.parcel, words_for(Reply{answer}));
         return next_job(now);
@@ -91,20 +130,26 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
     const Carrier carrier = load.refusal.empty() ? manner.carrier : Carrier::single;
     switch (holding.kind) {
         case Holding::Kind::absent:
-            if (load.parcel.receipt && !read_back_.was_lost(load.parcel.receipt->number)) {
+            if (load.parcel.receipt && !load.parcel.lost &&
+                !read_back_.was_lost(load.parcel.receipt->number)) {
                 on_gone(load);
             } else {
+                load.parcel.lost = load.parcel.receipt.has_value();
+                reached(load.parcel.lost ? Mark::lost_and_written_again : Mark::found_nothing);
                 load.replace.reset();
                 write_what_is_not_there(std::move(load));
             }
             break;
         case Holding::Kind::deleted:
+            reached(Mark::deleted_there);
             on_gone(load);
             break;
         case Holding::Kind::up_to_date:
+            reached(Mark::found_up_to_date);
             load.place = holding.location;
             load.status = 200;
-            load.by_look = true;
+            load.written = load.was_there ? logbook::Receipt::Written::at_any_time
+                                          : logbook::Receipt::Written::since_the_first_try;
             if (manner.carrier != Carrier::transaction && manner.takes_provenance) {
                 // It may have been cut off between the two.
                 jobs_.push_front(ProvenanceJob{{std::move(load)}, Carrier::single});
@@ -113,10 +158,12 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
             }
             break;
         case Holding::Kind::ours_older:
+            reached(Mark::found_older);
             load.replace = holding.location;
             jobs_.push_front(WriteJob{{std::move(load)}, carrier});
             break;
         case Holding::Kind::changed:
+            reached(Mark::found_changed);
             set_aside(load.parcel, "the clinic's copy was changed there; it was not overwritten");
             break;
         case Holding::Kind::not_ours:
@@ -124,6 +171,7 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
                       "the clinic answered the search for this entry with something else; it was left alone");
             break;
         case Holding::Kind::several:
+            reached(Mark::found_several);
             set_aside(
                 load.parcel,
                 "the clinic holds " + std::to_string(holding.matches) +
@@ -146,7 +194,7 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
 void SyncMachine::write_what_is_not_there(Load load) {
     Manner& manner = builder_.manner();
     // A server that finds the condition unmet where there is nothing does not understand it.
-    if (load.lookups > 1 && !load.creating && manner.creating == Creating::on_condition)
+    if (load.lookups > 1 && !load.was_there && !load.creating && manner.creating == Creating::on_condition)
         load.creating = Creating::after_a_look;
     if (load.creating && *load.creating != manner.creating) {
         // From here on a request without an answer is one without a condition.
@@ -158,6 +206,7 @@ void SyncMachine::write_what_is_not_there(Load load) {
 }
 
 void SyncMachine::on_gone(Load& load) {
+    reached(Mark::not_there_though_confirmed);
     set_aside(load.parcel,
               "the clinic confirmed an earlier revision but no longer holds it; it was not put back");
 }

@@ -4,6 +4,7 @@
 
 #include "daemon/core/overloaded.hpp"
 #include "daemon/sync/machine.hpp"
+#include "daemon/sync/marks.hpp"
 #include "fhir/exchange/outcome.hpp"
 
 namespace nightferry::sync {
@@ -42,8 +43,9 @@ Action SyncMachine::on_reply(const Reply& reply, Instant now) {
     const Fate fate = fate_of(reply, JobBuilder::purpose(jobs_.front()));
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     if (fate == Fate::retry && !is_given_up(jobs_.front(), answer)) return retry_later(reply, now);
-    if (fate == Fate::stop && (answer == nullptr || !copes_with(jobs_.front(), answer->status)))
-        return stop_pass(words_for(reply), now);
+    const bool copes = answer != nullptr && (copes_with(jobs_.front(), answer->status) ||
+                                             (answer->status == 403 && is_about_one_entry(jobs_.front())));
+    if (fate == Fate::stop && !copes) return stop_pass(words_for(reply), now);
     Job job = std::move(jobs_.front());
     jobs_.pop_front();
     return std::visit(Overloaded{
@@ -55,11 +57,18 @@ Action SyncMachine::on_reply(const Reply& reply, Instant now) {
                       job);
 }
 
+// Where others got through, or a second way of writing it is tried, what is forbidden is forbidden for this.
+bool SyncMachine::is_about_one_entry(const Job& job) const {
+    const auto* write = std::get_if<WriteJob>(&job);
+    return write != nullptr && (state_.pass_confirmed > 0 || !write->loads.front().refusal.empty());
+}
+
 Action SyncMachine::on_write_reply(WriteJob& job, const HttpAnswer& answer, Instant now) {
     const Fate fate = fate_of_status(answer.status, JobBuilder::purpose(job));
     if (answer.status == 202) return on_taken_in_only(job, answer, now);
     if (job.carrier != Carrier::single) {
-        if (fate == Fate::stop) return on_not_offered(job, answer, now);
+        if (means_not_offered(answer.status) && fate == Fate::stop) return on_not_offered(job, now);
+        if (fate == Fate::stop) return on_bundle_refused(job, answer, Fate::refuse, now);
         if (fate != Fate::done) return on_bundle_refused(job, answer, fate, now);
     } else if (fate == Fate::stop || fate == Fate::refuse) {
         return on_single_refused(job.loads.front(), answer, now);
@@ -70,6 +79,7 @@ Action SyncMachine::on_write_reply(WriteJob& job, const HttpAnswer& answer, Inst
     for (std::size_t i = 0; i < loads; ++i) {
         if (answers[i].fate == Fate::retry) {
             not_now = "for a part of what was sent " + words_for(answers[i].status, answers[i].words);
+            reached(Mark::part_put_off);
             put_off(job.loads[i].parcel, true, true, not_now);
         } else {
             on_load_done(job, job.loads[i], answers[i], now);
@@ -103,11 +113,17 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
             const bool provenance_is_along = job.carrier == Carrier::transaction;
             load.place = answer.location;
             load.status = answer.status;
+            if (creating_before_) reached(Mark::taken_without_condition);
             creating_before_.reset();
             if (was_refused_in_a_bundle &&
                 !(manner.carrier == Carrier::transaction && manner.takes_provenance)) {
                 // By itself it is taken, so it was the bundle that was not.
+                reached(Mark::alone_was_taken);
                 manner.carrier = below(manner.carrier);
+            }
+            if (load.is_bare) {
+                reached(Mark::taken_bare);
+                manner.takes_provenance = false;
             }
             if (answer.provenance_refused || provenance_is_along || !manner.takes_provenance) {
                 confirm(load, std::move(answer.words), now);
@@ -117,17 +133,21 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
             break;
         }
         case Fate::look:
+            load.seen = answer.location;
+            load.was_there = answer.status == 200;
+            reached(load.was_there ? Mark::found_instead_of_created : Mark::answer_without_match);
             look(std::move(load));
             break;
         default:
-            set_aside(load.parcel, words_for(answer.status, answer.words));
-            note_progress();
+            load.refusal = words_for(answer.status, answer.words);
+            try_alone(std::move(load));
             break;
     }
 }
 
 Action SyncMachine::on_taken_in_only(WriteJob& job, const HttpAnswer& answer, Instant now) {
     const std::string words = "the clinic took it in but has not done it yet; " + words_for(Reply{answer});
+    reached(Mark::only_taken_in);
     for (const Load& load : job.loads)
         put_off(load.parcel, true, false, words);
     quiet_kept_ = false;
@@ -136,19 +156,24 @@ Action SyncMachine::on_taken_in_only(WriteJob& job, const HttpAnswer& answer, In
     return settle();
 }
 
-Action SyncMachine::on_not_offered(WriteJob& job, const HttpAnswer& answer, Instant now) {
-    if (!means_not_offered(answer.status)) {
-        jobs_.push_front(std::move(job));
-        return stop_pass(words_for(Reply{answer}), now);
-    }
+Action SyncMachine::on_not_offered(WriteJob& job, Instant now) {
     Manner& manner = builder_.manner();
     manner.carrier = std::max(manner.carrier, below(job.carrier));
+    reached(manner.carrier == Carrier::batch ? Mark::stepped_down_to_batch : Mark::stepped_down_to_single);
     jobs_.push_front(std::move(job));
     return next_job(now);
 }
 
 Action SyncMachine::on_bundle_refused(WriteJob& job, const HttpAnswer& answer, Fate fate, Instant now) {
-    if (job.loads.size() > 1) {
+    if (fate == Fate::refuse && !builder_.manner().is_claimed) {
+        // Nobody promised that a refused bundle leaves nothing behind, or that conditions are heeded.
+        note_too_much(job.loads.size());
+        const bool alone = job.loads.size() == 1;
+        for (Load& load : job.loads) {
+            if (alone) load.refusal = words_for(Reply{answer});
+            look(std::move(load));
+        }
+    } else if (job.loads.size() > 1) {
         // A moved version says nothing about how much there was.
         if (fate == Fate::refuse) note_too_much(job.loads.size());
         split(std::move(job));
@@ -158,20 +183,28 @@ Action SyncMachine::on_bundle_refused(WriteJob& job, const HttpAnswer& answer, F
         job.loads.front().refusal = words_for(Reply{answer});
         try_alone(std::move(job.loads.front()));
     } else {
+        // What an update means by that, a server that takes no bundles means as well.
+        if (means_not_offered(answer.status)) job.loads.front().refusal = words_for(Reply{answer});
+        reached(Mark::version_moved_on);
         look(std::move(job.loads.front()));
     }
     return next_job(now);
 }
 
 Action SyncMachine::on_single_refused(Load& load, const HttpAnswer& answer, Instant now) {
-    const bool not_offered = means_not_offered(answer.status);
+    const bool not_offered = means_not_offered(answer.status) || answer.status == 403;
     const bool is_second_try = !load.refusal.empty();
+    // Some servers say of a condition that they do not offer it.
+    if (answer.status == 501 && statement_known_ && try_after_a_look(load)) return next_job(now);
     if (!is_second_try && not_offered && (!statement_known_ || ++not_offered_in_a_row_ > not_offered_max)) {
         // Not this entry but the address, or all that it leads to.
+        reached(Mark::nothing_offered);
         jobs_.push_front(WriteJob{{std::move(load)}, Carrier::single});
         return stop_pass(words_for(Reply{answer}), now);
     }
     if (creating_before_) builder_.manner().creating = *std::exchange(creating_before_, std::nullopt);
+    if (load.refusal.empty()) load.refusal = words_for(Reply{answer});
+    if (is_second_try && not_offered && try_in_another_bundle(load)) return next_job(now);
     if (try_after_a_look(load)) return next_job(now);
     // Where single requests are not offered at all, the bundle's refusal is the one that counts.
     set_aside(load.parcel, is_second_try && not_offered ? load.refusal : words_for(Reply{answer}));
@@ -185,8 +218,10 @@ Action SyncMachine::on_provenance_reply(ProvenanceJob& job, const HttpAnswer& an
     for (std::size_t i = 0; i < job.loads.size(); ++i) {
         Load& load = job.loads[i];
         const bool refused = answers[i].fate != Fate::done;
+        if (refused) reached(Mark::provenance_refused);
         if (refused && !load.refusal.empty() && manner.carrier == Carrier::transaction) {
             // What a bundle was refused for is its Provenance.
+            reached(Mark::provenance_not_taken_at_all);
             manner.takes_provenance = false;
         } else if (!refused && !load.refusal.empty()) {
             manner.carrier = below(manner.carrier);
@@ -200,7 +235,7 @@ void SyncMachine::confirm(const Load& load, std::string words, Instant now) {
     const Parcel& parcel = load.parcel;
     const fhir::exchange::Location& place = *load.place;
     logbook::Receipt receipt{parcel.wanted.revision, place.type, place.id, place.version, load.status, now};
-    receipt.by_look = load.by_look;
+    receipt.written = load.written;
     // Findings that were taken together with their dose but travel behind it can name its place now.
     const auto tell = [&](Load& other) {
         const auto* finding = std::get_if<entry::Finding>(&other.parcel.wanted.content.what);
@@ -222,8 +257,14 @@ void SyncMachine::confirm(const Load& load, std::string words, Instant now) {
 }
 
 void SyncMachine::set_aside(const Parcel& parcel, std::string words) {
-    settlements_.push_back(
-        {parcel.id, parcel.wanted.revision, Settlement::Fate::set_aside, {}, false, false, std::move(words)});
+    settlements_.push_back({parcel.id,
+                            parcel.wanted.revision,
+                            Settlement::Fate::set_aside,
+                            {},
+                            false,
+                            false,
+                            std::move(words),
+                            parcel.lost});
     ++state_.pass_set_aside;
 }
 
@@ -234,7 +275,8 @@ void SyncMachine::put_off(const Parcel& parcel, bool may_have_arrived, bool to_t
                             {},
                             may_have_arrived,
                             to_the_back,
-                            std::move(words)});
+                            std::move(words),
+                            parcel.lost});
 }
 
 }  // namespace nightferry::sync

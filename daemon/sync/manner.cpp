@@ -35,6 +35,10 @@ Manner manner_for(const fhir::resource::CapabilityStatement& statement) {
     manner.carrier = statement.can("transaction") ? Carrier::transaction
                      : statement.can("batch")     ? Carrier::batch
                                                   : Carrier::single;
+    // Nothing at all is hardly meant.
+    const bool takes_single_ones =
+        every_listed(statement, [](const Type& type) { return type.can("create"); });
+    if (manner.carrier == Carrier::single && !takes_single_ones) manner.carrier = Carrier::transaction;
     const auto conditional = [](const Type& type) { return type.conditional_create.value_or(false); };
     const auto takes_ids = [](const Type& type) {
         return type.can("update") && type.update_create.value_or(false);

@@ -46,7 +46,7 @@ class OutboxPort {
     // `clock_in_doubt`: this hub's clock differs from the clinic's, so nothing is to be computed by it.
     virtual Result<std::vector<logbook::Parcel>> take(const logbook::TakeOrder& order,
                                                       bool clock_in_doubt) = 0;
-    // Confirmed deliveries whose newest receipt has a number below this, the highest first.
+    // Deliveries with a receipt whose newest receipt has a number below this, the highest first.
     virtual Result<std::vector<logbook::Parcel>> recall(std::int64_t below, std::size_t limit) = 0;
     virtual Result<void> settle(std::span<const logbook::Settlement> settlements,
                                 const logbook::ClinicState& state) = 0;

@@ -4,9 +4,19 @@
 
 namespace nightferry::sync {
 
+void ReadBack::restart(int samples) {
+    const ReadBack before = *this;
+    *this = ReadBack();
+    has_answered_ = before.has_answered_;
+    no_answers_ = before.no_answers_;
+    unanswered_ = before.unanswered_;
+    samples_left_ = samples;
+    stage_ = Stage::walking;
+}
+
 ReadBack::Wish ReadBack::next(Random& random) {
     if (stage_ == Stage::walking) return {next_below_, enough_in_a_row};
-    const auto drawn = random.below(static_cast<std::uint64_t>(highest_present_));
+    const auto drawn = random.below(static_cast<std::uint64_t>(newest_));
     return {static_cast<std::int64_t>(drawn) + 1, 1};
 }
 
@@ -18,23 +28,40 @@ void ReadBack::none_left() {
     }
 }
 
-void ReadBack::present(std::int64_t number, bool by_look) {
+bool ReadBack::note_no_answer(std::int64_t number) {
+    no_answers_ = number == unanswered_ ? no_answers_ + 1 : 1;
+    unanswered_ = number;
+    if (no_answers_ < no_answers_max) return false;
+    if (!has_answered_) {
+        stage_ = Stage::over;
+    } else if (stage_ == Stage::walking) {
+        next_below_ = std::min(next_below_, number);
+    } else {
+        end_sample();
+    }
+    return true;
+}
+
+void ReadBack::present(std::int64_t number, std::int64_t written_after) {
+    has_answered_ = true;
     if (stage_ == Stage::sampling) return end_sample();
+    newest_ = std::max(newest_, number);
     next_below_ = std::min(next_below_, number);
-    if (by_look) return;
-    highest_present_ = std::max(highest_present_, number);
-    if (++in_a_row_ >= enough_in_a_row) end_walk();
+    proven_ = std::max(proven_, written_after);
+    if (++in_a_row_ >= enough_in_a_row && number - 1 <= proven_) end_walk();
 }
 
 void ReadBack::missing(std::int64_t number) {
+    has_answered_ = true;
     if (stage_ == Stage::sampling) return end_sample();
+    newest_ = std::max(newest_, number);
     next_below_ = std::min(next_below_, number);
     in_a_row_ = 0;
 }
 
 void ReadBack::end_walk() {
-    has_looked_ = true;
-    stage_ = samples_left_ > 0 && highest_present_ > 0 ? Stage::sampling : Stage::over;
+    has_walked_ = true;
+    stage_ = samples_left_ > 0 && newest_ > 0 ? Stage::sampling : Stage::over;
 }
 
 void ReadBack::end_sample() {

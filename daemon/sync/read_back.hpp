@@ -1,12 +1,13 @@
-// Which confirmed deliveries are read back at the clinic, and what it means when one is missing there.
+// Which deliveries are read back at the clinic, and what it means when one is missing there.
 //
-// A server that was put back to an older state has lost the newest of what it confirmed and holds everything
-// older. So they are read from the newest down until several in a row are there; the missing ones on the way
-// were lost and are sent again. Then a few are drawn from all the others: one that is missing although newer
-// ones are there was deleted by somebody, and that is for people to settle.
+// A server that was put back to an older state has lost the newest of what it wrote and holds everything
+// older. So they are read from the newest down until what is there proves the rest: something that was
+// written when the clinic had given so many receipts already shows that whatever those were for is there,
+// too. The missing ones on the way were lost and are sent again. Then a few are drawn from all the others:
+// one that is missing although later ones are there was deleted by somebody, and that is for people to
+// settle.
 //
-// Numbers are those of receipts. A receipt that came of a look says nothing about when the clinic wrote, so
-// it does not count as being there.
+// Numbers count receipts, see logbook::Receipt.
 #pragma once
 
 #include <cstdint>
@@ -24,8 +25,7 @@ class ReadBack {
     };
 
     // From the beginning, as at the start of a pass and whenever the clinic was away.
-    void restart(int samples) { *this = ReadBack(Stage::walking, samples); }
-    void give_up() { stage_ = Stage::over; }
+    void restart(int samples);
     bool is_over() const { return stage_ == Stage::over; }
     bool is_walking() const { return stage_ == Stage::walking; }
 
@@ -35,28 +35,33 @@ class ReadBack {
     void none_left();
 
     // What reading the one with this number has shown.
-    void present(std::int64_t number, bool by_look);
+    void present(std::int64_t number, std::int64_t written_after);
     void missing(std::int64_t number);
+    // Reading this one was not answered so that it says anything. True when that came so often that it is not
+    // read any more; where nothing was ever answered, nothing else is.
+    bool note_no_answer(std::int64_t number);
 
     // Whether what bears this number, and is missing, was lost by the server rather than deleted by somebody.
-    bool was_lost(std::int64_t number) const { return has_looked_ && number > highest_present_; }
-
-    ReadBack() = default;
+    bool was_lost(std::int64_t number) const { return has_walked_ && number > proven_; }
 
  private:
     enum class Stage { walking, sampling, over };
-    ReadBack(Stage stage, int samples) : stage_(stage), samples_left_(samples) {}
     void end_walk();
     void end_sample();
 
-    static constexpr int enough_in_a_row = 3;
+    static constexpr int enough_in_a_row = 3;  // A request that came late may have put one there alone.
+    static constexpr int no_answers_max = 5;
 
     Stage stage_ = Stage::over;
+    bool has_answered_ = false;  // Once, so this clinic can be asked.
+    int no_answers_ = 0;         // In a row, for this one:
+    std::int64_t unanswered_ = 0;
     int samples_left_ = 0;
     int in_a_row_ = 0;
     std::int64_t next_below_ = std::numeric_limits<std::int64_t>::max();
-    std::int64_t highest_present_ = 0;
-    bool has_looked_ = false;  // highest_present_ is what the walk has shown.
+    std::int64_t newest_ = 0;
+    std::int64_t proven_ = 0;  // Up to this number everything was there when the newest one seen was written.
+    bool has_walked_ = false;
 };
 
 }  // namespace nightferry::sync

@@ -81,7 +81,7 @@ TEST(PowerTest, KillBeforeTheSyncAndASecondHandingInSurviveThePowerCut) {
     // Between the write of the entry and its sync: the entry is visible to the next process, not durable, and
     // handing it in again changes nothing.
     int met = 0;
-    for (std::uint64_t n = 1; n < 20; ++n) {
+    for (std::uint64_t n = 1; n < 60; ++n) {
         SimulatedHome home(n);
         Acknowledged acknowledged;
         {

@@ -107,7 +107,7 @@ class SimulatedHome {
         return {};
     }
     Result<void> second_day(Process& now, Acknowledged& acknowledged) {
-        const auto taken = now.outbox().take("north", 2, test_now());
+        const auto taken = now.outbox().take("north", {2}, test_now());
         if (!taken) return taken.error();
         for (const logbook::Parcel& parcel : *taken) {
             const std::string label = parcel.id == id_of("w0") ? "w0" : "w1";

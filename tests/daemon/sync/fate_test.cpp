@@ -106,9 +106,9 @@ TEST(FateTest, ClinicMayHaveActedUnlessItSaysOtherwise) {
     EXPECT_TRUE(may_have_acted(NoAnswer{Reached::perhaps, ""}));
     EXPECT_FALSE(may_have_acted(NoAnswer{Reached::no, ""}));
     EXPECT_FALSE(may_have_acted(NoAnswer{Reached::untrusted, ""}));
-    for (const int status : {200, 202, 500, 502, 503, 504})
+    for (const int status : {200, 202, 408, 409, 500, 502, 503, 504})
         EXPECT_TRUE(may_have_acted(HttpAnswer{status, {}, ""})) << status;
-    for (const int status : {400, 401, 408, 409, 412, 422, 425, 429})
+    for (const int status : {400, 401, 412, 422, 425, 429})
         EXPECT_FALSE(may_have_acted(HttpAnswer{status, {}, ""})) << status;
 }
 

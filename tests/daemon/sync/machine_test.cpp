@@ -387,6 +387,25 @@ TEST(SyncMachineTest, WhatOnlyAPersonCanMendStopsThePassAndNothingIsLost) {
     }
 }
 
+// The Date header: RFC 9110 section 6.6.1. The test's clock shows 2 November 2026, 12:00 UTC.
+TEST(SyncMachineTest, ClockThatDiffersFromTheClinicsIsInDoubtAndToldInWords) {
+    const auto pass_at = [](const std::string& date) {
+        Script script;
+        script.statement.headers.emplace_back("Date", date);
+        script.request_pass();
+        script.takes();
+        script.give({});
+        return script.settles().state;
+    };
+    EXPECT_EQ(pass_at("Mon, 02 Nov 2026 12:00:00 GMT").skew, 0s);
+    EXPECT_EQ(pass_at("Mon, 02 Nov 2026 12:04:00 GMT").words, "nothing was waiting");
+    EXPECT_THAT(pass_at("Mon, 02 Nov 2026 12:30:00 GMT").words,
+                HasSubstr("this hub's clock is 30 minutes behind the clinic's"));
+    EXPECT_THAT(pass_at("Mon, 02 Nov 2026 11:00:00 GMT").words,
+                HasSubstr("this hub's clock is 60 minutes ahead of the clinic's"));
+    EXPECT_EQ(pass_at("no date at all").skew, 0s);
+}
+
 // What is not offered as a bundle is tried in smaller ways, and only then it is the address that is wrong.
 TEST(SyncMachineTest, AddressWhereNothingIsOfferedStopsThePass) {
     for (const int status : {404, 405, 501}) {
@@ -613,9 +632,13 @@ TEST(SyncMachineTest, EntryRefusedInsideAnAnswerIsSetAsideAloneWithItsWords) {
         R"({"response":{"status":"422","outcome":{"resourceType":"OperationOutcome",)"
         R"("issue":[{"severity":"error","code":"value","diagnostics":"too light"}]}}})";
     script.answer(transaction_answer({good, beside, refused, beside}));
-    EXPECT_THAT(told(script.settles()),
-                ElementsAre("confirmed Observation/n1/_history/1",
-                            "set aside: HTTP 422 refused by the clinic's rules, the clinic says: too light"));
+    EXPECT_THAT(told(script.settles()), ElementsAre("confirmed Observation/n1/_history/1"));
+    script.play([](const HttpRequest& request) -> Reply {
+        return request.method == "GET" ? searchset({}) : outcome(422, "too light");
+    });
+    EXPECT_THAT(script.requests, SizeIs(3)) << "by itself, looked for, and without a condition";
+    EXPECT_EQ(script.fates[id_of("w1")],
+              "set aside: HTTP 422 refused by the clinic's rules, the clinic says: too light");
 }
 
 TEST(SyncMachineTest, EntryPutOffInsideAnAnswerIsNotSentAgainAtOnce) {
