@@ -1,0 +1,273 @@
+#include "tests/sim/site.hpp"
+
+#include <algorithm>
+#include <array>
+#include <ctime>
+
+#include "tests/sim/diary.hpp"
+
+namespace nightferry::sim {
+
+namespace {
+
+using namespace std::chrono_literals;
+using sync::NoAnswer;
+
+// "Sun, 06 Nov 1994 08:49:37 GMT" (RFC 9110 section 5.6.7)
+std::string http_date(Instant at) {
+    const std::time_t seconds =
+        std::chrono::system_clock::to_time_t(std::chrono::floor<std::chrono::seconds>(at));
+    std::tm parts{};
+    ::gmtime_r(&seconds, &parts);
+    std::array<char, 32> text{};
+    const std::size_t length = std::strftime(text.data(), text.size(), "%a, %d %b %Y %H:%M:%S GMT", &parts);
+    return {text.data(), length};
+}
+
+bool has_word(const fhir::json::Value& resource, std::string_view word) {
+    for (const fhir::json::Value& note : resource.items_at("note")) {
+        if (note.string_at("text").find(word) != std::string_view::npos) return true;
+    }
+    return false;
+}
+
+std::string told_of(const std::string& clinic, const HttpRequest& request, const HttpAnswer& told,
+                    Misbehaviour misbehaviour) {
+    std::string line = clinic + "  " + request.method + " " + percent_decode(request.target);
+    for (std::size_t at = 0; (at = request.body.find("urn:uuid:", at)) != std::string::npos; at += 9) {
+        const bool is_identity = request.body.compare(at - 9, 9, "\"value\":\"") == 0;
+        if (is_identity) line += " " + request.body.substr(at + 9, 8);
+    }
+    line += " -> " + std::to_string(told.status);
+    if (misbehaviour != Misbehaviour::none) line += " (" + std::string(name_of(misbehaviour)) + ")";
+    return line;
+}
+
+bool hides_what_is_there(Misbehaviour one) {
+    return one == Misbehaviour::stale_search || one == Misbehaviour::fewer_entries;
+}
+
+bool refuses_without_need(Misbehaviour one) {
+    switch (one) {
+        case Misbehaviour::before_400:
+        case Misbehaviour::before_403:
+        case Misbehaviour::before_404:
+        case Misbehaviour::before_409:
+        case Misbehaviour::before_412:
+        case Misbehaviour::after_409:
+            return true;
+        default:
+            return false;
+    }
+}
+
+// What a gateway may send twice by itself (RFC 9110 section 9.2.2), or carries its own condition.
+bool is_repeatable(const HttpRequest& request) {
+    return request.method != "POST" || !header(request.headers, "If-None-Exist").empty() ||
+           request.body.find("ifNoneExist") != std::string::npos;
+}
+
+// Whether the server itself sees to it that nothing comes to be twice, as it claims.
+bool creates_once(const Dialect& dialect) {
+    return dialect.does.conditional_create == Support::honoured && dialect.claims.conditional_create &&
+           dialect.claims.says_conditions;
+}
+
+bool is_readable(const Dialect& dialect) {
+    return dialect.claims.metadata == Metadata::readable;
+}
+
+// A server that says what it does not do, and cannot be found out by its answers, leads any hub astray.
+bool can_be_coped_with(const Dialect& dialect) {
+    const Does& does = dialect.does;
+    const bool can_be_asked = does.identifier_search == IdentifierSearch::honoured && dialect.claims.search &&
+                              dialect.claims.search_by_identifier;
+    const bool keeps_all = does.types.empty();
+    // What is tried in a bundle first may have to be tried without one.
+    const bool can_write =
+        does.updates && (does.creates || (is_readable(dialect) && (does.transactions || does.batches)));
+    // Two lies at once: what a refused transaction leaves behind is not even kept from coming twice.
+    const bool heeds_what_it_claims = does.conditional_create != Support::ignored ||
+                                      !dialect.claims.conditional_create ||
+                                      does.atomicity == Atomicity::atomic;
+    // Where nothing is known of a server, this says that the address is wrong.
+    const bool says_what_is_wrong =
+        is_readable(dialect) || does.conditional_create != Support::rejected || does.condition_status != 501;
+    return says_what_is_wrong && heeds_what_it_claims && can_be_asked && keeps_all && can_write &&
+           !does.asynchronous && !does.requires_versions;
+}
+
+}  // namespace
+
+// One hub's end of it.
+class Site::Line final : public sync::ClinicPort {
+ public:
+    explicit Line(Site& site) : site_(site) {}
+    void send(HttpRequest request, std::function<void(sync::Reply)> done) override {
+        site_.carry({std::move(request), std::move(done), hub_});
+    }
+    void rest() override {}
+
+ private:
+    Site& site_;
+    std::shared_ptr<int> hub_ = std::make_shared<int>(0);
+};
+
+Site::Site(std::string name, Dialect dialect, const Mix& mix, Agenda& agenda, WallClock& clock, Dice& dice,
+           Watch watch, Tell tell)
+    : name_(std::move(name)),
+      server_(std::move(dialect)),
+      mix_(mix),
+      agenda_(agenda),
+      clock_(clock),
+      dice_(dice),
+      watch_(std::move(watch)),
+      tell_(std::move(tell)) {
+    const Dialect& is = server_.dialect();
+    workable_ = can_be_coped_with(is);
+    // A request that comes late or twice can be met by a server that creates on condition, or by a hub that
+    // was told the truth and keeps quiet for a while.
+    const bool is_honest = !is_readable(is) || creates_once(is) || !is.claims.conditional_create;
+    const bool versions_too =
+        is.does.checks_versions || !is_readable(is) || is.claims.versioning == "no-version";
+    lates_ = is_honest && versions_too;
+    // A search that hides what is there leads to a second resource where no condition keeps it out: on
+    // servers that have none, and where a condition was refused without need, so that it is left out.
+    const auto& kinds = mix_.server.kinds;
+    const bool may_refuse = std::any_of(kinds.begin(), kinds.end(), refuses_without_need);
+    search_may_lie_ = creates_once(is) && is_readable(is) && !may_refuse;
+    doubles_ = creates_once(is) && is_readable(is) && is.does.checks_versions;
+    if (mix_.server.refuses)
+        server_.refuse([](const fhir::json::Value& resource) { return has_word(resource, refused_word); });
+    if (mix_.server.breaks)
+        server_.break_on([](const fhir::json::Value& resource) { return has_word(resource, breaking_word); });
+}
+
+std::unique_ptr<sync::ClinicPort> Site::connect() {
+    return std::make_unique<Line>(*this);
+}
+
+void Site::answer(const Request& request, sync::Reply reply, Span after) {
+    agenda_.after(after, [request, reply = std::move(reply)] {
+        if (!request.hub.expired()) request.done(reply);
+    });
+}
+
+void Site::carry(Request request) {
+    ++requests_this_hour_;
+    most_in_an_hour_ = std::max(most_in_an_hour_, requests_this_hour_);
+    const Span there = Span{1ms} + Span{dice_.below(300'000)};
+    if (is_away()) {
+        if (tell_) tell_(name_ + "  is away");
+        const bool refused = dice_.below(2) == 0;
+        return answer(request, NoAnswer{NoAnswer::Reached::no, "no route"}, refused ? there : Span{10s});
+    }
+    if (happens(mix_.line.lost_requests)) {
+        if (tell_) tell_(name_ + "  request lost");
+        const bool seen = dice_.below(2) == 0;
+        return answer(request, NoAnswer{seen ? NoAnswer::Reached::perhaps : NoAnswer::Reached::no, "cut off"},
+                      seen ? Span{90s} : there);
+    }
+    if (lates_ && happens(mix_.line.late_requests)) {
+        if (tell_) tell_(name_ + "  request is late");
+        answer(request, NoAnswer{NoAnswer::Reached::perhaps, "did not answer in time"}, 90s);
+        // The connection is closed by then; what hangs in some gateway comes through within minutes.
+        agenda_.after(Span{90s} + Span{dice_.below(240'000'000)},
+                      [this, late = request.request] { (void)serve(late, Misbehaviour::none); });
+        return;
+    }
+    if (doubles_ && is_repeatable(request.request) && happens(mix_.line.doubled_requests)) {
+        agenda_.after(there + Span{dice_.below(60'000'000)},
+                      [this, again = request.request] { (void)serve(again, Misbehaviour::none); });
+    }
+    agenda_.after(there, [this, request = std::move(request)] { arrive(request); });
+}
+
+void Site::arrive(Request request) {
+    if (is_away()) return answer(request, NoAnswer{NoAnswer::Reached::perhaps, "connection reset"}, 1s);
+    const Misbehaviour misbehaviour = draw_misbehaviour();
+    HttpAnswer told = serve(request.request, misbehaviour);
+    const Span back = Span{1ms} + Span{dice_.below(300'000)};
+    if (happens(mix_.line.lost_answers)) {
+        if (tell_) tell_(name_ + "  answer lost");
+        return answer(request, NoAnswer{NoAnswer::Reached::perhaps, "cut off"},
+                      dice_.below(2) == 0 ? back : Span{90s});
+    }
+    answer(request, std::move(told), back);
+}
+
+HttpAnswer Site::serve(const HttpRequest& request, Misbehaviour misbehaviour) {
+    HttpAnswer told = server_.answer(request, misbehaviour);
+    if (tell_) tell_(told_of(name_, request, told, misbehaviour));
+    if (mix_.server.tells_date) told.headers.emplace_back("Date", http_date(clock_.true_time()));
+    watch_(*this);
+    return told;
+}
+
+Misbehaviour Site::draw_misbehaviour() {
+    if (!happens(mix_.server.misbehaves)) return Misbehaviour::none;
+    const Misbehaviour drawn = mix_.server.kinds[dice_.below(mix_.server.kinds.size())];
+    if (hides_what_is_there(drawn) && !search_may_lie_) return Misbehaviour::none;
+    return drawn;
+}
+
+void Site::hour_passes(bool hub_is_at_work) {
+    requests_this_hour_ = 0;
+    if (happens(mix_.line.outages)) go_away(std::chrono::minutes{1 + dice_.below(300)});
+    if (happens(mix_.server.restores) && backup_) {
+        // While it is put back it is away, and whoever talks to it notices.
+        if (tell_) tell_(name_ + "  is put back to a backup");
+        server_.restore(*backup_);
+        go_away(std::chrono::minutes{20 + dice_.below(120)});
+    } else if (dice_.below(12) == 0 && mix_.server.restores > 0) {
+        backup_ = server_.snapshot();
+    }
+    people_act(hub_is_at_work);
+}
+
+const StoredResource* Site::any_of_ours() {
+    std::vector<const StoredResource*> ours;
+    for (const StoredResource& one : server_.store().resources()) {
+        if (one.type != "Provenance" && !one.is_deleted() && !one.newest().identifiers.empty() &&
+            one.newest().identifiers.front().system == entry_system)
+            ours.push_back(&one);
+    }
+    return ours.empty() ? nullptr : ours[dice_.below(ours.size())];
+}
+
+void Site::people_act(bool hub_is_at_work) {
+    const Mix::People& people = mix_.people;
+    // Between a look and a write only a version can tell, where the server checks it.
+    const bool may_edit = server_.dialect().does.checks_versions || !hub_is_at_work;
+    const StoredResource* one = any_of_ours();
+    if (one == nullptr || !may_edit) return;
+    const std::string type = one->type;
+    const std::string id = one->id;
+    const std::string identity = one->newest().identifiers.front().value;
+    if (happens(people.edits)) {
+        if (tell_) tell_(name_ + "  somebody edits " + identity);
+        server_.edit(type, id, "seen by the nurse");
+        edited_[type + "/" + id] = server_.store().find(type, id)->text();
+        touched_.insert(identity);
+    } else if (happens(people.touches)) {
+        server_.touch(type, id);
+    } else if (happens(people.deletions)) {
+        if (tell_) tell_(name_ + "  somebody deletes " + identity);
+        server_.remove(type, id);
+        touched_.insert(identity);
+    } else if (happens(people.copies)) {
+        if (tell_) tell_(name_ + "  somebody copies " + identity);
+        server_.duplicate(type, id);
+        touched_.insert(identity);
+    }
+}
+
+void Site::heal() {
+    mix_.line = {};
+    mix_.server.misbehaves = 0;
+    mix_.server.restores = 0;
+    mix_.people = {};
+    away_until_ = Span{0};
+}
+
+}  // namespace nightferry::sim

@@ -1,0 +1,86 @@
+// One clinic as a simulated hub meets it: a model server, the line to it, and what befalls both.
+#pragma once
+
+#include <functional>
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+
+#include "daemon/sync/ports.hpp"
+#include "tests/sim/agenda.hpp"
+#include "tests/sim/mix.hpp"
+#include "tests/sim/model_clinic.hpp"
+
+namespace nightferry::sim {
+
+inline constexpr char entry_system[] = "https://hub.example/entries";
+
+class Site {
+ public:
+    // Called after every change of what the clinic holds.
+    using Watch = std::function<void(Site&)>;
+    // For somebody who follows one world.
+    using Tell = std::function<void(const std::string&)>;
+
+    Site(std::string name, Dialect dialect, const Mix& mix, Agenda& agenda, WallClock& clock, Dice& dice,
+         Watch watch, Tell tell);
+
+    const std::string& name() const { return name_; }
+    ModelClinic& server() { return server_; }
+    const ModelClinic& server() const { return server_; }
+    // A fresh end of the line for a hub that starts; the one before is dead.
+    std::unique_ptr<sync::ClinicPort> connect();
+
+    // ---- What befalls it.
+    void hour_passes(bool hub_is_at_work);
+    void heal();
+    bool is_away() const { return agenda_.now() < away_until_; }
+
+    // ---- What checkers ask.
+    // Entries (by the value of their identifier) that people at the clinic changed, deleted or doubled.
+    const std::set<std::string>& touched_by_people() const { return touched_; }
+    const std::map<std::string, std::string>& edited_texts() const { return edited_; }
+    // What it does can be coped with exactly once; otherwise nothing is expected but that nothing is lost.
+    bool is_workable() const { return workable_; }
+    std::uint64_t most_requests_in_an_hour() const { return most_in_an_hour_; }
+
+ private:
+    class Line;
+    struct Request {
+        HttpRequest request;
+        std::function<void(sync::Reply)> done;
+        std::weak_ptr<int> hub;  // Gone when the hub that asked is.
+    };
+
+    void carry(Request request);
+    void arrive(Request request);
+    void answer(const Request& request, sync::Reply reply, Span after);
+    HttpAnswer serve(const HttpRequest& request, Misbehaviour misbehaviour);
+    Misbehaviour draw_misbehaviour();
+    bool happens(int per_thousand) { return static_cast<int>(dice_.below(1000)) < per_thousand; }
+    void go_away(Span span) { away_until_ = agenda_.now() + span; }
+    const StoredResource* any_of_ours();
+    void people_act(bool hub_is_at_work);
+
+    const std::string name_;
+    ModelClinic server_;
+    Mix mix_;
+    Agenda& agenda_;
+    WallClock& clock_;
+    Dice& dice_;
+    Watch watch_;
+    Tell tell_;
+    Span away_until_{0};
+    bool lates_ = false;
+    bool doubles_ = false;
+    bool search_may_lie_ = false;
+    bool workable_ = true;
+    std::optional<ModelClinic::Snapshot> backup_;
+    std::set<std::string> touched_;
+    std::map<std::string, std::string> edited_;
+    std::uint64_t requests_this_hour_ = 0;
+    std::uint64_t most_in_an_hour_ = 0;
+};
+
+}  // namespace nightferry::sim

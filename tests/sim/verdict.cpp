@@ -1,0 +1,112 @@
+// The part of World about what must hold: at every step, at every start, and in the end.
+#include "fhir/exchange/same_content.hpp"
+#include "fhir/json/reader.hpp"
+#include "tests/sim/world.hpp"
+
+namespace nightferry::sim {
+
+namespace {
+
+bool is_from_us(const StoredResource& resource) {
+    return resource.history.front().writer == Writer::us;
+}
+
+}  // namespace
+
+// After each change at a clinic: nothing is there twice, and no change of theirs was overwritten.
+void World::check_site(Site& site) {
+    const ModelClinic& server = site.server();
+    std::size_t& seen = seen_[&site];
+    for (const Event& event : server.events_since(seen)) {
+        ++seen;
+        if (event.writer != Writer::us || event.type == "Provenance" || event.type.empty()) continue;
+        const StoredResource* resource = server.store().find(event.type, event.id);
+        if (resource == nullptr || resource->newest().identifiers.empty()) continue;
+        const Identifier& identity = resource->newest().identifiers.front();
+        const auto bearing = server.store().bearing(event.type, identity.system, identity.value);
+        if (std::count_if(bearing.begin(), bearing.end(), [](const auto* one) { return is_from_us(*one); }) >
+                1 &&
+            site.is_workable())
+            violate("the clinic " + site.name() + " has two resources of one entry: " + identity.value);
+        const auto edited = site.edited_texts().find(resource->place());
+        const auto& history = resource->history;
+        if (edited != site.edited_texts().end() && history.size() > 1 &&
+            *history[history.size() - 2].text == edited->second)
+            violate("a change made at the clinic " + site.name() + " was overwritten: " + resource->place());
+    }
+}
+
+// After each start: what was acknowledged is there.
+void World::check_logbook() {
+    for (const auto& [id, known] : diary_.entries()) {
+        if (known.acknowledged == 0) continue;
+        const auto record = hub_->logbook().find(id);
+        if (!record) return;  // The disk fails again; the next start looks.
+        const bool has_all =
+            *record && static_cast<std::int64_t>((*record)->revisions.size()) >= known.acknowledged;
+        if (!has_all) return violate("an acknowledged entry is lost: " + id.to_string());
+    }
+}
+
+void World::check_end() {
+    if (!hub_) return violate("the hub is not up although nothing is wrong any more");
+    for (const auto& [id, known] : diary_.entries()) {
+        const auto record = hub_->logbook().find(id);
+        if (!record || !*record) return violate("an entry cannot be found in the end: " + id.to_string());
+        if (((*record)->current.submission.action == entry::Action::retract) != known.retracted)
+            return violate("the last word about an entry is not the one in effect: " + id.to_string());
+        for (const auto& site : sites_) {
+            check_entry_at(*site, id);
+            if (!report_.violation.empty()) return;
+        }
+    }
+    for (const auto& site : sites_) {
+        constexpr std::uint64_t requests_at_most = 400;
+        if (site->most_requests_in_an_hour() > requests_at_most + 12 * diary_.entries().size())
+            violate("a storm of requests: " + std::to_string(site->most_requests_in_an_hour()) +
+                    " in an hour");
+        for (const StoredResource& one : site->server().store().resources()) {
+            if (one.type == "Provenance" || !is_from_us(one) || one.newest().identifiers.empty()) continue;
+            const auto id = EntryId::parse(one.newest().identifiers.front().value.substr(9));
+            if (!id || !diary_.entries().contains(*id))
+                return violate("nobody wrote what the clinic holds: " + one.place());
+        }
+    }
+}
+
+void World::check_entry_at(Site& site, const EntryId& id) {
+    const Diary::Known& known = diary_.entries().at(id);
+    const logbook::EntryRecord record = *hub_->logbook().find(id).value();
+    const auto delivery =
+        std::find_if(record.deliveries.begin(), record.deliveries.end(),
+                     [&](const logbook::Delivery& one) { return one.clinic == site.name(); });
+    const std::string what = " (" + id.to_string() + " at " + site.name() + ")";
+    if (delivery == record.deliveries.end()) return violate("an entry has no way to a clinic" + what);
+    const std::string says =
+        ": " + std::string(word_for(delivery->state)) + ", '" + delivery->words + "'" + what;
+    const bool touched = site.touched_by_people().contains(id.urn());
+    const bool may_stay = known.refused || known.breaking || touched || !site.is_workable();
+    if (delivery->state == logbook::DeliveryState::waiting && !known.breaking && site.is_workable())
+        return violate("an entry still waits although nothing is wrong any more" + says);
+    if (delivery->state == logbook::DeliveryState::set_aside) {
+        if (delivery->words.empty()) return violate("an entry was set aside without a word" + what);
+        if (!may_stay) return violate("an entry was set aside for no reason" + says);
+    }
+    if (delivery->state != logbook::DeliveryState::confirmed || touched || !site.is_workable()) return;
+    const auto type = mapping::Mapper::resource_type(record.current.content);
+    const auto there = site.server().store().bearing(type, entry_system, id.urn());
+    if (there.size() != 1)
+        return violate("the clinic holds " + std::to_string(there.size()) +
+                       " resources of a confirmed entry" + says);
+    mapping::Identities identities = identities_at(mix_.patient_by_identifier);
+    const auto theirs = fhir::json::read(there[0]->text());
+    if (mix_.patient_by_identifier)
+        identities.patients["juniper"] = theirs->root().find("subject")->string_at("reference");
+    const mapping::Mapper mapper(family_household(), identities);
+    fhir::json::Document ours;
+    (void)mapper.put_resource(ours.root(), record.current, {{}, "urn:uuid:any"});
+    if (!fhir::exchange::same_content(ours.root(), theirs->root()))
+        violate("the clinic holds another revision than the one in effect" + says);
+}
+
+}  // namespace nightferry::sim

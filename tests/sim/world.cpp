@@ -1,0 +1,180 @@
+#include "tests/sim/world.hpp"
+
+#include <cstdio>
+
+namespace nightferry::sim {
+
+using namespace std::chrono_literals;
+
+namespace {
+
+constexpr Span day = std::chrono::hours{24};
+// Monday 12 October 2026: the clocks go back two weeks later.
+const Instant beginning = std::chrono::sys_days{std::chrono::year{2026} / 10 / 12};
+
+bool happens(Dice& dice, int per_thousand) {
+    return static_cast<int>(dice.below(1000)) < per_thousand;
+}
+
+std::string in_words(const Dialect& dialect) {
+    const Does& does = dialect.does;
+    const Claims& claims = dialect.claims;
+    const auto both = [](const char* name, bool is_done, bool is_claimed) {
+        return std::string(", ") + name + (is_done ? " yes" : " no") +
+               (is_claimed == is_done ? "" : " (a lie)");
+    };
+    return dialect.name + both("transactions", does.transactions, claims.transaction) +
+           both("batches", does.batches, claims.batch) +
+           both("conditions", does.conditional_create == Support::honoured, claims.conditional_create) +
+           (does.conditional_create == Support::rejected ? " (rejected)" : "") +
+           both("new ids", does.update_create, claims.update_create) +
+           both("versions", does.checks_versions,
+                claims.versioning != "no-version" && !claims.versioning.empty()) +
+           both("provenance", does.keeps_provenance, claims.provenance) +
+           both("search", does.identifier_search == IdentifierSearch::honoured, claims.search_by_identifier) +
+           both("single creates", does.creates, claims.create) +
+           both("single updates", does.updates, claims.update) +
+           both("statement", true, claims.metadata == Metadata::readable) +
+           both("says conditions", true, claims.says_conditions);
+}
+
+}  // namespace
+
+World::World(std::uint64_t seed, bool tells)
+    : seed_(seed),
+      tells_(tells),
+      dice_(seed),
+      mix_(draw_mix(dice_)),
+      clock_(agenda_, beginning + std::chrono::hours{dice_.below(24 * 20)}),
+      disk_(dice_.next()),
+      diary_(dice_) {
+    disk_.make_default();
+    disk_.set_time(clock_.true_time());
+    for (int i = 0; i < mix_.clinics; ++i) {
+        sites_.push_back(std::make_unique<Site>(
+            i == 0 ? "north" : "south", draw_dialect(dice_), mix_, agenda_, clock_, dice_,
+            [this](Site& site) { check_site(site); },
+            tells ? Site::Tell([this](const std::string& what) { tell(what); }) : Site::Tell()));
+        Site& site = *sites_.back();
+        if (mix_.patient_by_identifier) {
+            site.server().enter(std::string(R"({"resourceType":"Patient","identifier":[{"system":")") +
+                                patient_system + R"(","value":")" + patient_number + R"("}]})");
+        }
+        setup_.sites.push_back(&site);
+        tell("clinic " + site.name() + ": " + in_words(site.server().dialect()));
+    }
+    setup_.as_it_happens = mix_.family.as_it_happens;
+    setup_.patient_by_identifier = mix_.patient_by_identifier;
+    setup_.policy.bundle_bytes_max = mix_.bundle_bytes;
+}
+
+World::~World() {
+    disk_.die();
+    hub_.reset();
+    disk_.restore_default();
+}
+
+void World::tell(const std::string& what) const {
+    if (!tells_) return;
+    const auto seconds = std::chrono::duration_cast<std::chrono::seconds>(agenda_.now()).count();
+    std::printf("%8lld s  %s\n", static_cast<long long>(seconds), what.c_str());
+}
+
+void World::violate(const std::string& what) {
+    tell("VIOLATION: " + what);
+    if (report_.violation.empty()) report_.violation = what;
+}
+
+Report World::run() {
+    if (mix_.clock.wrong_at_boot) clock_.offset = -std::chrono::hours{24 * 365 * 50};
+    boot();
+    std::vector<entry::Submission> before;
+    for (int i = 0; i < mix_.family.backlog; ++i)
+        before.push_back(diary_.write(clock_.true_time() - std::chrono::hours{6 * (mix_.family.backlog - i)},
+                                      {mix_.server.refuses, mix_.server.breaks}));
+    if (!before.empty()) hand_in(std::move(before));
+    every_hour();
+    for (int i = 0; i < mix_.fault_days && report_.violation.empty(); ++i) {
+        plan_day();
+        live_until(day * (i + 1));
+    }
+    heal();
+    live_until(day * (mix_.fault_days + healing_nights));
+    if (report_.violation.empty()) check_end();
+    report_.nights = mix_.fault_days + healing_nights;
+    report_.entries = diary_.entries().size();
+    for (const auto& site : sites_)
+        report_.requests += site->server().requests();
+    return report_;
+}
+
+void World::live_until(Span end) {
+    while (report_.violation.empty() && agenda_.step(end)) {
+        disk_.set_time(clock_.true_time());
+        look_after_the_process();
+    }
+}
+
+void World::plan_day() {
+    for (int i = 0; i < mix_.family.entries_a_day; ++i) {
+        const Span when = Span{dice_.below(static_cast<std::uint64_t>(day.count()))};
+        agenda_.after(when, [this] {
+            const Instant now = clock_.true_time();
+            std::vector<entry::Submission> said{diary_.write(now, {mix_.server.refuses, mix_.server.breaks})};
+            if (happens(dice_, mix_.family.amendments)) {
+                if (auto more = diary_.amend(now, false)) said.push_back(std::move(*more));
+            }
+            if (happens(dice_, mix_.family.retractions)) {
+                if (auto more = diary_.amend(now, true)) said.push_back(std::move(*more));
+            }
+            if (happens(dice_, mix_.family.repeats)) {
+                if (auto more = diary_.repeat()) said.push_back(std::move(*more));
+            }
+            hand_in(std::move(said));
+        });
+    }
+}
+
+void World::every_hour() {
+    agenda_.after(1h, [this] {
+        for (const auto& site : sites_)
+            site->hour_passes(hub_ && hub_->is_at_work());
+        if (!is_healed_) {
+            set_disk_faults();
+            if (happens(dice_, mix_.process.kills)) kill_soon();
+            if (hub_ && happens(dice_, mix_.process.stops)) {
+                tell("the hub is stopped");
+                hub_->stop_cleanly();
+                end_process(false);
+            }
+            if (happens(dice_, mix_.clock.jumps)) {
+                const std::int64_t most = mix_.clock.by_years ? 24 * 365 * 5 : 6;
+                const auto drawn =
+                    static_cast<std::int64_t>(dice_.below(static_cast<std::uint64_t>(2 * most)));
+                clock_.offset = dice_.below(3) == 0 ? Span{0} : Span{std::chrono::hours{drawn - most}};
+                tell("the clock is set");
+            }
+        }
+        if (is_healed_) release_once();
+        if (hub_ && happens(dice_, mix_.family.impatience)) hub_->request_passes();
+        every_hour();
+    });
+}
+
+void World::heal() {
+    tell("everything is well from here on");
+    is_healed_ = true;
+    disk_.set_faults({});
+    clock_.offset = Span{0};
+    for (const auto& site : sites_)
+        site->heal();
+}
+
+void World::release_once() {
+    const bool is_time = agenda_.now() > day * mix_.fault_days + 3h;
+    if (was_released_ || !hub_ || !is_time) return;
+    for (const auto& site : sites_)
+        was_released_ = hub_->outbox().release(site->name(), std::nullopt, clock_.now()).has_value();
+}
+
+}  // namespace nightferry::sim

@@ -1,0 +1,78 @@
+// One simulated world: a family, its hub, its clinics, and the misfortunes of its mix; everything from one
+// seed. Some days everything may go wrong, then nothing goes wrong any more and a few nights pass.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "tests/sim/diary.hpp"
+#include "tests/sim/disk.hpp"
+#include "tests/sim/disk_files.hpp"
+#include "tests/sim/hub.hpp"
+
+namespace nightferry::sim {
+
+// What a world has come to.
+struct Report {
+    int nights = 0;
+    std::string violation;  // Empty: every promise was kept.
+    std::uint64_t entries = 0;
+    std::uint64_t requests = 0;
+    std::uint64_t boots = 0;
+};
+
+class World {
+ public:
+    explicit World(std::uint64_t seed, bool tells = false);
+    ~World();
+
+    Report run();
+
+ private:
+    // world.cpp: the course of time.
+    void live_until(Span end);
+    void every_hour();
+    void plan_day();
+    void heal();
+    // Somebody looks through what was set aside and has it sent once more.
+    void release_once();
+
+    // world_hub.cpp: the hub's process.
+    void boot();
+    void end_process(bool power_cut);
+    void look_after_the_process();
+    void hand_in(std::vector<entry::Submission> submissions);
+    void set_disk_faults();
+    void kill_soon();
+
+    // verdict.cpp: what must hold.
+    void check_site(Site& site);
+    void check_logbook();
+    void check_end();
+    void check_entry_at(Site& site, const EntryId& id);
+    void violate(const std::string& what);
+    void tell(const std::string& what) const;
+
+    static constexpr int healing_nights = 3;
+
+    const std::uint64_t seed_;
+    const bool tells_;
+    Dice dice_;
+    Mix mix_;
+    Agenda agenda_;
+    WallClock clock_;
+    Disk disk_;
+    DiskFiles files_{disk_};
+    Diary diary_;
+    std::vector<std::unique_ptr<Site>> sites_;
+    std::map<const Site*, std::size_t> seen_;  // Events of a server that were checked.
+    Hub::Setup setup_;
+    std::unique_ptr<Hub> hub_;
+    bool must_end_ = false;  // The process said that it cannot go on.
+    bool is_healed_ = false;
+    bool was_released_ = false;
+    Report report_;
+};
+
+}  // namespace nightferry::sim
