@@ -24,9 +24,11 @@ import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 
 import { startClinic } from './clinic-support.mjs';
+import { startFaultProxy } from './fault-proxy.mjs';
 
 const HERE = fileURLToPath(new URL('.', import.meta.url));
-const BUILD = process.env.NIGHTFERRY_BUILD ? resolve(process.env.NIGHTFERRY_BUILD) : join(HERE, '..', '..', 'build');
+/** Where the programs under test were built. */
+export const BUILD = resolve(process.env.NIGHTFERRY_BUILD ?? join(HERE, '..', '..', 'build'));
 const DEMO = join(HERE, '..', '..', 'config', 'demo');
 const POLL_MS = 20;
 const PATIENCE_MS = 30_000; // For what takes well under a second on an idle machine.
@@ -45,25 +47,43 @@ export function demoFile(name) {
  *
  * `clinicOptions` are the clinic's command line. With `clinicIsDown` the first pass is still trying; with
  * `trustsClinic: false` the settings name an authority that the clinic's certificate does not come from. Only with
- * `regimen` do they say what was ordered; the hub then makes summaries, which cross too.
+ * `regimen` do they say what was ordered; the hub then makes summaries, which cross too. With `faults`, the options of
+ * the fault proxy, the hub reaches the clinic through one only, and the test asks the clinic itself past it.
+ * `prepare(home)` runs before the hub is started, and `hubEnvironment` is added to what the hub finds around it.
  */
 export async function startHome(
   test,
-  { clinicOptions = [], clinicIsDown = false, trustsClinic = true, regimen = false } = {},
+  {
+    clinicOptions = [],
+    clinicIsDown = false,
+    trustsClinic = true,
+    regimen = false,
+    faults,
+    prepare,
+    hubEnvironment = {},
+  } = {},
 ) {
   const { cert, key, ca, otherCa } = certificates();
-  const clinic = await startClinic(test, '--cert', cert, '--key', key, ...clinicOptions);
-  // The clinic's own methods, over TLS.
-  clinic.ask = (method, path, body) =>
-    ask(https, { host: '127.0.0.1', port: clinic.port, ca: readFileSync(ca) }, method, path, body, JSON_TYPE);
+  const clinic = await startClinic(test, ...(faults ? [] : ['--cert', cert, '--key', key]), ...clinicOptions);
+  if (!faults) {
+    // The clinic's own methods, over TLS.
+    clinic.ask = (method, path, body) =>
+      ask(https, { host: '127.0.0.1', port: clinic.port, ca: readFileSync(ca) }, method, path, body, JSON_TYPE);
+  }
   clinic.all = async (type) => {
-    const { status, body } = await clinic.get(`/${type}?_count=1000`);
-    assert.equal(status, 200);
-    return (body.entry ?? []).map(({ resource }) => resource);
+    const found = [];
+    for (;;) {
+      const { status, body } = await clinic.get(`/${type}?_count=1000&_offset=${found.length}`);
+      assert.equal(status, 200);
+      found.push(...(body.entry ?? []).map(({ resource }) => resource));
+      if (found.length >= body.total) return found;
+    }
   };
-  const home = new Home(mkdtempSync(join(tmpdir(), 'ferry-')), clinic);
+  const proxy = faults && (await startFaultProxy(test, BUILD, { cert, key }, clinic.port, faults));
+  const home = new Home(mkdtempSync(join(tmpdir(), 'ferry-')), clinic, proxy, hubEnvironment);
   stopAtEnd(test, () => home.remove());
   home.writeSettings(trustsClinic ? ca : otherCa, regimen);
+  await prepare?.(home);
   await clinic.setOptions({ down: clinicIsDown });
   await home.startHub();
   if (!clinicIsDown) await home.rest();
@@ -74,8 +94,8 @@ class Home {
   hub; // The daemon's process while it runs.
   #processes = new Set(); // Every daemon that was started and has not ended.
 
-  constructor(folder, clinic) {
-    Object.assign(this, { folder, clinic, settings: join(folder, 'household.toml') });
+  constructor(folder, clinic, proxy, environment) {
+    Object.assign(this, { folder, clinic, proxy, environment, settings: join(folder, 'household.toml') });
   }
 
   writeSettings(ca, regimen) {
@@ -85,7 +105,7 @@ class Home {
     const window = [opens, (opens + 1) % 24].map((hour) => `${String(hour).padStart(2, '0')}:00`).join('-');
     let text = demoFile('household.toml');
     for (const [from, to] of [
-      ['"https://127.0.0.1:8443/fhir"', `"https://127.0.0.1:${this.clinic.port}/fhir"`],
+      ['"https://127.0.0.1:8443/fhir"', `"https://127.0.0.1:${(this.proxy ?? this.clinic).port}/fhir"`],
       ['"01:00-05:00"', `"${window}"`],
     ]) {
       assert.ok(text.includes(from), `the demo settings no longer hold ${from}`);
@@ -109,7 +129,8 @@ class Home {
   spawnHub() {
     const log = openSync(join(this.folder, 'hub.log'), 'a');
     const program = join(BUILD, 'nightferryd');
-    const child = spawn(program, ['--settings', this.settings], { stdio: ['ignore', log, log] });
+    const env = { ...process.env, ...this.environment };
+    const child = spawn(program, ['--settings', this.settings], { stdio: ['ignore', log, log], env });
     closeSync(log);
     this.#processes.add(child);
     child.once('exit', () => this.#processes.delete(child));
@@ -254,7 +275,7 @@ function ask(library, where, method, path, body, type) {
 let madeCertificates;
 
 /** Files of a clinic's certificate for 127.0.0.1, its authority, and an authority that has nothing to do with it. */
-function certificates() {
+export function certificates() {
   madeCertificates ??= makeCertificates();
   return madeCertificates;
 }
