@@ -93,6 +93,8 @@ class HttpsClient::Line {
     }
 
     asio::awaitable<Reply> exchange(HttpRequest request) {
+        // They would pass for the answer to this request (RFC 9112 section 9.2).
+        if (has_unasked_bytes()) close();
         if (std::holds_alternative<std::monostate>(stream_)) {
             if (auto failed = co_await connect()) {
                 close();
@@ -188,6 +190,17 @@ class HttpsClient::Line {
         deadline.expires_never();
         if (!keep) close();
         co_return reply;
+    }
+
+    // Bytes that came while the connection rested. TLS reads ahead, so some may lie inside it.
+    bool has_unasked_bytes() {
+        error_code gone;
+        if (auto* plain = std::get_if<PlainStream>(&stream_)) return plain->socket().available(gone) > 0;
+        auto* tls = std::get_if<TlsStream>(&stream_);
+        if (tls == nullptr) return false;
+        const SSL* handle = tls->native_handle();
+        return SSL_pending(handle) > 0 || BIO_pending(SSL_get_rbio(handle)) > 0 ||
+               beast::get_lowest_layer(*tls).socket().available(gone) > 0;
     }
 
     NoAnswer perhaps(const error_code& why) const {
