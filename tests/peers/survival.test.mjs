@@ -7,21 +7,13 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { setTimeout as sleep } from 'node:timers/promises';
 
+import { seededRandom } from './diary.mjs';
 import { JSON_TYPE, startHome } from './hub.mjs';
 
 const ENTRIES = 62; // of the demo fortnight
 const SUMMARIES = 21 + 3; // of its days and weeks
 const KILLS = 10;
 const AMENDMENTS_PER_KILL = 3;
-
-/** Numbers from 0 up to 1 that depend on the seed alone (a linear congruential generator). */
-function seededRandom(seed) {
-  let state = seed >>> 0;
-  return () => {
-    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
-    return state / 2 ** 32;
-  };
-}
 
 /** Of every dose given and not retracted, how to amend it: the whole entry with another amount. */
 async function amendableDoses(home) {
