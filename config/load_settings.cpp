@@ -136,8 +136,9 @@ Loaded load_settings(const std::filesystem::path& file) {
     // Copying nothing counts as a failure, so an empty file is told apart from an unreadable one.
     std::error_code ignored;
     const bool is_folder = std::filesystem::is_directory(file, ignored);
-    if (!stream || is_folder ||
-        (stream.peek() != std::ifstream::traits_type::eof() && !(text << stream.rdbuf()))) {
+    const bool is_empty = stream.peek() == std::ifstream::traits_type::eof();
+    // A disk that fails looks like an end, too, but leaves the stream broken.
+    if (!stream || is_folder || (!is_empty && !(text << stream.rdbuf()))) {
         return {std::nullopt, {{0, {}, "the file cannot be read; check its path and permissions"}}};
     }
     const std::string content = std::move(text).str();
