@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <fstream>
 
+#include "daemon/core/folders.hpp"
 #include "daemon/core/overloaded.hpp"
 #include "daemon/core/words.hpp"
 #include "daemon/intake/inbox_file.hpp"
@@ -57,18 +58,14 @@ std::string without_effect(const Answers& answers) {
 
 Result<Inbox> Inbox::open(std::filesystem::path folder, Desk& desk, Clock& clock, Log& log) {
     ignore_lease_signals();
-    std::error_code failure;
-    for (const std::filesystem::path& one : {folder, folder / "done", folder / "refused"}) {
-        const bool made = std::filesystem::create_directories(one, failure);
-        // The hub's group drops files into the inbox and reads what became of them.
-        using std::filesystem::perms;
-        const perms rights = perms::owner_all | perms::group_read | perms::group_exec;
-        if (made) {
-            std::filesystem::permissions(one, one == folder ? rights | perms::group_write : rights, failure);
-        }
-        if (failure) {
+    // The hub's group drops files into the inbox and reads what became of them.
+    using std::filesystem::perms;
+    const perms rights = perms::owner_all | perms::group_read | perms::group_exec;
+    for (const auto& [one, allowed] :
+         {std::pair{folder, rights | perms::group_write}, std::pair{folder / "done", rights},
+          std::pair{folder / "refused", rights}}) {
+        if (const auto failure = make_folder(one, allowed))
             return Error{Errc::setup, "the folder " + one.string() + " cannot be made: " + failure.message()};
-        }
     }
     return Inbox(std::move(folder), desk, clock, log);
 }

@@ -4,6 +4,7 @@
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
 
+#include "daemon/core/folders.hpp"
 #include "daemon/entry/vocabulary.hpp"
 #include "daemon/intake/api.hpp"
 #include "daemon/intake/desk.hpp"
@@ -195,13 +196,11 @@ class Hub {
 }  // namespace
 
 Result<void> run_hub(const config::Settings& settings, Clock& clock, Random& random, Log& log) {
-    std::error_code failure;
-    const bool made = std::filesystem::create_directories(settings.data, failure);
-    // The logbook is for the hub alone; an existing folder keeps the rights that somebody gave it.
-    if (made) std::filesystem::permissions(settings.data, std::filesystem::perms::owner_all, failure);
-    if (failure)
+    // The logbook is for the hub alone.
+    if (const auto failure = make_folder(settings.data, std::filesystem::perms::owner_all)) {
         return Error{Errc::setup,
                      "the folder " + settings.data.string() + " cannot be made: " + failure.message()};
+    }
     auto db = logbook::open(logbook::file_in(settings.data), clock.now());
     if (!db) return db.error();
     const auto held = logbook::hold_pins(**db, pins_of(settings));

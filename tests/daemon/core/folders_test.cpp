@@ -1,0 +1,48 @@
+#include "daemon/core/folders.hpp"
+
+#include <gtest/gtest.h>
+#include <sys/stat.h>
+
+#include "tests/support/files.hpp"
+
+namespace nightferry {
+namespace {
+
+using std::filesystem::perms;
+
+perms rights_of(const std::filesystem::path& folder) {
+    return std::filesystem::status(folder).permissions() & perms::all;
+}
+
+TEST(FoldersTest, AFolderHasItsRightsWhateverTheMask) {
+    const test::TemporaryFolder place;
+    for (const mode_t mask : {mode_t{0}, mode_t{0027}, mode_t{0077}}) {
+        const mode_t before = ::umask(mask);
+        const std::string name = std::to_string(mask);
+        EXPECT_FALSE(make_folder(place.path() / name / "closed" / "", perms::owner_all));
+        EXPECT_FALSE(make_folder(place.path() / name / "shared", perms::owner_all | perms::group_all));
+        EXPECT_EQ(::umask(before), mask);
+        EXPECT_EQ(rights_of(place.path() / name / "closed"), perms::owner_all);
+        EXPECT_EQ(rights_of(place.path() / name / "shared"), perms::owner_all | perms::group_all);
+        EXPECT_EQ(rights_of(place.path() / name), perms{0777u & ~mask});
+    }
+}
+
+TEST(FoldersTest, AnExistingFolderKeepsItsRights) {
+    const test::TemporaryFolder place;
+    const auto folder = place.path() / "data";
+    std::filesystem::create_directory(folder);
+    std::filesystem::permissions(folder, perms::owner_all | perms::group_read);
+    EXPECT_FALSE(make_folder(folder, perms::owner_all));
+    EXPECT_EQ(rights_of(folder), perms::owner_all | perms::group_read);
+}
+
+TEST(FoldersTest, WhereAFileLiesNoFolderIsMade) {
+    const test::TemporaryFolder place;
+    test::write_file(place.path() / "data", "");
+    EXPECT_TRUE(make_folder(place.path() / "data", perms::owner_all));
+    EXPECT_TRUE(make_folder(place.path() / "data" / "deeper", perms::owner_all));
+}
+
+}  // namespace
+}  // namespace nightferry
