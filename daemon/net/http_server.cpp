@@ -15,6 +15,7 @@
 #include <boost/beast/core/tcp_stream.hpp>
 #include <boost/beast/http.hpp>
 #include <boost/beast/ssl/ssl_stream.hpp>
+#include <cerrno>
 
 namespace nightferry::net {
 
@@ -97,8 +98,9 @@ class HttpServer::Listener {
         ::umask(before);
         if (!failure) local_.listen(asio::socket_base::max_listen_connections, failure);
         if (failure) return cannot_listen(socket.string(), failure);
-        ::chmod(socket.c_str(), 0660);
         socket_file_ = socket;
+        if (::chmod(socket.c_str(), 0660) != 0)
+            return cannot_listen(socket.string(), error_code(errno, boost::system::system_category()));
         return {};
     }
 
