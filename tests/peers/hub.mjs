@@ -42,6 +42,24 @@ export function demoFile(name) {
   return readFileSync(join(DEMO, name), 'utf8');
 }
 
+/** The demo household's settings with the clinic at this port and, unless `regimen`, without what was ordered. */
+export function settingsText(port, { regimen = false } = {}) {
+  // A night's crossing in the middle of a test would be one pass too many.
+  const opens = (new Date().getUTCHours() + 12) % 24;
+  const window = [opens, (opens + 1) % 24].map((hour) => `${String(hour).padStart(2, '0')}:00`).join('-');
+  let text = demoFile('household.toml');
+  for (const [from, to] of [
+    ['"https://127.0.0.1:8443/fhir"', `"https://127.0.0.1:${port}/fhir"`],
+    ['"01:00-05:00"', `"${window}"`],
+  ]) {
+    assert.ok(text.includes(from), `the demo settings no longer hold ${from}`);
+    text = text.replace(from, to);
+  }
+  const plain = text.replace(/\[\[regimen\]\][^]*?\n(?=# The clinic is)/, '');
+  assert.notEqual(plain, text, 'the demo settings no longer hold a regimen');
+  return regimen ? text : plain;
+}
+
 /**
  * Starts a clinic and a hub that reports to it, and waits until the hub's first pass is over.
  *
@@ -100,20 +118,7 @@ class Home {
 
   writeSettings(ca, regimen) {
     copyFileSync(ca, join(this.folder, 'clinic-ca.pem'));
-    // A night's crossing in the middle of a test would be one pass too many.
-    const opens = (new Date().getUTCHours() + 12) % 24;
-    const window = [opens, (opens + 1) % 24].map((hour) => `${String(hour).padStart(2, '0')}:00`).join('-');
-    let text = demoFile('household.toml');
-    for (const [from, to] of [
-      ['"https://127.0.0.1:8443/fhir"', `"https://127.0.0.1:${(this.proxy ?? this.clinic).port}/fhir"`],
-      ['"01:00-05:00"', `"${window}"`],
-    ]) {
-      assert.ok(text.includes(from), `the demo settings no longer hold ${from}`);
-      text = text.replace(from, to);
-    }
-    const plain = text.replace(/\[\[regimen\]\][^]*?\n(?=# The clinic is)/, '');
-    assert.notEqual(plain, text, 'the demo settings no longer hold a regimen');
-    writeFileSync(this.settings, regimen ? text : plain);
+    writeFileSync(this.settings, settingsText((this.proxy ?? this.clinic).port, { regimen }));
   }
 
   /** Starts the daemon and waits until it answers. It may begin a pass of its own: the last night's. */
@@ -253,7 +258,7 @@ class Home {
 }
 
 /** One request on a connection of its own; rejects if it closes without an answer. */
-function ask(library, where, method, path, body, type) {
+export function ask(library, where, method, path, body, type, patience = PATIENCE_MS) {
   const text = body === undefined || typeof body === 'string' ? body : JSON.stringify(body);
   const headers = text === undefined ? {} : { 'content-type': type, 'content-length': Buffer.byteLength(text) };
   return new Promise((done, fail) => {
@@ -266,7 +271,7 @@ function ask(library, where, method, path, body, type) {
         done({ status: response.statusCode, body: answer === '' ? undefined : JSON.parse(answer) });
       });
     });
-    request.setTimeout(PATIENCE_MS, () => request.destroy(new Error(`no answer in time: ${method} ${path}`)));
+    request.setTimeout(patience, () => request.destroy(new Error(`no answer in time: ${method} ${path}`)));
     request.on('error', fail);
     request.end(text);
   });
