@@ -73,10 +73,12 @@ Result<Inbox> Inbox::open(std::filesystem::path folder, Desk& desk, Clock& clock
 Result<Inbox::Sweep> Inbox::sweep(const std::set<std::string>& closed) {
     std::vector<std::string> names;
     std::error_code failure;
-    for (const auto& item : std::filesystem::directory_iterator(folder_, failure)) {
-        const std::string name = item.path().filename().string();
+    // A range-based loop would throw where the folder cannot be read to its end.
+    std::filesystem::directory_iterator item(folder_, failure);
+    for (; !failure && item != std::filesystem::directory_iterator(); item.increment(failure)) {
+        const std::string name = item->path().filename().string();
         std::error_code ignored;
-        const bool folder = std::filesystem::is_directory(item.symlink_status(ignored));
+        const bool folder = std::filesystem::is_directory(item->symlink_status(ignored));
         if (!folder && !is_unfinished_name(name)) names.push_back(name);
     }
     if (failure) {

@@ -16,6 +16,8 @@ constexpr std::chrono::seconds quiet_time{2};
 constexpr std::chrono::seconds patience_with_a_writer{60};
 constexpr std::size_t file_bytes_max = 4 * 1024 * 1024;
 constexpr std::size_t name_bytes_max = 255;  // NAME_MAX of Linux file systems.
+constexpr std::string_view disk_failed =
+    "this file could not be read to its end; copy it into the inbox again";
 
 class OpenFile {
  public:
@@ -83,8 +85,7 @@ FileContent content_of(const OpenFile& file, Instant now, bool known_closed) {
     }
     if (!known_closed && quiet < quiet_time) return NotYet{};
     std::string bytes;
-    if (!file.read_all(bytes))
-        return Unusable{"this file could not be read to its end; copy it into the inbox again"};
+    if (!file.read_all(bytes)) return Unusable{std::string(disk_failed)};
     if (bytes.size() > file_bytes_max)
         return Unusable{"this file is larger than 4 MiB; hand it in in smaller pieces"};
     return Content{std::move(bytes), mark_from(status)};
@@ -110,6 +111,14 @@ FileContent read_inbox_file(const std::filesystem::path& file, Instant now, bool
             return Unusable{"this file cannot be read; the hub's user needs the right to read it"};
         case ELOOP:
             return Unusable{"this is no plain file; links and devices are not followed"};
+        case EIO:
+            return Unusable{std::string(disk_failed)};
+        case EMFILE:
+        case ENFILE:
+        case ENOMEM:
+        case EINTR:
+            // Soon over, and what comes behind it by name may amend what is in it.
+            return NotYet{};
         default:
             return PassedOver{};
     }

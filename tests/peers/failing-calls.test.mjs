@@ -24,6 +24,7 @@ const ONLY = process.env.NIGHTFERRY_FAIL ?? '';
 // By kind of call, the errors that Linux documents for it and that a home can meet. "on": from then on.
 const FAULTS = {
   open: ['EIO once', 'EIO on', 'ENOSPC once', 'ENOSPC on', 'EROFS on', 'EMFILE once', 'EACCES once', 'EINTR once'],
+  list: ['EIO once', 'EIO on'],
   read: ['EIO once', 'EIO on', 'EINTR once'],
   pread: ['EIO once', 'EIO on', 'EINTR once'],
   write: ['EIO once', 'EIO on', 'ENOSPC once', 'ENOSPC on', 'EINTR once', 'SHORT once'],

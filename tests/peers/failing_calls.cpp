@@ -29,9 +29,9 @@ namespace failing_calls {
 
 namespace {
 
-constexpr const char* names[none_] = {"accept", "connect",  "send",   "recv",  "notice", "read",
-                                      "pread",  "open",     "unlink", "mode",  "write",  "pwrite",
-                                      "sync",   "truncate", "rename", "mkdir", "disk"};
+constexpr const char* names[none_] = {"accept", "connect", "send",     "recv",   "notice", "list",
+                                      "read",   "pread",   "open",     "unlink", "mode",   "write",
+                                      "pwrite", "sync",    "truncate", "rename", "mkdir",  "disk"};
 
 struct Failure {
     const char* name;

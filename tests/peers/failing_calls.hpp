@@ -10,6 +10,7 @@ enum Kind {
     send_,
     recv_,
     notice_,  // Reading the inbox's notices.
+    list_,    // Reading the next name in a folder.
     read_,
     pread_,
     open_,

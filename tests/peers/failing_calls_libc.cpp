@@ -1,6 +1,7 @@
 // The C library's own names, as programs and their libraries call them: each asks failing_calls.cpp and then
 // fails or goes to the kernel directly, so that nothing here can meet itself. Only what nightferryd and the
 // libraries below it call is here.
+#include <dirent.h>
 #include <dlfcn.h>
 #include <fcntl.h>
 #include <sys/socket.h>
@@ -48,6 +49,16 @@ FILE* open_stream(const char* symbol, const char* path, const char* mode) {
     return reinterpret_cast<Open>(dlsym(RTLD_NEXT, symbol))(path, mode);
 }
 
+template <class Entry>
+Entry* next_name(const char* symbol, DIR* folder) {
+    const int code = verdict_on(dirfd(folder), {.file = list_});
+    if (code > 0) {
+        errno = code;
+        return nullptr;
+    }
+    return reinterpret_cast<Entry* (*)(DIR*)>(dlsym(RTLD_NEXT, symbol))(folder);
+}
+
 mode_t mode_argument(int flags, std::va_list arguments) {
     return (flags & O_CREAT) != 0 ? static_cast<mode_t>(va_arg(arguments, unsigned)) : 0;
 }
@@ -82,6 +93,12 @@ FILE* fopen(const char* path, const char* mode) {
 }
 FILE* fopen64(const char* path, const char* mode) {
     return open_stream("fopen64", path, mode);
+}
+dirent* readdir(DIR* folder) {
+    return next_name<dirent>("readdir", folder);
+}
+dirent64* readdir64(DIR* folder) {
+    return next_name<dirent64>("readdir64", folder);
 }
 
 ssize_t write(int file, const void* bytes, std::size_t count) {
