@@ -34,6 +34,15 @@ NoAnswer unreachable(const std::string& what, const error_code& why) {
             what + ": " + (why == beast::error::timeout ? "no answer in time" : why.message())};
 }
 
+// An alert by which the other side ended the handshake: it speaks TLS and does not take us, so trying again
+// soon is of no use. What breaks a handshake otherwise, like a page of the way there that answers in plain
+// HTTP, may be over a moment later. OpenSSL adds SSL_AD_REASON_OFFSET to the numbers of received alerts.
+bool is_refusal(const error_code& failure) {
+    if (failure.category() != asio::error::get_ssl_category()) return false;
+    const auto code = static_cast<unsigned long>(failure.value());
+    return ERR_GET_LIB(code) == ERR_LIB_SSL && ERR_GET_REASON(code) >= SSL_AD_REASON_OFFSET;
+}
+
 bool is_ip_address(const std::string& host) {
     error_code not_an_address;
     asio::ip::make_address(host, not_an_address);
@@ -154,7 +163,7 @@ class HttpsClient::Line {
                                "the certificate of " + address_.host +
                                    " is not trusted: " + X509_verify_cert_error_string(verdict)};
         }
-        if (failure.category() == asio::error::get_ssl_category()) {
+        if (is_refusal(failure)) {
             co_return NoAnswer{NoAnswer::Reached::untrusted, "no trusted connection to " + address_.host +
                                                                  " could be agreed: " + failure.message()};
         }

@@ -80,9 +80,23 @@ TEST_F(HttpsClientTest, ExpiredCertificateIsUntrusted) {
               "untrusted: the certificate of 127.0.0.1 is not trusted: certificate has expired");
 }
 
-TEST_F(HttpsClientTest, ServerThatSpeaksNoTlsIsUntrusted) {
-    ScriptedServer server(loop_, {{"HTTP/1.1 400 Bad Request\r\nContent-Length: 0\r\n\r\n"}});
-    EXPECT_THAT(no_answer(ask(*client(server.port()))), testing::StartsWith("untrusted: "));
+TEST_F(HttpsClientTest, ServerThatSpeaksNoTlsWasNotReached) {
+    const std::string portal = "HTTP/1.1 302 Found\r\nLocation: http://hotel.example/\r\n\r\n";
+    for (const std::string& answer : {portal, std::string("SSH-2.0-OpenSSH_9.2\r\n"),
+                                      std::string(100, '\x16'), std::string("\x16\x03\x03\x40\x00\x02", 6)}) {
+        ScriptedServer server(loop_, {{answer}});
+        EXPECT_THAT(no_answer(ask(*client(server.port()))),
+                    testing::StartsWith("no: no TLS connection to 127.0.0.1: "));
+    }
+}
+
+TEST_F(HttpsClientTest, ServerThatRefusesUsWithAnAlertIsUntrusted) {
+    // RFC 8446 section 6: a record of type 21 with a level (2: fatal) and what it is about.
+    for (const char about : {'\x28', '\x30', '\x31', '\x46', '\x50', '\x74'}) {
+        ScriptedServer server(loop_, {{std::string("\x15\x03\x03\x00\x02\x02", 6) + about}});
+        EXPECT_THAT(no_answer(ask(*client(server.port()))),
+                    testing::StartsWith("untrusted: no trusted connection to 127.0.0.1 could be agreed: "));
+    }
 }
 
 TEST_F(HttpsClientTest, NobodyListeningWasNotReached) {
