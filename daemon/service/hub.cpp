@@ -14,6 +14,7 @@
 #include "daemon/net/http_server.hpp"
 #include "daemon/net/system_ports.hpp"
 #include "daemon/service/clinic_link.hpp"
+#include "daemon/service/room_wait.hpp"
 #include "daemon/upkeep/upkeep.hpp"
 
 namespace nightferry::service {
@@ -193,14 +194,18 @@ class Hub {
     std::optional<Error> failure_;
 };
 
-}  // namespace
+// The logbook is for the hub alone.
+Result<void> make_data_folder(const std::filesystem::path& folder) {
+    const auto failure = make_folder(folder, std::filesystem::perms::owner_all);
+    if (!failure) return {};
+    return Error{failure == std::errc::no_space_on_device ? Errc::disk_full : Errc::setup,
+                 "the folder " + folder.string() + " cannot be made: " + failure.message()};
+}
 
-Result<void> run_hub(const config::Settings& settings, Clock& clock, Random& random, Log& log) {
-    // The logbook is for the hub alone.
-    if (const auto failure = make_folder(settings.data, std::filesystem::perms::owner_all)) {
-        return Error{Errc::setup,
-                     "the folder " + settings.data.string() + " cannot be made: " + failure.message()};
-    }
+// One life: from opening the logbook to closing it.
+Result<void> live(const config::Settings& settings, Clock& clock, Random& random, Log& log) {
+    const auto made = make_data_folder(settings.data);
+    if (!made) return made.error();
     auto db = logbook::open(logbook::file_in(settings.data), clock.now());
     if (!db) return db.error();
     const auto held = logbook::hold_pins(**db, pins_of(settings));
@@ -213,6 +218,25 @@ Result<void> run_hub(const config::Settings& settings, Clock& clock, Random& ran
     // Without it the next start only takes a little longer.
     if (const auto closed = (*db)->close_cleanly(); !closed)
         log.event(Level::warning, "not_closed_cleanly", {{"reason", closed.error().detail}});
+    return {};
+}
+
+}  // namespace
+
+// On a full disk a new life begins when there is room, as if a supervisor had started it again.
+Result<void> run_hub(const config::Settings& settings, Clock& clock, Random& random, Log& log) {
+    constexpr std::chrono::seconds pause{10};
+    std::optional<RoomWait> room;
+    for (;;) {
+        const auto lived = live(settings, clock, random, log);
+        if (lived || lived.error().code != Errc::disk_full) return lived;
+        if (!room) {
+            room.emplace();
+            log.event(Level::error, "disk_full", {{"what", "logbook"}, {"reason", lived.error().detail}});
+        }
+        if (!room->wait(pause)) break;
+    }
+    log.event(Level::info, "stopped");
     return {};
 }
 

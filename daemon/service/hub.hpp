@@ -8,8 +8,9 @@
 
 namespace nightferry::service {
 
-// Runs until SIGTERM or SIGINT, then returns without error. Returns an error when the hub cannot start, or
-// when its logbook failed and the process has to end; everything accepted before is on disk.
+// Runs until SIGTERM or SIGINT, then returns without error. Where the disk has no room for opening the
+// logbook it waits for some. Returns an error when the hub cannot start otherwise, or when its logbook failed
+// and the process has to end; everything accepted before is on disk.
 Result<void> run_hub(const config::Settings& settings, Clock& clock, Random& random, Log& log);
 
 }  // namespace nightferry::service

@@ -23,6 +23,7 @@ import { NDJSON_TYPE, startHome } from './hub.mjs';
 const DISK = 'size=4m';
 const PER_BATCH = 20;
 const BATCHES_MAX = 500;
+const PASS_PATIENCE_MS = 120_000; // A pass that found no room tries again after a minute.
 
 /** Mounts a small disk of its own and returns its folder; it is gone again when this process ends. */
 function mountDisk() {
@@ -115,10 +116,11 @@ function drop(home, name, text) {
 }
 
 async function everythingArrives(home, count) {
-  await home.waitFor('everything is confirmed', async () => {
+  const isConfirmed = async () => {
     await home.requestPass();
     return (await home.queue()).confirmed === count;
-  });
+  };
+  await home.waitFor('everything is confirmed', isConfirmed, PASS_PATIENCE_MS);
   home.stillRuns();
   const observations = await home.clinic.all('Observation');
   assert.equal(new Set(observations.map(({ identifier }) => identifier[0].value)).size, observations.length);
@@ -172,4 +174,29 @@ test('A disk that fills up in the middle of a pass loses nothing either', { skip
 
   makeRoom();
   await everythingArrives(home, 11 * PER_BATCH);
+});
+
+test('A hub that is started on a full disk comes up by itself when there is room', { skip }, async (t) => {
+  const home = await startHomeOnDisk(t);
+  assert.equal(await home.endHub('SIGTERM'), 0);
+  const makeRoom = fill();
+  t.after(() => rmSync(join(disk, 'ballast'), { force: true }));
+  const log = () => readFileSync(join(home.folder, 'hub.log'), 'utf8');
+  const complaints = () => log().split(' disk_full what=logbook ').length - 1;
+  for (const [started, signal] of ['SIGTERM', 'SIGINT'].entries()) {
+    home.hub = home.spawnHub();
+    await home.waitFor('the hub says why it is not there', () => complaints() === started + 1);
+    const told = Date.now();
+    assert.equal(await home.endHub(signal), 0);
+    assert.ok(Date.now() - told < 5000, 'it did not end at once');
+  }
+
+  home.hub = home.spawnHub();
+  await sleep(12_000); // It tries again every 10 s.
+  home.stillRuns();
+  assert.equal(complaints(), 3, 'it says so once, not at every attempt');
+  makeRoom();
+  await home.waitFor('the hub answers', () => home.call('GET', '/v1/queue').catch(() => undefined));
+  await home.handIn(batch(PER_BATCH), NDJSON_TYPE);
+  await everythingArrives(home, 2 * PER_BATCH);
 });

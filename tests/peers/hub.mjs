@@ -174,8 +174,8 @@ class Home {
   }
 
   /** Asks until the answer is truthy, and returns it. */
-  async waitFor(what, condition) {
-    const deadline = Date.now() + PATIENCE_MS;
+  async waitFor(what, condition, patience = PATIENCE_MS) {
+    const deadline = Date.now() + patience;
     for (;;) {
       const answer = await condition();
       if (answer) return answer;
