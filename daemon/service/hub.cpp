@@ -153,6 +153,10 @@ class Hub {
     // somebody who asks.
     void keep_up() {
         const auto done = upkeep_.catch_up();
+        if (!done && done.error().code == Errc::disk_full) {
+            log_.event(Level::error, "disk_full", {{"what", "flags"}});
+            return upkeep_alarm_.after(std::chrono::minutes{1}, [this] { keep_up(); });
+        }
         if (!done) return give_up(done.error());
         // Not for long, because the clock may be put right in the meantime.
         constexpr std::chrono::microseconds longest = std::chrono::minutes{15};
