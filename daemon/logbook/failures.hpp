@@ -5,8 +5,7 @@
 
 namespace nightferry::logbook {
 
-// `code` is an extended result code of SQLite, `system` the errno value behind it or 0. Errors that
-// SQLite's own words cannot be trusted for: see Trust.
+// `code` is an extended result code of SQLite, `system` the errno value behind it or 0.
 Error error_from_sqlite(int code, int system);
 Error error_from_system(int number);
 Error held_elsewhere();
