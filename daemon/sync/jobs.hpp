@@ -107,8 +107,8 @@ class JobBuilder {
 
     // Whether nobody can tell if the clinic has it already: sending it again might put it there twice.
     bool is_beyond_asking(const logbook::Parcel& parcel) const {
-        return parcel.outcome_unknown && !parcel.receipt && !manner_.searches &&
-               manner_.creating != Creating::on_condition;
+        const bool is_kept_once = manner_.is_claimed && manner_.creating == Creating::on_condition;
+        return parcel.outcome_unknown && !parcel.receipt && !manner_.searches && !is_kept_once;
     }
 
     // Whether its resource can be made at all, and is valid with its Provenance by the published definitions

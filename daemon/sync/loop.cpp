@@ -80,6 +80,9 @@ void SyncLoop::request_pass() {
     } else if (machine_.is_waiting()) {
         ports_.pass_alarm.cancel();
         feed(PassRequested{true, std::nullopt});
+    } else if (held_up_) {
+        ports_.pass_alarm.cancel();
+        perform(*std::exchange(held_up_, std::nullopt));
     }
 }
 
@@ -128,9 +131,8 @@ std::optional<Action> SyncLoop::on_disk_error(const Error& error, const Action& 
     reached(Mark::disk_full_in_a_pass);
     // Nothing more is sent before what the clinic answered is written down.
     ports_.log.event(Level::error, "disk_full", {{"what", "outbox"}, {"clinic", clinic_}});
-    ports_.pass_alarm.after(disk_full_pause, [this, action] {
-        if (!stopped_) perform(action);
-    });
+    held_up_ = action;
+    ports_.pass_alarm.after(disk_full_pause, [this] { perform(*std::exchange(held_up_, std::nullopt)); });
     return std::nullopt;
 }
 

@@ -45,7 +45,8 @@ class SyncLoop {
     // Something was recorded for this clinic.
     void on_recorded();
 
-    // A pass that a person asked for. While one runs this ends its current wait, if any.
+    // A pass that a person asked for. While one runs this ends its current wait, if any, also for room on the
+    // disk.
     void request_pass();
 
     // Ends all waiting. A request under way is left to the port; what was under way stays recorded so.
@@ -71,6 +72,7 @@ class SyncLoop {
     Timetable timetable_;
     LoopPorts ports_;
     std::optional<Soon> soon_;
+    std::optional<Action> held_up_;    // For want of room on the disk; pass_alarm rings for another try.
     bool is_soon_set_ = false;         // pass_alarm rings for a pass as it happens.
     bool recorded_meanwhile_ = false;  // Since the running pass began.
     std::function<void(const Error&)> on_storage_failure_;

@@ -93,7 +93,7 @@ Action SyncMachine::go_on(Instant now) {
     const bool read_lately =
         statement_read_ && now >= *statement_read_ && now - *statement_read_ < policy_.statement_age_max;
     if (!read_lately) return ask_for_statement(now);
-    if (next_patient_ < patients_.size()) return find_next_patient();
+    if (next_patient_ < patients_.size()) return find_next_patient(now);
     if (!read_back_.is_over()) return recall();
     return take_more(now);
 }

@@ -138,7 +138,7 @@ class SyncMachine {
     // machine_finding.cpp: what the server can do, and which patients it means.
     Action ask_for_statement(Instant now);
     Action on_statement(const Reply& reply, Instant now);
-    Action find_next_patient();
+    Action find_next_patient(Instant now);
     Action on_patient_reply(const Reply& reply, Instant now);
     // Sends nothing for the person that was searched for, in this pass.
     void leave_out(const std::string& why);

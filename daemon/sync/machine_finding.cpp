@@ -41,8 +41,9 @@ Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     return go_on(now);
 }
 
-Action SyncMachine::find_next_patient() {
+Action SyncMachine::find_next_patient(Instant now) {
     phase_ = Phase::finding_patients;
+    sent_ = now;
     const PatientToFind& patient = patients_[next_patient_];
     return Send{builder_.patient_request(patient.system, patient.value)};
 }

@@ -31,7 +31,7 @@ void World::check_site(Site& site) {
         const auto edited = site.edited_texts().find(resource->place());
         const auto& history = resource->history;
         if (edited != site.edited_texts().end() && history.size() > 1 &&
-            *history[history.size() - 2].text == edited->second)
+            !history[history.size() - 2].deleted && *history[history.size() - 2].text == edited->second)
             violate("a change made at the clinic " + site.name() + " was overwritten: " + resource->place());
     }
 }

@@ -349,6 +349,8 @@ TEST(SyncLoopTest, FullDiskHoldsUpThePassUntilThereIsRoomAndNothingIsSentMeanwhi
     EXPECT_THAT(world.failures, testing::IsEmpty());
     EXPECT_EQ(world.queue(), "2 waiting, 0 confirmed, 0 set aside");
     world.outbox.settle_fails = false;
+    world.loop().request_pass();
+    EXPECT_EQ(world.queue(), "1 waiting, 1 confirmed, 0 set aside") << "who has made room need not wait";
     world.settle_down();
     EXPECT_EQ(world.queue(), "0 waiting, 2 confirmed, 0 set aside");
     world.expect_arrived("w1");
