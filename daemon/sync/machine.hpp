@@ -156,6 +156,8 @@ class SyncMachine {
     Action on_provenance_reply(ProvenanceJob& job, const HttpAnswer& answer, Instant now);
     void confirm(const Load& load, std::string words, Instant now);
     void set_aside(const logbook::Parcel& parcel, std::string words);
+    logbook::Settlement& settled(const logbook::Parcel& parcel, logbook::Settlement::Fate fate,
+                                 std::string words);
     void put_off(const logbook::Parcel& parcel, bool may_have_arrived, bool to_the_back, std::string words);
 
     // machine_looks.cpp: what the answers to looks mean.

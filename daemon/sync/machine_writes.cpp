@@ -250,33 +250,27 @@ void SyncMachine::confirm(const Load& load, std::string words, Instant now) {
                    },
                    job);
     }
-    settlements_.push_back({parcel.id, parcel.wanted.revision, Settlement::Fate::confirmed, receipt, false,
-                            false, std::move(words)});
+    Settlement& settlement = settled(parcel, Settlement::Fate::confirmed, std::move(words));
+    settlement.receipt = receipt;
+    settlement.lost = false;
     ++state_.pass_confirmed;
     note_progress();
 }
 
 void SyncMachine::set_aside(const Parcel& parcel, std::string words) {
-    settlements_.push_back({parcel.id,
-                            parcel.wanted.revision,
-                            Settlement::Fate::set_aside,
-                            {},
-                            false,
-                            false,
-                            std::move(words),
-                            parcel.lost});
+    settled(parcel, Settlement::Fate::set_aside, std::move(words));
     ++state_.pass_set_aside;
 }
 
 void SyncMachine::put_off(const Parcel& parcel, bool may_have_arrived, bool to_the_back, std::string words) {
-    settlements_.push_back({parcel.id,
-                            parcel.wanted.revision,
-                            Settlement::Fate::again,
-                            {},
-                            may_have_arrived,
-                            to_the_back,
-                            std::move(words),
-                            parcel.lost});
+    Settlement& settlement = settled(parcel, Settlement::Fate::again, std::move(words));
+    settlement.outcome_unknown = may_have_arrived;
+    settlement.to_the_back = to_the_back;
+}
+
+Settlement& SyncMachine::settled(const Parcel& parcel, Settlement::Fate fate, std::string words) {
+    return settlements_.emplace_back(
+        Settlement{parcel.id, parcel.wanted.revision, fate, {}, false, false, std::move(words), parcel.lost});
 }
 
 }  // namespace nightferry::sync

@@ -162,13 +162,13 @@ void Site::carry(Request request) {
         const bool refused = dice_.below(2) == 0;
         return answer(request, NoAnswer{NoAnswer::Reached::no, "no route"}, refused ? there : Span{10s});
     }
-    if (happens(mix_.line.lost_requests)) {
+    if (dice_.happens(mix_.line.lost_requests)) {
         if (tell_) tell_(name_ + "  request lost");
         const bool seen = dice_.below(2) == 0;
         return answer(request, NoAnswer{seen ? NoAnswer::Reached::perhaps : NoAnswer::Reached::no, "cut off"},
                       seen ? Span{90s} : there);
     }
-    if (lates_ && happens(mix_.line.late_requests)) {
+    if (lates_ && dice_.happens(mix_.line.late_requests)) {
         if (tell_) tell_(name_ + "  request is late");
         answer(request, NoAnswer{NoAnswer::Reached::perhaps, "did not answer in time"}, 90s);
         // The connection is closed by then; what hangs in some gateway comes through within minutes.
@@ -176,7 +176,7 @@ void Site::carry(Request request) {
                       [this, late = request.request] { (void)serve(late, Misbehaviour::none); });
         return;
     }
-    if (doubles_ && is_repeatable(request.request) && happens(mix_.line.doubled_requests)) {
+    if (doubles_ && is_repeatable(request.request) && dice_.happens(mix_.line.doubled_requests)) {
         agenda_.after(there + Span{dice_.below(60'000'000)},
                       [this, again = request.request] { (void)serve(again, Misbehaviour::none); });
     }
@@ -188,7 +188,7 @@ void Site::arrive(Request request) {
     const Misbehaviour misbehaviour = draw_misbehaviour();
     HttpAnswer told = serve(request.request, misbehaviour);
     const Span back = Span{1ms} + Span{dice_.below(300'000)};
-    if (happens(mix_.line.lost_answers)) {
+    if (dice_.happens(mix_.line.lost_answers)) {
         if (tell_) tell_(name_ + "  answer lost");
         return answer(request, NoAnswer{NoAnswer::Reached::perhaps, "cut off"},
                       dice_.below(2) == 0 ? back : Span{90s});
@@ -205,7 +205,7 @@ HttpAnswer Site::serve(const HttpRequest& request, Misbehaviour misbehaviour) {
 }
 
 Misbehaviour Site::draw_misbehaviour() {
-    if (!happens(mix_.server.misbehaves)) return Misbehaviour::none;
+    if (!dice_.happens(mix_.server.misbehaves)) return Misbehaviour::none;
     const Misbehaviour drawn = mix_.server.kinds[dice_.below(mix_.server.kinds.size())];
     if (hides_what_is_there(drawn) && !search_may_lie_) return Misbehaviour::none;
     return drawn;
@@ -213,8 +213,8 @@ Misbehaviour Site::draw_misbehaviour() {
 
 void Site::hour_passes(bool hub_is_at_work) {
     requests_this_hour_ = 0;
-    if (happens(mix_.line.outages)) go_away(std::chrono::minutes{1 + dice_.below(300)});
-    if (happens(mix_.server.restores) && backup_) {
+    if (dice_.happens(mix_.line.outages)) go_away(std::chrono::minutes{1 + dice_.below(300)});
+    if (dice_.happens(mix_.server.restores) && backup_) {
         // While it is put back it is away, and whoever talks to it notices.
         if (tell_) tell_(name_ + "  is put back to a backup");
         server_.restore(*backup_);
@@ -244,18 +244,18 @@ void Site::people_act(bool hub_is_at_work) {
     const std::string type = one->type;
     const std::string id = one->id;
     const std::string identity = one->newest().identifiers.front().value;
-    if (happens(people.edits)) {
+    if (dice_.happens(people.edits)) {
         if (tell_) tell_(name_ + "  somebody edits " + identity);
         server_.edit(type, id, "seen by the nurse");
         edited_[type + "/" + id] = server_.store().find(type, id)->text();
         touched_.insert(identity);
-    } else if (happens(people.touches)) {
+    } else if (dice_.happens(people.touches)) {
         server_.touch(type, id);
-    } else if (happens(people.deletions)) {
+    } else if (dice_.happens(people.deletions)) {
         if (tell_) tell_(name_ + "  somebody deletes " + identity);
         server_.remove(type, id);
         touched_.insert(identity);
-    } else if (happens(people.copies)) {
+    } else if (dice_.happens(people.copies)) {
         if (tell_) tell_(name_ + "  somebody copies " + identity);
         server_.duplicate(type, id);
         touched_.insert(identity);

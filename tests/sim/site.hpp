@@ -58,7 +58,6 @@ class Site {
     void answer(const Request& request, sync::Reply reply, Span after);
     HttpAnswer serve(const HttpRequest& request, Misbehaviour misbehaviour);
     Misbehaviour draw_misbehaviour();
-    bool happens(int per_thousand) { return static_cast<int>(dice_.below(1000)) < per_thousand; }
     void go_away(Span span) { away_until_ = agenda_.now() + span; }
     const StoredResource* any_of_ours();
     void people_act(bool hub_is_at_work);

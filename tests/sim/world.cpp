@@ -12,10 +12,6 @@ constexpr Span day = std::chrono::hours{24};
 // Monday 12 October 2026: the clocks go back two weeks later.
 const Instant beginning = std::chrono::sys_days{std::chrono::year{2026} / 10 / 12};
 
-bool happens(Dice& dice, int per_thousand) {
-    return static_cast<int>(dice.below(1000)) < per_thousand;
-}
-
 std::string in_words(const Dialect& dialect) {
     const Does& does = dialect.does;
     const Claims& claims = dialect.claims;
@@ -121,13 +117,13 @@ void World::plan_day() {
         agenda_.after(when, [this] {
             const Instant now = clock_.true_time();
             std::vector<entry::Submission> said{diary_.write(now, {mix_.server.refuses, mix_.server.breaks})};
-            if (happens(dice_, mix_.family.amendments)) {
+            if (dice_.happens(mix_.family.amendments)) {
                 if (auto more = diary_.amend(now, false)) said.push_back(std::move(*more));
             }
-            if (happens(dice_, mix_.family.retractions)) {
+            if (dice_.happens(mix_.family.retractions)) {
                 if (auto more = diary_.amend(now, true)) said.push_back(std::move(*more));
             }
-            if (happens(dice_, mix_.family.repeats)) {
+            if (dice_.happens(mix_.family.repeats)) {
                 if (auto more = diary_.repeat()) said.push_back(std::move(*more));
             }
             hand_in(std::move(said));
@@ -141,13 +137,13 @@ void World::every_hour() {
             site->hour_passes(hub_ && hub_->is_at_work());
         if (!is_healed_) {
             set_disk_faults();
-            if (happens(dice_, mix_.process.kills)) kill_soon();
-            if (hub_ && happens(dice_, mix_.process.stops)) {
+            if (dice_.happens(mix_.process.kills)) kill_soon();
+            if (hub_ && dice_.happens(mix_.process.stops)) {
                 tell("the hub is stopped");
                 hub_->stop_cleanly();
                 end_process(false);
             }
-            if (happens(dice_, mix_.clock.jumps)) {
+            if (dice_.happens(mix_.clock.jumps)) {
                 const std::int64_t most = mix_.clock.by_years ? 24 * 365 * 5 : 6;
                 const auto drawn =
                     static_cast<std::int64_t>(dice_.below(static_cast<std::uint64_t>(2 * most)));
@@ -156,7 +152,7 @@ void World::every_hour() {
             }
         }
         if (is_healed_) release_once();
-        if (hub_ && happens(dice_, mix_.family.impatience)) hub_->request_passes();
+        if (hub_ && dice_.happens(mix_.family.impatience)) hub_->request_passes();
         every_hour();
     });
 }

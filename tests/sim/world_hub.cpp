@@ -5,14 +5,6 @@ namespace nightferry::sim {
 
 using namespace std::chrono_literals;
 
-namespace {
-
-bool happens(Dice& dice, int per_thousand) {
-    return static_cast<int>(dice.below(1000)) < per_thousand;
-}
-
-}  // namespace
-
 void World::boot() {
     if (hub_) return;
     must_end_ = false;
@@ -72,14 +64,14 @@ void World::kill_soon() {
 
 void World::set_disk_faults() {
     Faults faults;
-    if (happens(dice_, mix_.disk.errors)) {
+    if (dice_.happens(mix_.disk.errors)) {
         faults.fail_at = 1 + dice_.below(80);
         tell("a disk call is going to fail");
-    } else if (happens(dice_, mix_.disk.sync_errors)) {
+    } else if (dice_.happens(mix_.disk.sync_errors)) {
         faults.kinds = syncing;
         faults.fail_at = 1 + dice_.below(10);
         tell("a sync is going to fail");
-    } else if (happens(dice_, mix_.disk.full)) {
+    } else if (dice_.happens(mix_.disk.full)) {
         faults.capacity = 0;
         tell("the disk is full");
     }
