@@ -11,30 +11,33 @@ namespace nightferry::logbook {
 
 namespace {
 
-// The errno value behind a failure, 0 when it is not known. SQLite keeps one for the connection, but not of a
-// failed commit; the files know theirs.
-int system_error_of(sqlite3* db) {
+// The errno value behind a failure with this code, 0 when it is not known. SQLite keeps one for the
+// connection, but not of a failed commit and not of a failed read; the files know theirs. A file that could
+// not be opened knows nothing.
+int system_error_of(sqlite3* db, int code) {
+    if ((code & 0xFF) == SQLITE_CANTOPEN) return sqlite3_system_errno(db);
     int number = 0;
     sqlite3_file* log = nullptr;
     sqlite3_file_control(db, "main", SQLITE_FCNTL_JOURNAL_POINTER, &log);
     if (log != nullptr && log->pMethods != nullptr)
         log->pMethods->xFileControl(log, SQLITE_FCNTL_LAST_ERRNO, &number);
     if (number == 0) sqlite3_file_control(db, "main", SQLITE_FCNTL_LAST_ERRNO, &number);
-    return number == 0 ? sqlite3_system_errno(db) : number;
+    return number == 0 && (code & 0xFF) == SQLITE_IOERR ? sqlite3_system_errno(db) : number;
+}
+
+// Whether this finding of quick_check is about a page that could not be read, for want of memory too; it says
+// nothing about what the page holds then. Of pages of long rows it tells no code: they are read once it is
+// clear that the file should have them, so that only the disk can have failed.
+bool says_unread(const std::string& found) {
+    constexpr std::string_view code_follows = "error code=";
+    if (found.find("failed to get page") != std::string::npos) return true;
+    const auto at = found.find(code_follows);
+    if (at == std::string::npos) return false;
+    const int code = std::atoi(found.c_str() + at + code_follows.size()) & 0xFF;
+    return code == SQLITE_IOERR || code == SQLITE_NOMEM;
 }
 
 }  // namespace
-
-Error Trust::error_from(int code, int system) {
-    if (lost_) return *lost_;
-    Error error = error_from_sqlite(code, system);
-    if (leaves_doubt(code, system)) {
-        lost_ = error;
-        // Where no mark can be left, the disk takes nothing more anyway.
-        (void)leave_mark(files_, mark_);
-    }
-    return error;
-}
 
 Statement& Statement::bind(int index, std::int64_t value) {
     bind_failure_ |= sqlite3_bind_int64(statement_.get(), index, value);
@@ -60,7 +63,8 @@ Result<bool> Statement::step() {
     const int code = sqlite3_step(statement_.get());
     if (code == SQLITE_ROW) return true;
     if (code == SQLITE_DONE) return false;
-    return trust_->error_from(sqlite3_extended_errcode(db_), system_error_of(db_));
+    const int failure = sqlite3_extended_errcode(db_);
+    return trust_->error_from(failure, system_error_of(db_, failure));
 }
 
 Result<void> Statement::run() {
@@ -95,7 +99,8 @@ Database::Database(sqlite3* db, const std::filesystem::path& file, Files& files)
       db_(db, Close{std::make_shared<StatementShelf>()}) {}
 
 Error Database::failure() const {
-    return trust_->error_from(sqlite3_extended_errcode(db_.get()), system_error_of(db_.get()));
+    const int code = sqlite3_extended_errcode(db_.get());
+    return trust_->error_from(code, system_error_of(db_.get(), code));
 }
 
 Result<Database> Database::open(const std::filesystem::path& file, Files& files) {
@@ -103,7 +108,8 @@ Result<Database> Database::open(const std::filesystem::path& file, Files& files)
     const int code = sqlite3_open_v2(
         file.c_str(), &raw, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, nullptr);
     Database db(raw, file, files);
-    if (code != SQLITE_OK) return error_from_sqlite(code, sqlite3_system_errno(raw));
+    if (code != SQLITE_OK)
+        return db.trust_->error_from(sqlite3_extended_errcode(raw), sqlite3_system_errno(raw));
     sqlite3_extended_result_codes(raw, 1);
     // Exclusive before WAL: then no shared-memory file exists and no second connection can ever come in,
     // which the WAL-reset fault of SQLite before 3.51.3 needs.
@@ -143,12 +149,7 @@ Result<void> Database::check_pages() {
     if (!row) return row.error();
     const std::string found = check->text(0);
     if (found == "ok") return {};
-    // A page that could not be read comes as a finding like any other, with the code only in its words; it
-    // says nothing about what the page holds.
-    const auto code = found.find("error code=");
-    const bool was_unread =
-        code != std::string::npos && (std::atoi(found.c_str() + code + 11) & 0xFF) == SQLITE_IOERR;
-    return error_from_sqlite(was_unread ? SQLITE_IOERR_READ : SQLITE_CORRUPT, 0);
+    return error_from_sqlite(says_unread(found) ? SQLITE_IOERR_READ : SQLITE_CORRUPT, 0);
 }
 
 Result<void> Database::close_cleanly() {

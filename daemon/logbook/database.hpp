@@ -12,28 +12,12 @@
 #include "daemon/core/result.hpp"
 #include "daemon/logbook/files.hpp"
 #include "daemon/logbook/statement_shelf.hpp"
+#include "daemon/logbook/trust.hpp"
 
 struct sqlite3;
 struct sqlite3_stmt;
 
 namespace nightferry::logbook {
-
-// Whether what SQLite shows is what the disk has. After a failed write or sync nobody knows: the system may
-// forget what it could not write and still show it.
-class Trust {
- public:
-    Trust(const std::filesystem::path& file, Files& files) : mark_(Beside(file).in_doubt), files_(files) {}
-
-    // The error for a failed call. When it leaves doubt, the mark for the next process is left, if the disk
-    // still allows that, and from then on is_lost().
-    Error error_from(int code, int system);
-    const std::optional<Error>& lost() const { return lost_; }
-
- private:
-    std::filesystem::path mark_;
-    Files& files_;
-    std::optional<Error> lost_;
-};
 
 // One prepared statement, bound and stepped. Binding counts from 1 as SQL does, columns from 0.
 class Statement {

@@ -25,6 +25,21 @@ bool is_lack_of_room(int number) {
     return number == ENOSPC || number == EDQUOT;
 }
 
+// Nothing that a person could put right in the settings: the disk, or too much at once.
+bool is_systems_own(int number) {
+    return number == EIO || number == EMFILE || number == ENFILE || number == ENOMEM;
+}
+
+// SQLite calls a page damaged too when the disk did not give it (SQLITE_IOERR_CORRUPTFS); only this tells.
+bool is_failed_read(int number) {
+    return number == EIO || number == ENXIO || number == ERANGE;
+}
+
+Error disk_failed(const std::string& how, int system) {
+    return {Errc::storage, "the logbook's disk failed: " + how +
+                               (system == 0 ? "" : " (" + std::generic_category().message(system) + ")")};
+}
+
 // SQLite reports ENOSPC as SQLITE_FULL by itself, but a used-up quota as a failed write. A write that found
 // no room leaves nothing behind; a sync that found none does.
 bool is_refused_write(int code, int system) {
@@ -42,12 +57,15 @@ Error error_from_sqlite(int code, int system) {
         case SQLITE_LOCKED:
             return held_elsewhere();
         case SQLITE_CORRUPT:
+            if (is_failed_read(system)) return disk_failed("a page could not be read", system);
             return {Errc::corrupt,
                     "the logbook file is damaged; keep a copy of it and restore the last backup"};
         case SQLITE_NOTADB:
             return {Errc::corrupt, "the file in the logbook's place is no logbook; it was left as it is"};
         case SQLITE_CANTOPEN:
             if (system == EROFS) return read_only();
+            if (is_lack_of_room(system)) return no_room();
+            if (is_systems_own(system)) break;
             return {Errc::setup, "the logbook cannot be opened; its folder must exist and be writable"};
         case SQLITE_READONLY:
         case SQLITE_PERM:
@@ -58,8 +76,7 @@ Error error_from_sqlite(int code, int system) {
         default:
             break;
     }
-    return {Errc::storage, "the logbook's disk failed: " + std::string(sqlite3_errstr(code)) +
-                               (system == 0 ? "" : " (" + std::generic_category().message(system) + ")")};
+    return disk_failed(sqlite3_errstr(code), system);
 }
 
 Error error_from_system(int number) {
@@ -73,7 +90,7 @@ Error error_from_system(int number) {
         case ENOTDIR:
             return {Errc::setup, "the logbook cannot be opened; its folder must exist and be writable"};
         default:
-            return {Errc::storage, "the logbook's disk failed: " + std::generic_category().message(number)};
+            return disk_failed(std::generic_category().message(number), 0);
     }
 }
 
@@ -89,6 +106,7 @@ bool leaves_doubt(int code, int system) {
     if ((code & 0xFF) != SQLITE_IOERR || is_refused_write(code, system)) return false;
     switch (code) {
         case SQLITE_IOERR_READ:
+        case SQLITE_IOERR_CORRUPTFS:
         case SQLITE_IOERR_SHORT_READ:
         case SQLITE_IOERR_NOMEM:
         case SQLITE_IOERR_ACCESS:

@@ -5,7 +5,8 @@
 
 namespace nightferry::logbook {
 
-// `code` is an extended result code of SQLite, `system` the errno value behind it or 0.
+// `code` is an extended result code of SQLite, `system` the errno value behind it or 0. Errors that
+// SQLite's own words cannot be trusted for: see Trust.
 Error error_from_sqlite(int code, int system);
 Error error_from_system(int number);
 Error held_elsewhere();

@@ -48,6 +48,7 @@ struct Disk::Handle {
     int lock;
     bool syncs_folder;  // With its first sync, as the system's own layer does for journals it made.
     bool vanishes;      // When it is closed.
+    int last_errno;     // Of the last call on it that failed for another reason than a lack of room.
 };
 
 std::string folder_of(const std::string& path);

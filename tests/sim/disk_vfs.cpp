@@ -20,10 +20,23 @@ struct Vfs {
         return handle->process == handle->disk->process_ && !handle->disk->is_dead_ ? handle : nullptr;
     }
 
+    static int for_reading(int flags) {
+        return (flags & ~(SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE)) | SQLITE_OPEN_READONLY;
+    }
+    // Notes what the system said about this call.
+    static int failed(Handle* handle, int code) {
+        if (handle != nullptr) handle->last_errno = handle->disk->errno_;
+        return code;
+    }
     static int open(sqlite3_vfs* vfs, const char* path, sqlite3_file* file, int flags, int* flags_out) {
         Disk& on = disk(vfs);
         file->pMethods = nullptr;
-        if (on.begin(opening) != Outcome::go) return SQLITE_CANTOPEN;
+        if (on.begin(opening) != Outcome::go) {
+            // Like the system's own, it tries once more for reading only.
+            if ((flags & SQLITE_OPEN_READWRITE) == 0 || on.begin(opening) != Outcome::go)
+                return SQLITE_CANTOPEN;
+            flags = for_reading(flags);
+        }
         auto& names = on.state_->names;
         const std::string name = path == nullptr ? "" : path;
         const bool is_there = names.contains(name);
@@ -32,8 +45,7 @@ struct Vfs {
             on.errno_ = creates ? EROFS : ENOENT;
             return SQLITE_CANTOPEN;
         }
-        if (on.faults_.read_only && (flags & SQLITE_OPEN_READWRITE) != 0)
-            flags = (flags & ~(SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE)) | SQLITE_OPEN_READONLY;
+        if (on.faults_.read_only && (flags & SQLITE_OPEN_READWRITE) != 0) flags = for_reading(flags);
         const int inode = is_there ? names.at(name) : on.make(name);
         constexpr int journals = SQLITE_OPEN_SUPER_JOURNAL | SQLITE_OPEN_MAIN_JOURNAL | SQLITE_OPEN_WAL;
         auto* handle = new (file) Handle{{&methods},
@@ -43,7 +55,8 @@ struct Vfs {
                                          on.process_,
                                          SQLITE_LOCK_NONE,
                                          creates && (flags & journals) != 0,
-                                         (flags & SQLITE_OPEN_DELETEONCLOSE) != 0};
+                                         (flags & SQLITE_OPEN_DELETEONCLOSE) != 0,
+                                         0};
         on.handles_.insert(handle);
         if (flags_out != nullptr) *flags_out = flags;
         return SQLITE_OK;
@@ -98,38 +111,43 @@ struct Vfs {
     }
     static int read(sqlite3_file* file, void* into, int count, sqlite3_int64 offset) {
         Handle* handle = live(file);
-        if (handle == nullptr || handle->disk->begin(reading) != Outcome::go) return SQLITE_IOERR_READ;
+        if (handle == nullptr || handle->disk->begin(reading) != Outcome::go)
+            return failed(handle, SQLITE_IOERR_CORRUPTFS);
         const std::string& bytes = handle->disk->state_->inodes.at(handle->inode).seen;
         const auto from = std::min(bytes.size(), static_cast<std::size_t>(offset));
         const auto length = std::min(bytes.size() - from, static_cast<std::size_t>(count));
         std::memcpy(into, bytes.data() + from, length);
         if (length == static_cast<std::size_t>(count)) return SQLITE_OK;
+        handle->last_errno = 0;
         std::memset(static_cast<char*>(into) + length, 0, static_cast<std::size_t>(count) - length);
         return SQLITE_IOERR_SHORT_READ;
     }
     static int write(sqlite3_file* file, const void* bytes, int count, sqlite3_int64 offset) {
         Handle* handle = live(file);
         if (handle == nullptr) return SQLITE_IOERR_WRITE;
-        const int failed =
+        const int number =
             handle->disk->write(handle->inode, static_cast<const char*>(bytes),
                                 static_cast<std::size_t>(count), static_cast<std::uint64_t>(offset));
-        if (failed == 0) return SQLITE_OK;
-        handle->disk->errno_ = failed;
-        return failed == ENOSPC ? SQLITE_FULL : SQLITE_IOERR_WRITE;
+        if (number == 0) return SQLITE_OK;
+        handle->disk->errno_ = number;
+        if (number != ENOSPC) return failed(handle, SQLITE_IOERR_WRITE);
+        handle->last_errno = 0;
+        return SQLITE_FULL;
     }
     static int truncate(sqlite3_file* file, sqlite3_int64 size) {
         Handle* handle = live(file);
         if (handle == nullptr) return SQLITE_IOERR_TRUNCATE;
-        return handle->disk->cut(handle->inode, static_cast<std::uint64_t>(size)) == 0
-                   ? SQLITE_OK
-                   : SQLITE_IOERR_TRUNCATE;
+        if (handle->disk->cut(handle->inode, static_cast<std::uint64_t>(size)) == 0) return SQLITE_OK;
+        return failed(handle, SQLITE_IOERR_TRUNCATE);
     }
     static int sync(sqlite3_file* file, int) {
         Handle* handle = live(file);
-        if (handle == nullptr || handle->disk->sync_inode(handle->inode) != 0) return SQLITE_IOERR_FSYNC;
+        if (handle == nullptr || handle->disk->sync_inode(handle->inode) != 0)
+            return failed(handle, SQLITE_IOERR_FSYNC);
         if (!handle->syncs_folder) return SQLITE_OK;
         handle->syncs_folder = false;
-        return handle->disk->sync_folder(folder_of(handle->path)) == 0 ? SQLITE_OK : SQLITE_IOERR_DIR_FSYNC;
+        if (handle->disk->sync_folder(folder_of(handle->path)) == 0) return SQLITE_OK;
+        return failed(handle, SQLITE_IOERR_DIR_FSYNC);
     }
     static int size(sqlite3_file* file, sqlite3_int64* size) {
         Handle* handle = live(file);
@@ -174,7 +192,7 @@ struct Vfs {
     static int control(sqlite3_file* file, int what, void* result) {
         Handle* handle = live(file);
         if (handle == nullptr) return SQLITE_NOTFOUND;
-        if (what == SQLITE_FCNTL_LAST_ERRNO) *static_cast<int*>(result) = handle->disk->errno_;
+        if (what == SQLITE_FCNTL_LAST_ERRNO) *static_cast<int*>(result) = handle->last_errno;
         if (what != SQLITE_FCNTL_HAS_MOVED)
             return what == SQLITE_FCNTL_LAST_ERRNO ? SQLITE_OK : SQLITE_NOTFOUND;
         const auto& names = handle->disk->state_->names;

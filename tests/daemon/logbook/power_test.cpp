@@ -30,8 +30,7 @@ void live_through(std::uint64_t n, std::uint64_t seed, const sim::Faults& faults
     home.set_faults(faults);
     const auto lived = home.live(acknowledged);
     home.set_faults({});
-    EXPECT_TRUE(lived || lived.error().code == Errc::storage || lived.error().code == Errc::setup)
-        << lived.error().detail;
+    EXPECT_TRUE(lived || lived.error().code == Errc::storage) << lived.error().detail;
     after(home, dice);
     home.expect_whole(acknowledged);
     // Whoever handed something in and got no answer does so again, and then the lights go out.
