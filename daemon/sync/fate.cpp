@@ -1,9 +1,9 @@
 #include "daemon/sync/fate.hpp"
 
 #include <algorithm>
-#include <array>
 #include <charconv>
 
+#include "daemon/sync/http_date.hpp"
 #include "fhir/exchange/outcome.hpp"
 
 namespace nightferry::sync {
@@ -13,22 +13,6 @@ namespace {
 using namespace std::chrono;
 
 constexpr microseconds longest_wait_asked = hours{1};
-
-// "Sun, 06 Nov 1994 08:49:37 GMT"
-std::optional<Instant> parse_http_date(std::string_view text) {
-    constexpr std::array<std::string_view, 12> months{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                                      "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-    if (text.size() != 29 || !text.ends_with(" GMT")) return std::nullopt;
-    const auto month = std::find(months.begin(), months.end(), text.substr(8, 3));
-    if (month == months.end()) return std::nullopt;
-    const auto number = static_cast<int>(month - months.begin()) + 1;
-    const std::string iso = std::string(text.substr(12, 4)) + (number < 10 ? "-0" : "-") +
-                            std::to_string(number) + "-" + std::string(text.substr(5, 2)) + "T" +
-                            std::string(text.substr(17, 8)) + "Z";
-    const auto written = parse_time(iso);
-    if (!written) return std::nullopt;
-    return Instant{written->local.time_since_epoch()};
-}
 
 std::string reason_phrase(int status) {
     switch (status) {
@@ -137,13 +121,13 @@ std::optional<microseconds> retry_after(const HttpAnswer& answer, Instant now) {
     if (failure == std::errc() && end == text.data() + text.size() && count >= 0) {
         return std::min<microseconds>(seconds{std::min<std::int64_t>(count, 86'400)}, longest_wait_asked);
     }
-    const auto date = parse_http_date(text);
+    const auto date = read_http_date(text, now);
     if (!date) return std::nullopt;
     return std::clamp<microseconds>(*date - now, microseconds{0}, longest_wait_asked);
 }
 
-std::optional<Instant> date_of(const HttpAnswer& answer) {
-    return parse_http_date(header(answer.headers, "Date"));
+std::optional<Instant> date_of(const HttpAnswer& answer, Instant now) {
+    return read_http_date(header(answer.headers, "Date"), now);
 }
 
 std::string words_for(const Reply& reply) {

@@ -39,7 +39,7 @@ std::optional<std::chrono::microseconds> retry_after(const HttpAnswer& answer, I
 
 // When the answer was made by the server's own clock (RFC 9110 section 6.6.1); nothing when absent or
 // unreadable.
-std::optional<Instant> date_of(const HttpAnswer& answer);
+std::optional<Instant> date_of(const HttpAnswer& answer, Instant now);
 
 // One line for people: what happened, with the clinic's own words where it gave any.
 std::string words_for(const Reply& reply);

@@ -127,7 +127,7 @@ void SyncMachine::note_culprit() {
 
 void SyncMachine::note_date(const Reply& reply, Instant now) {
     const auto* answer = std::get_if<HttpAnswer>(&reply);
-    const auto date = answer == nullptr ? std::nullopt : date_of(*answer);
+    const auto date = answer == nullptr ? std::nullopt : date_of(*answer, now);
     if (!date) return;
     // It was written in some second between sending and now, unless a clock is wrong.
     constexpr std::chrono::seconds resolution{1};

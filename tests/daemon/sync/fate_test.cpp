@@ -131,6 +131,10 @@ TEST(RetryAfterTest, HttpDateIsTakenUpToAnHour) {
     EXPECT_EQ(asked("Sun, 06 Nov 1994 08:49:37 GMT", "1994-11-06T08:49:36.250Z"), 750ms);
     EXPECT_EQ(asked("Sun, 06 Nov 1994 08:49:37 GMT", "1994-11-06T06:00:00Z"), 1h);
     EXPECT_EQ(asked("Sun, 06 Nov 1994 08:49:37 GMT", "1994-11-06T08:49:38Z"), 0s) << "it is over";
+    // The two obsolete forms of the same example, which a recipient has to read, too.
+    EXPECT_EQ(asked("Sunday, 06-Nov-94 08:49:37 GMT"), 37s);
+    EXPECT_EQ(asked("Sun Nov  6 08:49:37 1994"), 37s);
+    EXPECT_EQ(asked("Monday, 02-Nov-26 08:00:05 GMT", "2026-11-02T08:00:00Z"), 5s);
     EXPECT_EQ(asked("Fri, 31 Dec 9999 23:59:59 GMT"), 1h);
     EXPECT_EQ(asked("Thu, 01 Jan 1970 00:00:00 GMT"), 0s);
 }
@@ -151,7 +155,8 @@ TEST(RetryAfterTest, WhatCannotBeReadAsksForNothing) {
     for (const char* text :
          {"", "soon", "-5", "+5", "1.5", "12 s", "0x10", "Sun, 06 Nov 1994 08:49:37 CET",
           "Sun, 31 Feb 1994 08:49:37 GMT", "Sun, 06 Nov 1994 25:49:37 GMT", "Sun, 06 nov 1994 08:49:37 GMT",
-          "1994-11-06T08:49:37Z", "xxxxxxxxxxxxxxxxxxxxxxxxx GMT"}) {
+          "Sunday, 06-Nov-1 08:49:37 GMT", "Sun Nov  6 08:49:37", "Sun Nov  x 08:49:37 1994",
+          "Sun Nov 31 08:49:37 1994", "1994-11-06T08:49:37Z", "xxxxxxxxxxxxxxxxxxxxxxxxx GMT"}) {
         EXPECT_FALSE(asked(text).has_value()) << text;
     }
 }
