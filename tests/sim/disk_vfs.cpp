@@ -191,10 +191,12 @@ struct Vfs {
     }
     static int control(sqlite3_file* file, int what, void* result) {
         Handle* handle = live(file);
-        if (handle == nullptr) return SQLITE_NOTFOUND;
-        if (what == SQLITE_FCNTL_LAST_ERRNO) *static_cast<int*>(result) = handle->last_errno;
-        if (what != SQLITE_FCNTL_HAS_MOVED)
-            return what == SQLITE_FCNTL_LAST_ERRNO ? SQLITE_OK : SQLITE_NOTFOUND;
+        if (what == SQLITE_FCNTL_LAST_ERRNO) {
+            // Every call of a process that is dead fails with EIO.
+            *static_cast<int*>(result) = handle == nullptr ? EIO : handle->last_errno;
+            return SQLITE_OK;
+        }
+        if (handle == nullptr || what != SQLITE_FCNTL_HAS_MOVED) return SQLITE_NOTFOUND;
         const auto& names = handle->disk->state_->names;
         const auto named = handle->path == nullptr ? names.end() : names.find(handle->path);
         *static_cast<int*>(result) = named == names.end() || named->second != handle->inode;
