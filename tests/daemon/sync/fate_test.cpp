@@ -14,54 +14,56 @@ using namespace test;
 using testing::HasSubstr;
 using Reached = NoAnswer::Reached;
 
-constexpr std::array purposes{Purpose::create, Purpose::update, Purpose::search};
+constexpr std::array purposes{Purpose::create, Purpose::update, Purpose::search, Purpose::read};
 
 struct Row {
     int status;
     Fate create;
     Fate update;
     Fate search;
+    Fate read;
 };
 
 // Meanings of the numbers: RFC 9110 section 15; 429: RFC 6585; 425: RFC 8470. What servers mean by 404, 409,
 // 410, 412 and 422: https://hl7.org/fhir/R4/http.html#create, #update and #transaction.
 constexpr std::array table{
-    Row{200, Fate::done, Fate::done, Fate::done},  // OK
-    Row{201, Fate::done, Fate::done, Fate::done},  // Created
-    Row{202, Fate::look, Fate::look, Fate::look},  // Accepted, not yet done
-    Row{204, Fate::done, Fate::done, Fate::done},  // No content
-    Row{300, Fate::stop, Fate::stop, Fate::stop},  // The class of redirections is never followed.
-    Row{301, Fate::stop, Fate::stop, Fate::stop},
-    Row{302, Fate::stop, Fate::stop, Fate::stop},
-    Row{304, Fate::stop, Fate::stop, Fate::stop},
-    Row{307, Fate::stop, Fate::stop, Fate::stop},
-    Row{308, Fate::stop, Fate::stop, Fate::stop},
-    Row{400, Fate::refuse, Fate::refuse, Fate::refuse},  // Bad request
-    Row{401, Fate::stop, Fate::stop, Fate::stop},        // Unauthorized
-    Row{407, Fate::stop, Fate::stop, Fate::stop},        // Proxy authentication required
-    Row{421, Fate::stop, Fate::stop, Fate::stop},        // Misdirected request
-    Row{426, Fate::stop, Fate::stop, Fate::stop},        // Upgrade required
-    Row{451, Fate::stop, Fate::stop, Fate::stop},        // Unavailable for legal reasons (RFC 7725)
-    Row{403, Fate::stop, Fate::stop, Fate::stop},        // Forbidden
-    Row{404, Fate::stop, Fate::look, Fate::stop},        // Not found
-    Row{405, Fate::stop, Fate::look, Fate::stop},        // Method not allowed
-    Row{406, Fate::stop, Fate::stop, Fate::stop},        // Not acceptable: the format
-    Row{408, Fate::retry, Fate::retry, Fate::retry},     // Request timeout
-    Row{409, Fate::retry, Fate::look, Fate::retry},      // Conflict
-    Row{410, Fate::refuse, Fate::look, Fate::refuse},    // Gone
-    Row{412, Fate::look, Fate::look, Fate::refuse},      // Precondition failed
-    Row{413, Fate::refuse, Fate::refuse, Fate::refuse},  // Content too large
-    Row{415, Fate::stop, Fate::stop, Fate::stop},        // Unsupported media type
-    Row{418, Fate::refuse, Fate::refuse, Fate::refuse},  // Any other of the class is about what was sent.
-    Row{422, Fate::refuse, Fate::refuse, Fate::refuse},  // Unprocessable content
-    Row{425, Fate::retry, Fate::retry, Fate::retry},     // Too early
-    Row{429, Fate::retry, Fate::retry, Fate::retry},     // Too many requests
-    Row{499, Fate::refuse, Fate::refuse, Fate::refuse},
-    Row{500, Fate::retry, Fate::retry, Fate::retry},  // Internal server error
-    Row{502, Fate::retry, Fate::retry, Fate::retry},  // Bad gateway
-    Row{503, Fate::retry, Fate::retry, Fate::retry},  // Service unavailable
-    Row{504, Fate::retry, Fate::retry, Fate::retry},  // Gateway timeout
-    Row{599, Fate::retry, Fate::retry, Fate::retry},
+    Row{200, Fate::done, Fate::done, Fate::done, Fate::done},  // OK
+    Row{201, Fate::done, Fate::done, Fate::done, Fate::done},  // Created
+    Row{202, Fate::look, Fate::look, Fate::look, Fate::look},  // Accepted, not yet done
+    Row{204, Fate::done, Fate::done, Fate::done, Fate::done},  // No content
+    Row{300, Fate::stop, Fate::stop, Fate::stop, Fate::stop},  // The class of redirections is never followed.
+    Row{301, Fate::stop, Fate::stop, Fate::stop, Fate::stop},
+    Row{302, Fate::stop, Fate::stop, Fate::stop, Fate::stop},
+    Row{304, Fate::stop, Fate::stop, Fate::stop, Fate::stop},
+    Row{307, Fate::stop, Fate::stop, Fate::stop, Fate::stop},
+    Row{308, Fate::stop, Fate::stop, Fate::stop, Fate::stop},
+    Row{400, Fate::refuse, Fate::refuse, Fate::refuse, Fate::refuse},  // Bad request
+    Row{401, Fate::stop, Fate::stop, Fate::stop, Fate::stop},          // Unauthorized
+    Row{407, Fate::stop, Fate::stop, Fate::stop, Fate::stop},          // Proxy authentication required
+    Row{421, Fate::stop, Fate::stop, Fate::stop, Fate::stop},          // Misdirected request
+    Row{426, Fate::stop, Fate::stop, Fate::stop, Fate::stop},          // Upgrade required
+    Row{451, Fate::stop, Fate::stop, Fate::stop, Fate::stop},      // Unavailable for legal reasons (RFC 7725)
+    Row{403, Fate::stop, Fate::stop, Fate::stop, Fate::stop},      // Forbidden
+    Row{404, Fate::stop, Fate::look, Fate::stop, Fate::look},      // Not found
+    Row{405, Fate::stop, Fate::look, Fate::stop, Fate::refuse},    // Method not allowed
+    Row{406, Fate::stop, Fate::stop, Fate::stop, Fate::stop},      // Not acceptable: the format
+    Row{408, Fate::retry, Fate::retry, Fate::retry, Fate::retry},  // Request timeout
+    Row{409, Fate::retry, Fate::look, Fate::retry, Fate::retry},   // Conflict
+    Row{410, Fate::refuse, Fate::look, Fate::refuse, Fate::look},  // Gone
+    Row{412, Fate::look, Fate::look, Fate::refuse, Fate::refuse},  // Precondition failed
+    Row{413, Fate::refuse, Fate::refuse, Fate::refuse, Fate::refuse},  // Content too large
+    Row{415, Fate::stop, Fate::stop, Fate::stop, Fate::stop},          // Unsupported media type
+    Row{418, Fate::refuse, Fate::refuse, Fate::refuse,
+        Fate::refuse},  // Any other of the class is about what was sent.
+    Row{422, Fate::refuse, Fate::refuse, Fate::refuse, Fate::refuse},  // Unprocessable content
+    Row{425, Fate::retry, Fate::retry, Fate::retry, Fate::retry},      // Too early
+    Row{429, Fate::retry, Fate::retry, Fate::retry, Fate::retry},      // Too many requests
+    Row{499, Fate::refuse, Fate::refuse, Fate::refuse, Fate::refuse},
+    Row{500, Fate::retry, Fate::retry, Fate::retry, Fate::retry},  // Internal server error
+    Row{502, Fate::retry, Fate::retry, Fate::retry, Fate::retry},  // Bad gateway
+    Row{503, Fate::retry, Fate::retry, Fate::retry, Fate::retry},  // Service unavailable
+    Row{504, Fate::retry, Fate::retry, Fate::retry, Fate::retry},  // Gateway timeout
+    Row{599, Fate::retry, Fate::retry, Fate::retry, Fate::retry},
 };
 
 TEST(FateTest, EveryStatusOfTheTableMeansWhatItSays) {
@@ -69,6 +71,7 @@ TEST(FateTest, EveryStatusOfTheTableMeansWhatItSays) {
         EXPECT_EQ(fate_of_status(row.status, Purpose::create), row.create) << row.status;
         EXPECT_EQ(fate_of_status(row.status, Purpose::update), row.update) << row.status;
         EXPECT_EQ(fate_of_status(row.status, Purpose::search), row.search) << row.status;
+        EXPECT_EQ(fate_of_status(row.status, Purpose::read), row.read) << row.status;
     }
 }
 
@@ -106,10 +109,16 @@ TEST(FateTest, ClinicMayHaveActedUnlessItSaysOtherwise) {
     EXPECT_TRUE(may_have_acted(NoAnswer{Reached::perhaps, ""}));
     EXPECT_FALSE(may_have_acted(NoAnswer{Reached::no, ""}));
     EXPECT_FALSE(may_have_acted(NoAnswer{Reached::untrusted, ""}));
-    for (const int status : {200, 202, 408, 409, 500, 502, 503, 504})
+    // Who gives up waiting (408) or finds a conflict (409) may have begun.
+    for (const int status : {200, 202, 301, 408, 409, 500, 502, 503, 504})
         EXPECT_TRUE(may_have_acted(HttpAnswer{status, {}, ""})) << status;
-    for (const int status : {400, 401, 412, 422, 425, 429})
+    for (const int status : {400, 401, 403, 404, 405, 410, 412, 413, 422, 425, 429})
         EXPECT_FALSE(may_have_acted(HttpAnswer{status, {}, ""})) << status;
+}
+
+TEST(FateTest, OnlyThreeStatusesMeanThatThisKindOfRequestIsNotOffered) {
+    for (int status = 100; status <= 599; ++status)
+        EXPECT_EQ(means_not_offered(status), status == 404 || status == 405 || status == 501) << status;
 }
 
 std::optional<std::chrono::microseconds> asked(const std::string& value,
@@ -158,6 +167,25 @@ TEST(RetryAfterTest, WhatCannotBeReadAsksForNothing) {
           "Sunday, 06-Nov-1 08:49:37 GMT", "Sun Nov  6 08:49:37", "Sun Nov  x 08:49:37 1994",
           "Sun Nov 31 08:49:37 1994", "1994-11-06T08:49:37Z", "xxxxxxxxxxxxxxxxxxxxxxxxx GMT"}) {
         EXPECT_FALSE(asked(text).has_value()) << text;
+    }
+}
+
+TEST(DateOfTest, AnswerSaysWhenItWasMade) {
+    // The example of RFC 9110 section 5.6.7; names of fields compare without case (section 5.1).
+    for (const char* name : {"Date", "date"}) {
+        EXPECT_EQ(date_of({200, {{name, "Sun, 06 Nov 1994 08:49:37 GMT"}}, ""}, test_now()),
+                  instant("1994-11-06T08:49:37Z"))
+            << name;
+    }
+    EXPECT_EQ(date_of({503, {{"Date", "Tue, 29 Feb 2028 23:59:59 GMT"}}, ""}, test_now()),
+              instant("2028-02-29T23:59:59Z"));
+}
+
+TEST(DateOfTest, AnswerWithoutADateThatCanBeReadSaysNothing) {
+    EXPECT_FALSE(date_of({200, {}, ""}, test_now()).has_value());
+    for (const char* text : {"", "now", "120", "Sun, 30 Feb 2026 08:49:37 GMT",
+                             "Sun, 06 Nov 1994 08:49:37 CET", "1994-11-06T08:49:37Z"}) {
+        EXPECT_FALSE(date_of({200, {{"Date", text}}, ""}, test_now()).has_value()) << text;
     }
 }
 
