@@ -17,17 +17,6 @@ using testing::SizeIs;
 using testing::StartsWith;
 using Reached = NoAnswer::Reached;
 
-std::vector<logbook::Parcel> weights(int count) {
-    std::vector<logbook::Parcel> parcels;
-    for (int i = 0; i < count; ++i)
-        parcels.push_back(parcel(a_weight("w" + std::to_string(i))));
-    return parcels;
-}
-
-bool carries(const HttpRequest& request, const std::string& label) {
-    return request.body.find(id_of(label).to_string()) != std::string::npos;
-}
-
 // Answers all but transactions that carry one entry, which it refuses.
 Script::World refusing(Clinic& clinic, const std::string& label, int status = 422) {
     return [&clinic, label, status](const HttpRequest& request) -> Reply {
@@ -624,7 +613,7 @@ TEST(SyncMachineTest, ClinicThatContradictsItselfIsNotAskedForEver) {
     EXPECT_LE(script.requests.size(), 8u);
 }
 
-TEST(SyncMachineTest, EntryRefusedInsideAnAnswerIsSetAsideAloneWithItsWords) {
+TEST(SyncMachineTest, EntryRefusedInsideAnAnswerIsTriedAloneAndThenSetAsideWithItsWords) {
     Script script;
     script.send_first(weights(2));
     const std::string good = taken("Observation/n1/_history/1");

@@ -57,6 +57,17 @@ inline std::vector<std::string> told(const sync::Settle& settle) {
     return all;
 }
 
+inline std::vector<logbook::Parcel> weights(int count) {
+    std::vector<logbook::Parcel> parcels;
+    for (int i = 0; i < count; ++i)
+        parcels.push_back(parcel(a_weight("w" + std::to_string(i))));
+    return parcels;
+}
+
+inline bool carries(const HttpRequest& request, const std::string& label) {
+    return request.body.find(id_of(label).to_string()) != std::string::npos;
+}
+
 // One entry of a transaction that was sent.
 struct SentEntry {
     std::string method;
@@ -108,8 +119,9 @@ class Script {
         feed(sync::PassRequested{by_a_person, until});
     }
     std::size_t takes() { return wanted<sync::Take>("take").order.limit; }
+    sync::Take take() { return wanted<sync::Take>("take"); }
     std::vector<std::string> leaves_out() { return wanted<sync::Take>("take").order.without; }
-    std::size_t recalls() { return wanted<sync::Recall>("recall").limit; }
+    sync::Recall recall() { return wanted<sync::Recall>("recall"); }
     void give_back(std::vector<logbook::Parcel> parcels) { feed(sync::Recalled{std::move(parcels)}); }
     void give(std::vector<logbook::Parcel> parcels) { feed(sync::Taken{std::move(parcels)}); }
     HttpRequest sends() { return wanted<sync::Send>("send").request; }
@@ -127,6 +139,10 @@ class Script {
     void ring() {
         now += waits();
         feed(sync::Rang{});
+    }
+    template <class T>
+    bool wants() const {
+        return std::holds_alternative<T>(action_);
     }
     bool rests() const { return std::holds_alternative<sync::Rest>(action_) && machine_.is_resting(); }
 
@@ -152,6 +168,7 @@ class Script {
                 const sync::Settle settle = settles();
                 last_state = settle.state;
                 for (const logbook::Settlement& one : settle.settlements) {
+                    settled_words[one.id] = one.words;
                     EXPECT_TRUE(fates.emplace(one.id, told(one)).second) << "settled twice";
                 }
             } else {
@@ -168,6 +185,7 @@ class Script {
     std::vector<HttpRequest> requests;
     std::vector<std::size_t> limits;
     std::map<EntryId, std::string> fates;
+    std::map<EntryId, std::string> settled_words;
     logbook::ClinicState last_state;
 
  private:
