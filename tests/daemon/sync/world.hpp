@@ -84,9 +84,11 @@ struct NorthOutbox final : sync::OutboxPort {
     NorthOutbox(OpenLogbook& logbook, SetClock& now) : log(logbook), clock(now) {}
     Result<std::vector<logbook::Parcel>> take(const logbook::TakeOrder& order, bool) override {
         if (take_fails) return Error{Errc::storage, "the disk failed"};
+        if (take_has_no_room) return Error{Errc::disk_full, "no room"};
         return log.outbox().take("north", order, clock.now());
     }
     Result<std::vector<logbook::Parcel>> recall(std::int64_t below, std::size_t limit) override {
+        if (recall_has_no_room) return Error{Errc::disk_full, "no room"};
         return log.outbox().recall("north", below, limit);
     }
     Result<void> settle(std::span<const logbook::Settlement> settlements,
@@ -99,11 +101,25 @@ struct NorthOutbox final : sync::OutboxPort {
     OpenLogbook& log;
     SetClock& clock;
     bool take_fails = false;
+    bool take_has_no_room = false;
+    bool recall_has_no_room = false;
     bool settle_fails = false;
 };
 
 struct QuickDisk {
     QuickDisk() { skip_disk_syncs(); }
+};
+
+// Draws these, as far as the bounds allow, and then the largest number every time.
+struct ChosenDraws final : Random {
+    std::deque<std::uint64_t> next;
+    std::uint64_t below(std::uint64_t bound) override {
+        const std::uint64_t largest = bound == 0 ? 0 : bound - 1;
+        if (next.empty()) return largest;
+        const std::uint64_t drawn = next.front();
+        next.pop_front();
+        return std::min(drawn, largest);
+    }
 };
 
 class World {
@@ -122,6 +138,7 @@ class World {
     Line line{clinic};
     NorthOutbox outbox{log, clock};
     std::vector<Error> failures;
+    std::deque<std::uint64_t>& draws = random_.next;
     std::vector<sync::PatientToFind> patients;  // When there are any, nobody is known by reference.
 
     // A daemon that starts with what the logbook remembers.
@@ -178,7 +195,7 @@ class World {
 
  private:
     sync::Policy policy_;
-    LargestDraw random_;
+    ChosenDraws random_;
     std::optional<sync::SyncLoop> loop_;
 };
 
