@@ -2,6 +2,7 @@
 #include "daemon/upkeep/upkeep.hpp"
 
 #include "daemon/logbook/outbox.hpp"
+#include "daemon/service/clinic_outbox.hpp"
 #include "tests/daemon/care/fortnight.hpp"
 
 namespace nightferry::upkeep {
@@ -32,8 +33,8 @@ std::vector<care::Plan> fortnight_plan() {
 
 class UpkeepTest : public testing::Test {
  protected:
-    // Hands in every revision of the demo that was written down by then, and catches up.
-    void live_until(std::string_view text) {
+    // Hands in every revision of the demo that was written down by then.
+    void hand_in_until(std::string_view text) {
         clock_.set(text);
         std::vector<logbook::Arrival> arrivals;
         for (const care::Revisions& revisions : entries_) {
@@ -43,6 +44,10 @@ class UpkeepTest : public testing::Test {
             }
         }
         ASSERT_TRUE(book_.accept(arrivals, clock_.now()));
+    }
+    // The same, and catches up as in a pass.
+    void live_until(std::string_view text) {
+        hand_in_until(text);
         catch_up();
     }
     void catch_up() { ASSERT_TRUE(upkeep_.catch_up(Upkeep::Summaries::made)); }
@@ -207,6 +212,73 @@ TEST_F(UpkeepTest, NextChangeIsALateLimitOrMidnight) {
     clock_.set("2026-10-13T23:30Z");
     catch_up();
     EXPECT_EQ(upkeep_.next_change(), instant("2026-10-14T01:00:01Z"));
+}
+
+TEST_F(UpkeepTest, WithoutAPassThereAreFlagsAndNoSummaries) {
+    hand_in_until("2026-10-17T19:30Z");
+    ASSERT_TRUE(upkeep_.catch_up());
+    EXPECT_EQ(became_of("possible_double"), "raised");
+    EXPECT_TRUE(day("2026-10-12").empty());
+    catch_up();
+    EXPECT_EQ(day("2026-10-12").size(), 1U) << "the next pass makes them, though nothing was added since";
+}
+
+TEST_F(UpkeepTest, NothingIsMadeWhileTheClockIsInDoubt) {
+    hand_in_until("2026-10-17T19:30Z");
+    upkeep_.doubt_clock("north", true);
+    catch_up();
+    EXPECT_TRUE(upkeep_.is_clock_in_doubt());
+    EXPECT_TRUE(day("2026-10-12").empty());
+    EXPECT_EQ(became_of("possible_double"), "");
+    EXPECT_EQ(upkeep_.next_change(), instant("2026-10-17T19:45Z")) << "it looks again";
+}
+
+TEST_F(UpkeepTest, WhatWasLeftIsMadeOnceTheClockIsTrusted) {
+    hand_in_until("2026-10-17T19:30Z");
+    upkeep_.doubt_clock("north", true);
+    catch_up();
+    upkeep_.doubt_clock("north", false);
+    catch_up();
+    EXPECT_FALSE(upkeep_.is_clock_in_doubt());
+    EXPECT_EQ(day("2026-10-12").size(), 1U);
+    EXPECT_EQ(became_of("possible_double"), "raised");
+}
+
+TEST_F(UpkeepTest, OneClinicThatAgreesDoesNotOverruleAnother) {
+    hand_in_until("2026-10-13T12:00Z");
+    upkeep_.doubt_clock("north", true);
+    upkeep_.doubt_clock("south", false);
+    catch_up();
+    EXPECT_TRUE(day("2026-10-12").empty());
+}
+
+// A clock that was years ahead would have closed days that are not over.
+TEST_F(UpkeepTest, WrongClockClosesNoDay) {
+    hand_in_until("2026-10-12T20:00Z");
+    clock_.set("2029-01-01T00:00Z");
+    upkeep_.doubt_clock("north", true);
+    catch_up();
+    clock_.set("2026-10-12T20:05Z");
+    upkeep_.doubt_clock("north", false);
+    catch_up();
+    EXPECT_TRUE(day("2026-10-12").empty());
+    live_until("2026-10-12T23:00:01Z");
+    EXPECT_EQ(day("2026-10-12").size(), 1U);
+}
+
+TEST_F(UpkeepTest, ClinicTakesSummariesWithWhatTheyCountUnlessItDoubtsTheClock) {
+    hand_in_until("2026-10-13T12:00Z");
+    logbook::Outbox outbox(*db_);
+    service::ClinicOutbox nowhere(outbox, upkeep_, "nowhere", clock_);
+    const auto summaries_taken = [&](bool clock_in_doubt) {
+        const auto parcels = nowhere.take({.limit = 100}, clock_in_doubt).value();
+        EXPECT_TRUE(clock_in_doubt == false || !parcels.empty()) << "entries go out all the same";
+        return std::ranges::count_if(parcels, [](const logbook::Parcel& one) {
+            return one.wanted.content.kind() == entry::Kind::summary;
+        });
+    };
+    EXPECT_EQ(summaries_taken(true), 0);
+    EXPECT_EQ(summaries_taken(false), 1);
 }
 
 TEST_F(UpkeepTest, HubWithoutARegimenComputesNothing) {
