@@ -191,6 +191,47 @@ TEST(OpeningTest, LogbookOfVersion1IsTakenOverWithEverythingInIt) {
     EXPECT_EQ(raw_sql(copy, "SELECT count(*) FROM deliveries"), "4");
 }
 
+TEST(OpeningTest, LogbookOfVersion3HasItsReceiptsNumberedInTheOrderOfTheirTime) {
+    TemporaryFolder folder;
+    const std::filesystem::path file = file_in(folder.path());
+    raw_sql(file, source_file("tests/daemon/logbook/version_3.sql"));
+    struct Answer {
+        const char* clinic;
+        const char* label;
+        int received;
+    };
+    for (const char* label : {"w1", "w2", "w3"}) {
+        const std::string id = "'" + id_of(label).to_string() + "'";
+        raw_sql(file, "INSERT INTO entries VALUES (" + id + ", 'weight', 'juniper', 1, 1, 0);" +
+                          "INSERT INTO revisions VALUES (" + id + ", 1, 2, 'inbox', '" +
+                          entry::to_body(a_weight(label)) + "');");
+    }
+    for (const Answer& answer :
+         {Answer{"north", "w1", 30}, {"north", "w2", 10}, {"north", "w3", 20}, {"south", "w1", 15}}) {
+        const std::string way =
+            "('" + std::string(answer.clinic) + "', '" + id_of(answer.label).to_string() + "', ";
+        raw_sql(file, "INSERT INTO deliveries VALUES " + way + "1, 1, 'confirmed', 1, 0, '', 4);" +
+                          "INSERT INTO receipts VALUES " + way + "1, 'Observation', 'o1', '7', 201, " +
+                          std::to_string(answer.received) + ")");
+    }
+    const auto db = open(file, test_now());
+    ASSERT_TRUE(db.has_value()) << db.error().detail;
+    Outbox outbox(**db);
+    std::vector<std::string> order;
+    for (const Parcel& parcel : outbox.recall("north", 100, 10).value()) {
+        EXPECT_EQ(parcel.receipt->written_after, parcel.receipt->number - 1);
+        EXPECT_FALSE(parcel.lost);
+        for (const char* label : {"w1", "w2", "w3"}) {
+            if (parcel.id == id_of(label))
+                order.push_back(label + (" " + std::to_string(parcel.receipt->number)));
+        }
+    }
+    EXPECT_THAT(order, testing::ElementsAre("w1 3", "w3 2", "w2 1"));
+    EXPECT_EQ(outbox.recall("south", 100, 10).value().at(0).receipt->number, 1);
+    EXPECT_EQ(outbox.state("north").value().skew, std::chrono::microseconds{0});
+    EXPECT_EQ(raw_sql(file.string() + ".before-v4", "PRAGMA user_version"), "3");
+}
+
 TEST(OpeningTest, WhatWasUnderWayWaitsAgainWithItsOutcomeUnknown) {
     OpenLogbook log;
     for (const char* label : {"sent", "arrived", "waits"})

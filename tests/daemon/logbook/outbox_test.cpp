@@ -353,7 +353,8 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
                             instant("2026-10-12T02:01Z"),
                             17,
                             2,
-                            "HTTP 503 unavailable"};
+                            "HTTP 503 unavailable",
+                            std::chrono::minutes{-7}};
     ASSERT_TRUE(log.outbox().settle("north", {}, state, test_now()).has_value());
     log.reopen();
     const ClinicState kept = log.outbox().state("north").value();
@@ -364,6 +365,7 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
     EXPECT_EQ(kept.pass_confirmed, state.pass_confirmed);
     EXPECT_EQ(kept.pass_set_aside, state.pass_set_aside);
     EXPECT_EQ(kept.words, state.words);
+    EXPECT_EQ(kept.skew, state.skew);
     EXPECT_EQ(log.outbox().state("south").value().failures, 0);
 }
 
