@@ -218,6 +218,12 @@ TEST(LoadSettingsTest, WindowsMayRunPastMidnight) {
     EXPECT_EQ(window("1:00-5:30"), std::pair(60L, 5 * 60L + 30));
 }
 
+TEST(LoadSettingsTest, SendingAsItHappensIsForClinicsThatWantIt) {
+    EXPECT_FALSE(clinic_with(url_line).as_it_happens);
+    EXPECT_FALSE(clinic_with(url_line + "as_it_happens = \"no\"").as_it_happens);
+    EXPECT_TRUE(clinic_with(url_line + "as_it_happens = \"yes\"").as_it_happens);
+}
+
 TEST(LoadSettingsTest, StrengthsAreInMilligramsOrInternationalUnits) {
     const auto strength = [](const std::string& text) {
         const Settings settings =
