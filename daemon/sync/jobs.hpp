@@ -33,6 +33,7 @@ struct Load {
     int lookups = 0;           // How often this parcel was looked up in this pass.
     // Why a bundle with nothing but this in it was refused; it is then tried by itself.
     std::string refusal;
+    bool is_alone = false;  // The next write of it is a request of its own.
     // Sent in its bundle without its Provenance, after that was refused and it could not be tried alone.
     bool is_bare = false;
     bool tried_in_a_batch = false;  // After the same.
@@ -86,7 +87,8 @@ struct Holding {
         not_ours,    // The search found resources, but none bears the identifier.
         several,     // More than one resource bears the identifier.
         hidden,      // It counts more resources than it shows.
-        unreadable,  // The answer is no search result.
+        unreadable,  // The answer is no search result, or no resource.
+        forbidden,   // The clinic does not let it be asked for.
     };
     Kind kind = Kind::unreadable;
     std::optional<fhir::exchange::Location> location;
@@ -126,6 +128,8 @@ class JobBuilder {
     Holding read(const LookupJob& job, const HttpAnswer& answer) const;
     Holding read(const ReadJob& job, const HttpAnswer& answer) const;
 
+    // How a load is created in its next write.
+    Creating creating_of(const Load& load) const { return load.creating.value_or(manner_.creating); }
     // What the whole request is about, for the meaning of its status.
     static Purpose purpose(const Job& job);
 
@@ -146,7 +150,6 @@ class JobBuilder {
     void put_provenance(fhir::json::Value& into, const Load& load) const;
     mapping::Links links_for(const Load& load, const WriteJob& job) const;
     std::string dose_reference(const Load& load, const WriteJob& job) const;
-    Creating creating_of(const Load& load) const { return load.creating.value_or(manner_.creating); }
     static fhir::exchange::Location place_to_read(const Load& load);
     bool with_provenance(const WriteJob& job) const;
     bool holds(const fhir::json::Value& theirs, const entry::Version& version) const;

@@ -146,6 +146,7 @@ class SyncMachine {
     // machine_writes.cpp: what the answers to writes mean.
     Action on_reply(const Reply& reply, Instant now);
     bool is_about_one_entry(const Job& job) const;
+    bool is_about_the_bundle(const WriteJob& job, const HttpAnswer& answer) const;
     Action on_write_reply(WriteJob& job, const HttpAnswer& answer, Instant now);
     Action on_bundle_refused(WriteJob& job, const HttpAnswer& answer, Fate fate, Instant now);
     Action on_single_refused(Load& load, const HttpAnswer& answer, Instant now);
@@ -169,7 +170,7 @@ class SyncMachine {
     void on_gone(Load& load);
     // Tries by itself what was refused in a bundle, or without its condition what was refused with it.
     void try_alone(Load load);
-    bool try_after_a_look(Load& load);
+    bool try_after_a_look(Load& load, bool singles_not_offered);
     bool try_in_another_bundle(Load& load);
 
     // machine_check.cpp: reading back what was confirmed.
@@ -190,6 +191,7 @@ class SyncMachine {
 
     std::optional<Instant> statement_read_;  // When the server last said what it can do.
     bool statement_known_ = false;           // It said something that could be read.
+    Carrier claimed_ = Carrier::single;      // Of which the statement says that it is offered.
     int statement_failures_ = 0;             // In a row.
     std::size_t next_patient_ = 0;
     std::vector<std::string> left_out_;  // Persons whose patient was not found, and for each why.

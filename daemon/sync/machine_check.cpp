@@ -47,7 +47,7 @@ Action SyncMachine::on_check(Load& load, const Holding& holding, Instant now) {
         default:
             reached(Mark::read_back_without_answer);
             // Some clinics take what they are given and cannot be asked.
-            if (!read_back_.note_no_answer(receipt.number)) {
+            if (!read_back_.note_no_answer(receipt.number, holding.kind == Holding::Kind::forbidden)) {
                 return retry_later(
                     NoAnswer{NoAnswer::Reached::no, "the clinic's answer about what it holds cannot be read"},
                     now);

@@ -29,6 +29,7 @@ Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     if (is_away) return retry_later(reply, now);
     builder_.manner() = Manner{};
     statement_known_ = false;
+    claimed_ = Carrier::single;
     const auto document = fhir::json::read(answer->body);
     const auto statement = answer->status == 200 && document
                                ? fhir::resource::read_capability_statement(document->root())
@@ -37,6 +38,7 @@ Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     if (statement) {
         builder_.manner() = manner_for(*statement);
         statement_known_ = true;
+        claimed_ = builder_.manner().carrier;
     }
     return go_on(now);
 }

@@ -17,6 +17,7 @@ constexpr char contradiction[] =
 
 void SyncMachine::try_alone(Load load) {
     reached(Mark::alone_after_refusal);
+    load.is_alone = true;
     // A bundle that was refused may have left something behind all the same.
     const Creating creating = load.creating.value_or(builder_.manner().creating);
     if (!load.replace && creating == Creating::after_a_look) return look(std::move(load));
@@ -39,12 +40,13 @@ bool SyncMachine::try_in_another_bundle(Load& load) {
     return true;
 }
 
-bool SyncMachine::try_after_a_look(Load& load) {
+bool SyncMachine::try_after_a_look(Load& load, bool singles_not_offered) {
     Manner& manner = builder_.manner();
     const bool can = !load.replace && !load.creating && manner.creating != Creating::after_a_look;
     if (!can || !manner.searches) return false;
     reached(Mark::tried_without_condition);
     load.creating = Creating::after_a_look;
+    if (singles_not_offered) load.is_alone = false;
     look(std::move(load));
     return true;
 }
@@ -104,7 +106,9 @@ Action SyncMachine::on_read_reply(ReadJob& job, const HttpAnswer& answer, Instan
     Load& load = job.load;
     const Fate fate = fate_of_status(answer.status, Purpose::read);
     const bool answered = fate == Fate::done || fate == Fate::look;
-    const Holding holding = answered ? builder_.read(job, answer) : Holding{};
+    Holding holding = answered ? builder_.read(job, answer) : Holding{};
+    if (answer.status == 403 || (!answered && means_not_offered(answer.status)))
+        holding.kind = Holding::Kind::forbidden;
     const bool is_gone = holding.kind == Holding::Kind::absent || holding.kind == Holding::Kind::deleted;
     if (job.is_check && is_gone && builder_.manner().searches) {
         // Perhaps it has another id by now, or the one in the receipt never was its own.
@@ -127,7 +131,7 @@ Action SyncMachine::on_read_reply(ReadJob& job, const HttpAnswer& answer, Instan
 
 Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) {
     const Manner& manner = builder_.manner();
-    const Carrier carrier = load.refusal.empty() ? manner.carrier : Carrier::single;
+    const Carrier carrier = load.is_alone ? Carrier::single : manner.carrier;
     switch (holding.kind) {
         case Holding::Kind::absent:
             if (load.parcel.receipt && !load.parcel.lost &&
@@ -182,6 +186,7 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
                       "the clinic counts more resources with this entry's identifier than it shows; somebody "
                       "there has to look");
             break;
+        case Holding::Kind::forbidden:
         case Holding::Kind::unreadable:
             jobs_.push_front(LookupJob{std::move(load)});
             return retry_later(
@@ -201,7 +206,7 @@ void SyncMachine::write_what_is_not_there(Load load) {
         creating_before_ = manner.creating;
         manner.creating = *load.creating;
     }
-    const Carrier carrier = load.refusal.empty() ? manner.carrier : Carrier::single;
+    const Carrier carrier = load.is_alone ? Carrier::single : manner.carrier;
     jobs_.push_front(WriteJob{{std::move(load)}, carrier});
 }
 

@@ -63,11 +63,18 @@ bool SyncMachine::is_about_one_entry(const Job& job) const {
     return write != nullptr && (state_.pass_confirmed > 0 || !write->loads.front().refusal.empty());
 }
 
+// Rather than about an entry in it. Where nothing is known of a server, its words about an entry count as
+// such; and a batch that is tried for one entry only teaches nothing about the others.
+bool SyncMachine::is_about_the_bundle(const WriteJob& job, const HttpAnswer& answer) const {
+    if (!means_not_offered(answer.status) || job.loads.front().tried_in_a_batch) return false;
+    return builder_.manner().is_claimed || !fhir::exchange::is_outcome(answer.body);
+}
+
 Action SyncMachine::on_write_reply(WriteJob& job, const HttpAnswer& answer, Instant now) {
     const Fate fate = fate_of_status(answer.status, JobBuilder::purpose(job));
     if (answer.status == 202) return on_taken_in_only(job, answer, now);
     if (job.carrier != Carrier::single) {
-        if (means_not_offered(answer.status) && fate == Fate::stop) return on_not_offered(job, now);
+        if (fate == Fate::stop && is_about_the_bundle(job, answer)) return on_not_offered(job, now);
         if (fate == Fate::stop) return on_bundle_refused(job, answer, Fate::refuse, now);
         if (fate != Fate::done) return on_bundle_refused(job, answer, fate, now);
     } else if (fate == Fate::stop || fate == Fate::refuse) {
@@ -171,6 +178,7 @@ Action SyncMachine::on_bundle_refused(WriteJob& job, const HttpAnswer& answer, F
         const bool alone = job.loads.size() == 1;
         for (Load& load : job.loads) {
             if (alone) load.refusal = words_for(Reply{answer});
+            load.is_alone = alone;
             look(std::move(load));
         }
     } else if (job.loads.size() > 1) {
@@ -184,9 +192,11 @@ Action SyncMachine::on_bundle_refused(WriteJob& job, const HttpAnswer& answer, F
         try_alone(std::move(job.loads.front()));
     } else {
         // What an update means by that, a server that takes no bundles means as well.
-        if (means_not_offered(answer.status)) job.loads.front().refusal = words_for(Reply{answer});
+        Load& load = job.loads.front();
+        load.is_alone = load.is_alone || means_not_offered(answer.status);
+        if (load.is_alone) load.refusal = words_for(Reply{answer});
         reached(Mark::version_moved_on);
-        look(std::move(job.loads.front()));
+        look(std::move(load));
     }
     return next_job(now);
 }
@@ -194,8 +204,16 @@ Action SyncMachine::on_bundle_refused(WriteJob& job, const HttpAnswer& answer, F
 Action SyncMachine::on_single_refused(Load& load, const HttpAnswer& answer, Instant now) {
     const bool not_offered = means_not_offered(answer.status) || answer.status == 403;
     const bool is_second_try = !load.refusal.empty();
-    // Some servers say of a condition that they do not offer it.
-    if (answer.status == 501 && statement_known_ && try_after_a_look(load)) return next_job(now);
+    // Some servers say of a condition, or of an id of ours, that they do not offer it.
+    const bool may_mean_the_id = not_offered && builder_.creating_of(load) == Creating::under_our_id;
+    if ((answer.status == 501 || may_mean_the_id) && statement_known_ && try_after_a_look(load, false))
+        return next_job(now);
+    if (!is_second_try && not_offered && builder_.manner().carrier != claimed_) {
+        // What is said to be offered was refused for a while, then, and not for good; or something else is.
+        builder_.manner().carrier = Carrier::transaction;
+        jobs_.push_front(WriteJob{{std::move(load)}, Carrier::single});
+        return retry_later(Reply{answer}, now);
+    }
     if (!is_second_try && not_offered && (!statement_known_ || ++not_offered_in_a_row_ > not_offered_max)) {
         // Not this entry but the address, or all that it leads to.
         reached(Mark::nothing_offered);
@@ -205,7 +223,7 @@ Action SyncMachine::on_single_refused(Load& load, const HttpAnswer& answer, Inst
     if (creating_before_) builder_.manner().creating = *std::exchange(creating_before_, std::nullopt);
     if (load.refusal.empty()) load.refusal = words_for(Reply{answer});
     if (is_second_try && not_offered && try_in_another_bundle(load)) return next_job(now);
-    if (try_after_a_look(load)) return next_job(now);
+    if (try_after_a_look(load, not_offered)) return next_job(now);
     // Where single requests are not offered at all, the bundle's refusal is the one that counts.
     set_aside(load.parcel, is_second_try && not_offered ? load.refusal : words_for(Reply{answer}));
     if (!not_offered) note_progress();
@@ -219,12 +237,14 @@ Action SyncMachine::on_provenance_reply(ProvenanceJob& job, const HttpAnswer& an
         Load& load = job.loads[i];
         const bool refused = answers[i].fate != Fate::done;
         if (refused) reached(Mark::provenance_refused);
-        if (refused && !load.refusal.empty() && manner.carrier == Carrier::transaction) {
-            // What a bundle was refused for is its Provenance.
-            reached(Mark::provenance_not_taken_at_all);
-            manner.takes_provenance = false;
-        } else if (!refused && !load.refusal.empty()) {
-            manner.carrier = below(manner.carrier);
+        if (!load.refusal.empty() && manner.carrier == Carrier::transaction) {
+            // What the transaction was refused for is its Provenance, or that it is one.
+            if (refused) {
+                reached(Mark::provenance_not_taken_at_all);
+                manner.takes_provenance = false;
+            } else {
+                manner.carrier = Carrier::batch;
+            }
         }
         confirm(load, std::move(answers[i].words), now);
     }

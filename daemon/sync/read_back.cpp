@@ -28,8 +28,8 @@ void ReadBack::none_left() {
     }
 }
 
-bool ReadBack::note_no_answer(std::int64_t number) {
-    no_answers_ = number == unanswered_ ? no_answers_ + 1 : 1;
+bool ReadBack::note_no_answer(std::int64_t number, bool is_refusal) {
+    no_answers_ = (number == unanswered_ ? no_answers_ : 0) + (is_refusal ? 2 : 1);
     unanswered_ = number;
     if (no_answers_ < no_answers_max) return false;
     if (!has_answered_) {

@@ -38,8 +38,9 @@ class ReadBack {
     void present(std::int64_t number, std::int64_t written_after);
     void missing(std::int64_t number);
     // Reading this one was not answered so that it says anything. True when that came so often that it is not
-    // read any more; where nothing was ever answered, nothing else is.
-    bool note_no_answer(std::int64_t number);
+    // read any more; where nothing was ever answered, nothing else is. An answer that reading is not
+    // permitted or not offered weighs twice.
+    bool note_no_answer(std::int64_t number, bool is_refusal = false);
 
     // Whether what bears this number, and is missing, was lost by the server rather than deleted by somebody.
     bool was_lost(std::int64_t number) const { return has_walked_ && number > proven_; }

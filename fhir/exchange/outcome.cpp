@@ -4,6 +4,7 @@
 
 #include "fhir/exchange/html_words.hpp"
 #include "fhir/exchange/one_line.hpp"
+#include "fhir/json/reader.hpp"
 #include "fhir/resource/read_datatypes.hpp"
 
 namespace nightferry::fhir::exchange {
@@ -78,6 +79,11 @@ std::vector<OutcomeIssue> outcome_issues(const json::Value& value) {
                           cut(issue_text(issue)), cut(std::move(where))});
     }
     return issues;
+}
+
+bool is_outcome(std::string_view body) {
+    const auto document = json::read(body);
+    return document && document->root().string_at("resourceType") == "OperationOutcome";
 }
 
 std::string outcome_words(const json::Value& outcome, std::size_t limit) {

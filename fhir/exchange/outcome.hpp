@@ -23,6 +23,9 @@ inline constexpr std::size_t issues_max = 1'000;
 inline constexpr std::size_t issue_text_bytes_max = 4'096;
 std::vector<OutcomeIssue> outcome_issues(const json::Value& value);
 
+// Whether a body is an OperationOutcome in JSON.
+bool is_outcome(std::string_view body);
+
 // The server's own words in one line, fit for a terminal, at most `limit` bytes and an ellipsis: of an
 // OperationOutcome's issues, errors first; without any, of its narrative.
 std::string outcome_words(const json::Value& outcome, std::size_t limit = 500);

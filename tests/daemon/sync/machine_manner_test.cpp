@@ -52,11 +52,18 @@ TEST(MachineMannerTest, ServerThatSaysNothingAndTakesNoBundlesIsServedSingly) {
     sim::Dialect dialect = sim::single_only();
     dialect.claims.metadata = sim::Metadata::absent;
     DialectScript script(dialect);
+    // Its words may be about the entry as well, so each way has to be refused by itself.
     EXPECT_THAT(script.send(weights(1)),
-                ElementsAre("transaction of 2", "batch of 1", "create Observation, on condition",
+                ElementsAre("transaction of 2", "search Observation", "create Observation, on condition",
+                            "update Provenance"));
+    EXPECT_THAT(script.fate("w0"), StartsWith("confirmed"));
+    EXPECT_THAT(script.send({parcel(a_weight("second"))}),
+                ElementsAre("batch of 1", "search Observation", "create Observation, on condition",
                             "update Provenance"));
     EXPECT_EQ(script.manner().carrier, Carrier::single);
-    EXPECT_THAT(script.fate("w0"), StartsWith("confirmed"));
+    EXPECT_THAT(script.send({parcel(a_weight("third"))}),
+                ElementsAre("create Observation, on condition", "update Provenance"));
+    EXPECT_THAT(script.fate("third"), StartsWith("confirmed"));
 }
 
 TEST(MachineMannerTest, BundlesThatAreRefusedWhereTheEntryAloneIsTakenAreGivenUp) {
