@@ -99,7 +99,7 @@ Result<void> Logbook::store(const Arrival& arrival, const Verdict& verdict, Inst
     // A retraction names no person, and a clinic may have been taken out of the settings: every way that was
     // ever opened for this entry wants the new revision too.
     auto others = db_.prepare(
-        "UPDATE deliveries SET wanted = ?2, changed_us = ?3, "
+        "UPDATE deliveries SET wanted = ?2, wanted_us = ?3, changed_us = ?3, "
         "outcome_unknown = CASE state WHEN 'set_aside' THEN 1 WHEN 'closed' THEN 1 ELSE outcome_unknown END, "
         "troubled = 0, state = CASE state WHEN 'under_way' THEN state ELSE 'waiting' END "
         "WHERE entry_id = ?1 AND wanted <> ?2");
@@ -110,9 +110,11 @@ Result<void> Logbook::store(const Arrival& arrival, const Verdict& verdict, Inst
 Result<void> Logbook::want(const std::string& clinic, const EntryId& id, std::int64_t revision, Instant now) {
     auto add = db_.prepare(
         "INSERT INTO deliveries (clinic, entry_id, place, wanted, state, attempts, outcome_unknown, "
-        "words, changed_us) VALUES (?1, ?2, (SELECT coalesce(max(place), 0) + 1 FROM deliveries WHERE clinic "
+        "words, changed_us, wanted_us) VALUES (?1, ?2, (SELECT coalesce(max(place), 0) + 1 FROM deliveries "
+        "WHERE clinic "
         "= ?1), "
-        "?3, 'waiting', 0, 0, '', ?4) ON CONFLICT DO NOTHING");
+        "?3, 'waiting', 0, 0, '', ?4, (SELECT accepted_us FROM revisions WHERE entry_id = ?2 AND revision = "
+        "?3)) ON CONFLICT DO NOTHING");
     if (!add) return add.error();
     return add->bind(1, clinic).bind(2, id.to_string()).bind(3, revision).bind(4, micros(now)).run();
 }

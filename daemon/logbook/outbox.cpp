@@ -253,44 +253,4 @@ Result<ClinicState> Outbox::state(const std::string& clinic) {
                        std::chrono::microseconds{query->integer(7)}};
 }
 
-Result<QueueCounts> Outbox::counts(const std::string& clinic) {
-    auto query = db_.prepare(
-        "SELECT count(*) FILTER (WHERE d.state IN ('waiting', 'under_way')), "
-        "count(*) FILTER (WHERE d.state = 'confirmed'), count(*) FILTER (WHERE d.state = 'set_aside'), "
-        "count(*) FILTER (WHERE d.state = 'closed'), "
-        "min(r.accepted_us) FILTER (WHERE d.state IN ('waiting', 'under_way')) "
-        "FROM deliveries d JOIN revisions r ON r.entry_id = d.entry_id AND r.revision = d.wanted "
-        "WHERE d.clinic = ?1");
-    if (!query) return query.error();
-    const auto row = query->bind(1, clinic).step();
-    if (!row) return row.error();
-    QueueCounts counts{query->integer(0), query->integer(1), query->integer(2), query->integer(3), {}};
-    if (!query->is_null(4)) counts.oldest_waiting = instant_from(query->integer(4));
-    return counts;
-}
-
-Result<std::vector<Delivery>> Outbox::in_state(const std::string& clinic, DeliveryState state,
-                                               std::size_t limit) {
-    auto query = db_.prepare(
-        "SELECT entry_id, wanted, attempts, words, changed_us FROM deliveries "
-        "WHERE clinic = ?1 AND state = ?2 ORDER BY place LIMIT ?3");
-    if (!query) return query.error();
-    query->bind(1, clinic).bind(2, word_for(state)).bind(3, static_cast<std::int64_t>(limit));
-    std::vector<Delivery> found;
-    while (true) {
-        const auto row = query->step();
-        if (!row) return row.error();
-        if (!*row) return found;
-        found.push_back({clinic,
-                         *EntryId::parse(query->text(0)),
-                         state,
-                         query->integer(1),
-                         static_cast<int>(query->integer(2)),
-                         query->text(3),
-                         instant_from(query->integer(4)),
-                         {},
-                         {}});
-    }
-}
-
 }  // namespace nightferry::logbook

@@ -161,6 +161,30 @@ ALTER TABLE clinics ADD COLUMN skew_us INTEGER NOT NULL DEFAULT 0;
 CREATE INDEX deliveries_by_entry ON deliveries (entry_id);
 CREATE INDEX entries_by_person_and_time ON entries (person, happened_us);
 )sql",
+    // 5: how the queue stands, kept as it changes, so that asking costs the same however long it is.
+    R"sql(
+-- When the wanted revision was accepted.
+ALTER TABLE deliveries ADD COLUMN wanted_us INTEGER NOT NULL DEFAULT 0;
+UPDATE deliveries SET wanted_us = r.accepted_us FROM revisions AS r
+WHERE r.entry_id = deliveries.entry_id AND r.revision = deliveries.wanted;
+CREATE INDEX deliveries_unfinished ON deliveries (clinic, wanted_us) WHERE state IN ('waiting', 'under_way');
+
+-- How many deliveries a clinic has in each state. The triggers alone write it.
+CREATE TABLE delivery_counts (
+    clinic TEXT    NOT NULL,
+    state  TEXT    NOT NULL,
+    number INTEGER NOT NULL,
+    PRIMARY KEY (clinic, state)
+) STRICT, WITHOUT ROWID;
+INSERT INTO delivery_counts SELECT clinic, state, count(*) FROM deliveries GROUP BY clinic, state;
+CREATE TRIGGER deliveries_added AFTER INSERT ON deliveries BEGIN
+    INSERT INTO delivery_counts VALUES (NEW.clinic, NEW.state, 1) ON CONFLICT DO UPDATE SET number = number + 1;
+END;
+CREATE TRIGGER deliveries_changed AFTER UPDATE OF state ON deliveries WHEN OLD.state <> NEW.state BEGIN
+    UPDATE delivery_counts SET number = number - 1 WHERE clinic = OLD.clinic AND state = OLD.state;
+    INSERT INTO delivery_counts VALUES (NEW.clinic, NEW.state, 1) ON CONFLICT DO UPDATE SET number = number + 1;
+END;
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version,

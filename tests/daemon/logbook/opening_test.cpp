@@ -229,6 +229,8 @@ TEST(OpeningTest, LogbookOfVersion3HasItsReceiptsNumberedInTheOrderOfTheirTime) 
     EXPECT_THAT(order, testing::ElementsAre("w1 3", "w3 2", "w2 1"));
     EXPECT_EQ(outbox.recall("south", 100, 10).value().at(0).receipt->number, 1);
     EXPECT_EQ(outbox.state("north").value().skew, std::chrono::microseconds{0});
+    EXPECT_EQ(outbox.counts("north").value().confirmed, 3);
+    EXPECT_EQ(outbox.counts("south").value().confirmed, 1);
     EXPECT_EQ(raw_sql(file.string() + ".before-v4", "PRAGMA user_version"), "3");
 }
 

@@ -219,6 +219,20 @@ TEST(OutboxTest, CountsTellTheQueueAndWhenItsOldestWasAccepted) {
     EXPECT_EQ(log.outbox().counts("north").value().oldest_waiting, second);
 }
 
+TEST(OutboxTest, WhatWasAmendedWaitsSinceItsAmendmentWasAccepted) {
+    OpenLogbook log;
+    const Instant first = instant("2026-10-12T08:00Z");
+    const Instant second = instant("2026-10-13T08:00Z");
+    log.accept({arrival(a_weight("w1"))}, first);
+    log.accept({arrival(amended(a_weight("w1"), "2026-10-12T09:00"))}, second);
+    EXPECT_EQ(counts(log), "1 waiting, 0 confirmed, 0 set aside");
+    EXPECT_EQ(log.outbox().counts("north").value().oldest_waiting, second);
+    log.take();
+    log.settle(refused("w1", 2, "no"));
+    EXPECT_EQ(counts(log), "0 waiting, 0 confirmed, 1 set aside");
+    EXPECT_FALSE(log.outbox().counts("north").value().oldest_waiting.has_value());
+}
+
 TEST(OutboxTest, DeliveriesAreListedByState) {
     Filled log({"w1", "w2", "w3", "w4"});
     log.take(3);
