@@ -94,6 +94,8 @@ struct Holding {
     std::optional<fhir::exchange::Location> location;
     std::size_t matches = 0;
     std::int64_t revision = 0;  // Of ours, which it holds.
+    // The first one that it may be: what is amended and amended back reads the same.
+    std::int64_t earliest = 1;
 };
 
 class JobBuilder {

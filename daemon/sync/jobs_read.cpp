@@ -143,16 +143,15 @@ Holding JobBuilder::compared(const Load& load, const exchange::Location& locatio
                              const json::Value& theirs) const {
     const logbook::Parcel& parcel = load.parcel;
     Holding holding{Holding::Kind::changed, location, 1};
-    if (holds(theirs, parcel.wanted)) {
-        holding.kind = Holding::Kind::up_to_date;
-        holding.revision = parcel.wanted.revision;
-    } else {
-        for (const entry::Version& version : parcel.earlier) {
-            if (!holds(theirs, version)) continue;
-            holding.kind = Holding::Kind::ours_older;
-            holding.revision = std::max(holding.revision, version.revision);
-        }
+    const auto found = [&](Holding::Kind kind, std::int64_t revision) {
+        holding.earliest = holding.revision == 0 ? revision : std::min(holding.earliest, revision);
+        holding.revision = std::max(holding.revision, revision);
+        holding.kind = kind;
+    };
+    for (const entry::Version& version : parcel.earlier) {
+        if (holds(theirs, version)) found(Holding::Kind::ours_older, version.revision);
     }
+    if (holds(theirs, parcel.wanted)) found(Holding::Kind::up_to_date, parcel.wanted.revision);
     return holding;
 }
 

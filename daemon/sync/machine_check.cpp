@@ -35,7 +35,9 @@ Action SyncMachine::on_check(Load& load, const Holding& holding, Instant now) {
         case Holding::Kind::up_to_date:
         case Holding::Kind::changed:  // What people at the clinic did to it since is their affair.
         case Holding::Kind::several:
-            read_back_.present(receipt.number, receipt.written_after);
+            // Put back to an earlier revision, it would read the same.
+            read_back_.present(receipt.number,
+                               holding.earliest < receipt.revision ? 0 : receipt.written_after);
             break;
         case Holding::Kind::deleted:
             reached(Mark::read_back_deleted);

@@ -103,6 +103,24 @@ TEST_F(MachineCheckTest, NewestThreeAreReadBeforeAnythingIsTaken) {
     EXPECT_EQ(script.takes(), Policy{}.deliveries_per_bundle_max);
 }
 
+// Put back to its first revision, an entry reads as it does after it was amended and amended back.
+TEST_F(MachineCheckTest, AmendedAndAmendedBackProvesNothing) {
+    for (std::int64_t number = 7; number <= 9; ++number) {
+        logbook::Parcel again = kept_.front();
+        kept_.erase(kept_.begin());
+        again.earlier = {again.wanted, parcel(a_weight("another")).wanted};
+        again.earlier[1].revision = 2;
+        again.wanted.revision = again.receipt->revision = 3;
+        again.receipt->number = number;
+        again.receipt->written_after = number - 1;
+        kept_.push_back(again);
+    }
+    clinic_.restore(older_);
+    Script script({}, {}, with_samples(0));
+    check(script);
+    EXPECT_THAT(lost_, ElementsAre(id_of("w6"), id_of("w5"), id_of("w4")));
+}
+
 TEST_F(MachineCheckTest, AFewOfTheOthersAreReadBesides) {
     Script script({}, {}, with_samples(2));
     check(script);
