@@ -46,6 +46,7 @@ Job JobBuilder::job_for(logbook::Parcel parcel) const {
     load.parcel = std::move(parcel);
     const bool in_doubt = load.parcel.outcome_unknown || load.parcel.receipt;
     const bool by_condition = manner_.creating == Creating::on_condition;
+    if (may_be_under_our_id(load)) return ReadJob{under_our_id(std::move(load))};
     if (!manner_.searches) {
         if (load.parcel.receipt) return ReadJob{std::move(load)};
         return WriteJob{{std::move(load)}, manner_.carrier};
@@ -53,6 +54,19 @@ Job JobBuilder::job_for(logbook::Parcel parcel) const {
     // Where nothing is known of an entry, the condition alone keeps it from being there twice.
     if (by_condition && !in_doubt) return WriteJob{{std::move(load)}, manner_.carrier};
     return LookupJob{std::move(load)};
+}
+
+bool JobBuilder::may_be_under_our_id(const Load& load) const {
+    const bool may_be_there = load.parcel.outcome_unknown || load.was_written;
+    return may_be_there && !load.our_id_read && !load.seen && !load.parcel.receipt &&
+           creating_of(load) == Creating::under_our_id;
+}
+
+Load JobBuilder::under_our_id(Load load) {
+    load.our_id_read = true;
+    load.seen = exchange::Location{
+        std::string(Mapper::resource_type(load.parcel.wanted.content)), load.parcel.id.to_string(), {}};
+    return load;
 }
 
 Result<void> JobBuilder::can_send(const logbook::Parcel& parcel) const {

@@ -28,6 +28,7 @@ struct Load {
     int status = 0;  // With which it said so.
     logbook::Receipt::Written written = logbook::Receipt::Written::just_now;
     bool was_written = false;  // Or may have been, in this pass.
+    bool our_id_read = false;  // The place of our own making was looked at since.
     bool was_there = false;    // Before anything was written, as the clinic says.
     bool was_deleted = false;  // What the receipt names was there and is gone.
     int lookups = 0;           // How often this parcel was looked up in this pass.
@@ -109,9 +110,15 @@ class JobBuilder {
     // How a parcel that was just taken goes best: at once, or after a look.
     Job job_for(logbook::Parcel parcel) const;
 
+    // Whether it may be where we put it, which nobody has looked at since: a search may not know of it yet.
+    bool may_be_under_our_id(const Load& load) const;
+    // Makes that place the one that is looked at.
+    static Load under_our_id(Load load);
+
     // Whether nobody can tell if the clinic has it already: sending it again might put it there twice.
     bool is_beyond_asking(const logbook::Parcel& parcel) const {
-        const bool is_kept_once = manner_.is_claimed && manner_.creating == Creating::on_condition;
+        const bool is_kept_once = (manner_.is_claimed && manner_.creating == Creating::on_condition) ||
+                                  manner_.creating == Creating::under_our_id;
         return parcel.outcome_unknown && !parcel.receipt && !manner_.searches && !is_kept_once;
     }
 

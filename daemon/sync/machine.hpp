@@ -208,6 +208,8 @@ class SyncMachine {
     bool probing_ = false;                     // After a failure one delivery goes first, alone.
     bool fresh_next_ = false;                  // Whether the next single one is a fresh one.
     int not_offered_in_a_row_ = 0;
+    bool has_searched_ = false;  // A search was answered, since the start.
+    int search_refusals_ = 0;    // In a row.
     // Whether since the start, or the last request without an answer, the quiet time has gone by.
     bool quiet_kept_ = false;
     std::chrono::microseconds waiting_span_{0};

@@ -52,6 +52,7 @@ bool SyncMachine::try_after_a_look(Load& load, bool singles_not_offered) {
 }
 
 void SyncMachine::look(Load load) {
+    if (builder_.may_be_under_our_id(load)) load = JobBuilder::under_our_id(std::move(load));
     load.was_written = true;
     const bool can_read = load.seen || (load.parcel.receipt && !builder_.manner().searches);
     if (can_read && ++load.lookups <= lookups_max) {
@@ -74,8 +75,9 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const HttpAnswer& answer, In
         return on_check(load, holding, now);
     }
     if (!answered) {
-        if (answer.status < 300 || (means_not_offered(answer.status) && builder_.manner().is_claimed)) {
-            // It says that it can be asked, so this passes.
+        const bool is_offered = builder_.manner().is_claimed || (has_searched_ && ++search_refusals_ < 5);
+        if (answer.status < 300 || (means_not_offered(answer.status) && is_offered)) {
+            // It says that it can be asked, or could be, so this passes.
             jobs_.push_front(LookupJob{std::move(load)});
             return retry_later(Reply{answer}, now);
         }
@@ -88,6 +90,8 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const HttpAnswer& answer, In
         }
         return next_job(now);
     }
+    has_searched_ = true;
+    search_refusals_ = 0;
     if (++load.lookups > lookups_max) {
         reached(Mark::answers_contradict);
         set_aside(load.parcel, contradiction);
@@ -199,7 +203,8 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
 void SyncMachine::write_what_is_not_there(Load load) {
     Manner& manner = builder_.manner();
     // A server that finds the condition unmet where there is nothing does not understand it.
-    if (load.lookups > 1 && !load.was_there && !load.creating && manner.creating == Creating::on_condition)
+    const bool says_unmet = load.status == 412 || load.status == 409;
+    if (load.lookups > 1 && says_unmet && !load.creating && manner.creating == Creating::on_condition)
         load.creating = Creating::after_a_look;
     if (load.creating && *load.creating != manner.creating) {
         // From here on a request without an answer is one without a condition.

@@ -141,6 +141,9 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
         }
         case Fate::look:
             load.seen = answer.location;
+            load.was_written = true;
+            load.our_id_read = false;
+            load.status = answer.status;
             load.was_there = answer.status == 200;
             reached(load.was_there ? Mark::found_instead_of_created : Mark::answer_without_match);
             look(std::move(load));
@@ -193,6 +196,7 @@ Action SyncMachine::on_bundle_refused(WriteJob& job, const HttpAnswer& answer, F
     } else {
         // What an update means by that, a server that takes no bundles means as well.
         Load& load = job.loads.front();
+        load.status = answer.status;
         load.is_alone = load.is_alone || means_not_offered(answer.status);
         if (load.is_alone) load.refusal = words_for(Reply{answer});
         reached(Mark::version_moved_on);
@@ -206,7 +210,8 @@ Action SyncMachine::on_single_refused(Load& load, const HttpAnswer& answer, Inst
     const bool is_second_try = !load.refusal.empty();
     // Some servers say of a condition, or of an id of ours, that they do not offer it.
     const bool may_mean_the_id = not_offered && builder_.creating_of(load) == Creating::under_our_id;
-    if ((answer.status == 501 || may_mean_the_id) && statement_known_ && try_after_a_look(load, false))
+    if ((answer.status == 501 || may_mean_the_id) && statement_known_ &&
+        try_after_a_look(load, is_second_try))
         return next_job(now);
     if (!is_second_try && not_offered && builder_.manner().carrier != claimed_) {
         // What is said to be offered was refused for a while, then, and not for good; or something else is.

@@ -20,7 +20,11 @@ std::vector<logbook::Parcel> unanswered() {
 }
 
 // A late create would put the entry there a second time.
-const sim::Dialect careless = sim::no_conditional_create();
+const sim::Dialect careless = [] {
+    sim::Dialect dialect = sim::no_conditional_create();
+    dialect.does.update_create = dialect.claims.update_create = false;
+    return dialect;
+}();
 
 // A machine that was just started does not know when it was sent.
 TEST(MachineQuietTest, WhatMayStillArriveIsLeftAloneUntilItNoLongerCan) {
@@ -60,6 +64,24 @@ TEST(MachineQuietTest, ServerThatSaysNothingMayHeedNoConditions) {
     script.give(unanswered());
     script.settles();
     EXPECT_EQ(script.waits(), Policy{}.quiet);
+}
+
+// A search may not know yet of what has just arrived, or find nothing ever.
+TEST(MachineQuietTest, WhatMayBeUnderAnIdOfOursIsReadThere) {
+    DialectScript script(sim::no_conditional_create());
+    const std::string place = "Observation/" + id_of("w0").to_string();
+    script.request_pass();
+    script.give(unanswered());
+    script.settles();
+    script.ring();
+    script.requests.clear();
+    script.give(unanswered());
+    script.play_on();
+    EXPECT_THAT(asked(script.requests),
+                ElementsAre("read " + place, "search Observation", "transaction of 2"));
+    script.fates.clear();
+    EXPECT_THAT(script.send(unanswered()), ElementsAre("read " + place));
+    EXPECT_THAT(script.fate("w0"), StartsWith("confirmed"));
 }
 
 TEST(MachineQuietTest, WhatWasNeverSentNeedNotWait) {
@@ -105,7 +127,7 @@ TEST(MachineQuietTest, WriteWithoutAnAnswerBeginsTheQuietTimeAnew) {
     script.ring();
     script.give(unanswered());
     script.answer(script.clinic.answer(script.sends()));
-    ASSERT_EQ(asked(script.sends()), "transaction of 2");
+    ASSERT_EQ(asked(script.sends()), "transaction of 1");
     script.no_answer(Reached::perhaps);
     script.settles();
     EXPECT_LT(script.waits(), Policy{}.quiet) << "it is tried with something else as soon as ever";
