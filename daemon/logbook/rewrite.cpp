@@ -23,7 +23,13 @@ void clear(const std::filesystem::path& rough, Files& files) {
 Result<void> copy_durably(Database& db, const std::filesystem::path& rough, const std::filesystem::path& copy,
                           Files& files) {
     clear(rough, files);
-    const auto written = write_copy(db, rough, files);
+    auto written = write_copy(db, rough, files);
+    if (!written && written.error().code == Errc::corrupt) {
+        // While it copies, SQLite calls a page damaged also when the disk did not give it, and does not say
+        // which it was. What is damaged stays so.
+        clear(rough, files);
+        written = write_copy(db, rough, files);
+    }
     if (!written) {
         clear(rough, files);
         return written.error();

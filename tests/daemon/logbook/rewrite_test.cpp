@@ -92,7 +92,10 @@ TEST(RewriteTest, InterruptedAnywhereItIsFinishedByTheNextStart) {
             sim::Faults faults;
             (how == "failed" ? faults.fail_at : faults.die_at) = n;
             home.set_faults(faults);
-            (void)home.process();
+            {
+                const Process now = home.process();
+                EXPECT_TRUE(now.is_open() || now.error().code != Errc::corrupt);
+            }
             home.set_faults({});
             if (how == "killed") home.disk.kill();
             if (how == "cut") home.disk.cut_power(dice);
@@ -231,7 +234,10 @@ TEST(MigrationTest, InterruptedAnywhereItLeavesTheOldFileOrTheNewOneAndNoHalfCop
             sim::Faults faults;
             (how == "failed" ? faults.fail_at : faults.die_at) = n;
             home.set_faults(faults);
-            (void)home.process();
+            {
+                const Process now = home.process();
+                EXPECT_TRUE(now.is_open() || now.error().code != Errc::corrupt);
+            }
             home.set_faults({});
             if (how == "killed") home.disk.kill();
             if (how == "cut") home.disk.cut_power(dice);
