@@ -92,12 +92,12 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const HttpAnswer& answer, In
     }
     has_searched_ = true;
     search_refusals_ = 0;
-    if (++load.lookups > lookups_max) {
+    const Holding holding = builder_.read(job, answer);
+    if (++load.lookups > lookups_max && holding.kind != Holding::Kind::up_to_date) {
         reached(Mark::answers_contradict);
         set_aside(load.parcel, contradiction);
         return next_job(now);
     }
-    const Holding holding = builder_.read(job, answer);
     if (holding.kind == Holding::Kind::absent && load.parcel.receipt) {
         // A search does not tell what was deleted from what never came.
         jobs_.push_front(ReadJob{std::move(load)});
