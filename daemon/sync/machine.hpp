@@ -153,6 +153,8 @@ class SyncMachine {
     Action on_taken_in_only(WriteJob& job, const HttpAnswer& answer, Instant now);
     Action on_not_offered(WriteJob& job, Instant now);
     void on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, Instant now);
+
+    // machine_settling.cpp: what becomes of a delivery, once its Provenance is written too.
     void write_provenance(Carrier carrier);
     Action on_provenance_reply(ProvenanceJob& job, const HttpAnswer& answer, Instant now);
     void confirm(const Load& load, std::string words, Instant now);
