@@ -35,12 +35,12 @@ void draw_server(Dice& dice, Mix::Server& server) {
 Mix draw_mix(Dice& dice) {
     Mix mix;
     mix.fault_days = 1 + static_cast<int>(dice.below(3));
-    mix.line = {odds(dice, 2, 200), odds(dice, 2, 200), odds(dice, 3, 150), odds(dice, 4, 100),
+    mix.line = {odds(dice, 2, 200), odds(dice, 2, 200), odds(dice, 2, 150), odds(dice, 4, 100),
                 odds(dice, 3, 60)};
     draw_server(dice, mix.server);
     mix.people = {odds(dice, 4, 60), odds(dice, 4, 60), odds(dice, 6, 30), odds(dice, 6, 30)};
     mix.process = {odds(dice, 2, 150), odds(dice, 4, 60), one_in(dice, 2), one_in(dice, 2)};
-    mix.disk = {odds(dice, 4, 80), odds(dice, 4, 60), odds(dice, 5, 40)};
+    mix.disk = {odds(dice, 4, 80), odds(dice, 4, 60), odds(dice, 4, 80)};
     mix.clock = {odds(dice, 4, 60), one_in(dice, 6), one_in(dice, 2)};
     mix.family.entries_a_day = 2 + static_cast<int>(dice.below(10));
     mix.family.as_it_happens = one_in(dice, 3);
@@ -48,6 +48,9 @@ Mix draw_mix(Dice& dice) {
     mix.clinics = one_in(dice, 5) ? 2 : 1;
     mix.patient_by_identifier = one_in(dice, 4);
     if (one_in(dice, 6)) mix.bundle_bytes = 12 * 1024;
+    mix.process.loops = odds(dice, 3, 80);
+    mix.people.races = odds(dice, 3, 300);
+    mix.family.interruptions = odds(dice, 3, 100);
     return mix;
 }
 

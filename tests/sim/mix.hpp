@@ -36,10 +36,12 @@ struct Mix {
         int touches = 0;
         int deletions = 0;
         int copies = 0;
+        int races = 0;  // Edits right after the hub has looked; of its looks.
     } people;
     struct Process {
         int kills = 0;
         int stops = 0;  // Clean ones.
+        int loops = 0;  // For half an hour at most it ends again within seconds of each start.
         bool power_cuts = false;
         bool dies_in_calls = false;  // At a disk call rather than between events.
     } process;
@@ -57,8 +59,9 @@ struct Mix {
         int entries_a_day = 6;
         int amendments = 200;  // Per thousand entries, as the following two.
         int retractions = 60;
-        int repeats = 150;    // Handed in again.
-        int impatience = 30;  // Asks for a pass.
+        int repeats = 150;      // Handed in again.
+        int impatience = 30;    // Asks for a pass.
+        int interruptions = 0;  // Corrects something while the hub waits for an answer; of requests.
         bool as_it_happens = false;
         int backlog = 0;  // Entries from before the first day.
     } family;

@@ -83,9 +83,11 @@ bool can_be_coped_with(const Dialect& dialect) {
     const bool can_be_asked = does.identifier_search == IdentifierSearch::honoured && dialect.claims.search &&
                               dialect.claims.search_by_identifier;
     const bool keeps_all = does.types.empty();
-    // What is tried in a bundle first may have to be tried without one.
-    const bool can_write =
-        does.updates && (does.creates || (is_readable(dialect) && (does.transactions || does.batches)));
+    // What is tried in a bundle first may have to be tried without one, and the other way round only where
+    // bundles are said to be taken at all.
+    const bool can_bundle = is_readable(dialect) && (does.transactions || does.batches) &&
+                            (dialect.claims.transaction || dialect.claims.batch);
+    const bool can_write = does.updates && (does.creates || can_bundle);
     // Two lies at once: what a refused transaction leaves behind is not even kept from coming twice.
     const bool heeds_what_it_claims = does.conditional_create != Support::ignored ||
                                       !dialect.claims.conditional_create ||
@@ -137,6 +139,9 @@ Site::Site(std::string name, Dialect dialect, const Mix& mix, Agenda& agenda, Wa
     const bool may_refuse = std::any_of(kinds.begin(), kinds.end(), refuses_without_need);
     search_may_lie_ = creates_once(is) && is_readable(is) && !may_refuse;
     doubles_ = creates_once(is) && is_readable(is) && is.does.checks_versions;
+    // Only a version that is shown, asked for and checked tells of a change between a look and a write.
+    races_ = is.does.checks_versions && is.does.shows_versions && is.does.gives_etag && is_readable(is) &&
+             !is.claims.versioning.empty() && is.claims.versioning != "no-version";
     if (mix_.server.refuses)
         server_.refuse([](const fhir::json::Value& resource) { return has_word(resource, refused_word); });
     if (mix_.server.breaks)
@@ -159,6 +164,7 @@ void Site::carry(Request request) {
     const Span there = Span{1ms} + Span{dice_.below(300'000)};
     if (is_away()) {
         if (tell_) tell_(name_ + "  is away");
+        most_in_vain_ = std::max(most_in_vain_, ++in_vain_this_hour_);
         const bool refused = dice_.below(2) == 0;
         return answer(request, NoAnswer{NoAnswer::Reached::no, "no route"}, refused ? there : Span{10s});
     }
@@ -201,6 +207,9 @@ HttpAnswer Site::serve(const HttpRequest& request, Misbehaviour misbehaviour) {
     if (tell_) tell_(told_of(name_, request, told, misbehaviour));
     if (mix_.server.tells_date) told.headers.emplace_back("Date", http_date(clock_.true_time()));
     watch_(*this);
+    if (races_ && request.method == "GET" && dice_.happens(mix_.people.races)) {
+        if (const StoredResource* one = looked_at(request)) edit(*one);
+    }
     return told;
 }
 
@@ -208,58 +217,24 @@ Misbehaviour Site::draw_misbehaviour() {
     if (!dice_.happens(mix_.server.misbehaves)) return Misbehaviour::none;
     const Misbehaviour drawn = mix_.server.kinds[dice_.below(mix_.server.kinds.size())];
     if (hides_what_is_there(drawn) && !search_may_lie_) return Misbehaviour::none;
+    if (drawn == Misbehaviour::other_order || drawn == Misbehaviour::other_id) named_other_places_ = true;
     return drawn;
 }
 
 void Site::hour_passes(bool hub_is_at_work) {
     requests_this_hour_ = 0;
+    in_vain_this_hour_ = 0;
     if (dice_.happens(mix_.line.outages)) go_away(std::chrono::minutes{1 + dice_.below(300)});
     if (dice_.happens(mix_.server.restores) && backup_) {
         // While it is put back it is away, and whoever talks to it notices.
         if (tell_) tell_(name_ + "  is put back to a backup");
         server_.restore(*backup_);
+        was_restored_ = true;
         go_away(std::chrono::minutes{20 + dice_.below(120)});
     } else if (dice_.below(12) == 0 && mix_.server.restores > 0) {
         backup_ = server_.snapshot();
     }
     people_act(hub_is_at_work);
-}
-
-const StoredResource* Site::any_of_ours() {
-    std::vector<const StoredResource*> ours;
-    for (const StoredResource& one : server_.store().resources()) {
-        if (one.type != "Provenance" && !one.is_deleted() && !one.newest().identifiers.empty() &&
-            one.newest().identifiers.front().system == entry_system)
-            ours.push_back(&one);
-    }
-    return ours.empty() ? nullptr : ours[dice_.below(ours.size())];
-}
-
-void Site::people_act(bool hub_is_at_work) {
-    const Mix::People& people = mix_.people;
-    // Between a look and a write only a version can tell, where the server checks it.
-    const bool may_edit = server_.dialect().does.checks_versions || !hub_is_at_work;
-    const StoredResource* one = any_of_ours();
-    if (one == nullptr || !may_edit) return;
-    const std::string type = one->type;
-    const std::string id = one->id;
-    const std::string identity = one->newest().identifiers.front().value;
-    if (dice_.happens(people.edits)) {
-        if (tell_) tell_(name_ + "  somebody edits " + identity);
-        server_.edit(type, id, "seen by the nurse");
-        edited_[type + "/" + id] = server_.store().find(type, id)->text();
-        touched_.insert(identity);
-    } else if (dice_.happens(people.touches)) {
-        server_.touch(type, id);
-    } else if (dice_.happens(people.deletions)) {
-        if (tell_) tell_(name_ + "  somebody deletes " + identity);
-        server_.remove(type, id);
-        touched_.insert(identity);
-    } else if (dice_.happens(people.copies)) {
-        if (tell_) tell_(name_ + "  somebody copies " + identity);
-        server_.duplicate(type, id);
-        touched_.insert(identity);
-    }
 }
 
 void Site::heal() {

@@ -35,6 +35,7 @@ class Site {
     // ---- What befalls it.
     void hour_passes(bool hub_is_at_work);
     void heal();
+    void go_away(Span span) { away_until_ = agenda_.now() + span; }
     bool is_away() const { return agenda_.now() < away_until_; }
 
     // ---- What checkers ask.
@@ -44,6 +45,11 @@ class Site {
     // What it does can be coped with exactly once; otherwise nothing is expected but that nothing is lost.
     bool is_workable() const { return workable_; }
     std::uint64_t most_requests_in_an_hour() const { return most_in_an_hour_; }
+    bool was_restored() const { return was_restored_; }
+    // Of those that came while it was away.
+    std::uint64_t most_in_vain_in_an_hour() const { return most_in_vain_; }
+    // An answer named the place of another resource, as nobody could tell.
+    bool named_other_places() const { return named_other_places_; }
 
  private:
     class Line;
@@ -58,8 +64,10 @@ class Site {
     void answer(const Request& request, sync::Reply reply, Span after);
     HttpAnswer serve(const HttpRequest& request, Misbehaviour misbehaviour);
     Misbehaviour draw_misbehaviour();
-    void go_away(Span span) { away_until_ = agenda_.now() + span; }
     const StoredResource* any_of_ours();
+    // What a look of the hub was about.
+    const StoredResource* looked_at(const HttpRequest& request) const;
+    void edit(const StoredResource& one);
     void people_act(bool hub_is_at_work);
 
     const std::string name_;
@@ -75,11 +83,16 @@ class Site {
     bool doubles_ = false;
     bool search_may_lie_ = false;
     bool workable_ = true;
+    bool named_other_places_ = false;
+    bool races_ = false;
+    bool was_restored_ = false;
     std::optional<ModelClinic::Snapshot> backup_;
     std::set<std::string> touched_;
     std::map<std::string, std::string> edited_;
     std::uint64_t requests_this_hour_ = 0;
     std::uint64_t most_in_an_hour_ = 0;
+    std::uint64_t in_vain_this_hour_ = 0;
+    std::uint64_t most_in_vain_ = 0;
 };
 
 }  // namespace nightferry::sim

@@ -62,9 +62,15 @@ void World::check_end() {
     }
     for (const auto& site : sites_) {
         constexpr std::uint64_t requests_at_most = 400;
-        if (site->most_requests_in_an_hour() > requests_at_most + 12 * diary_.entries().size())
+        // Each start looks at what it finds.
+        if (site->most_requests_in_an_hour() >
+            requests_at_most + 12 * diary_.entries().size() + 5 * report_.boots)
             violate("a storm of requests: " + std::to_string(site->most_requests_in_an_hour()) +
                     " in an hour");
+        constexpr std::uint64_t in_vain_at_most = 60;
+        if (site->most_in_vain_in_an_hour() > in_vain_at_most)
+            violate("a clinic that was away was asked " + std::to_string(site->most_in_vain_in_an_hour()) +
+                    " times in an hour");
         for (const StoredResource& one : site->server().store().resources()) {
             if (one.type == "Provenance" || !is_from_us(one) || one.newest().identifiers.empty()) continue;
             const auto id = EntryId::parse(one.newest().identifiers.front().value.substr(9));
@@ -72,6 +78,14 @@ void World::check_end() {
                 return violate("nobody wrote what the clinic holds: " + one.place());
         }
     }
+}
+
+// What the next revision is sent to.
+void World::check_receipt(Site& site, const logbook::Receipt& receipt, const StoredResource& there) {
+    if (site.named_other_places() || site.was_restored()) return;
+    if (receipt.resource_type + "/" + receipt.resource_id != there.place())
+        violate("the receipt for " + there.place() + " names " + receipt.resource_type + "/" +
+                receipt.resource_id);
 }
 
 void World::check_entry_at(Site& site, const EntryId& id) {
@@ -88,6 +102,8 @@ void World::check_entry_at(Site& site, const EntryId& id) {
     const bool may_stay = known.refused || known.breaking || touched || !site.is_workable();
     if (delivery->state == logbook::DeliveryState::waiting && !known.breaking && site.is_workable())
         return violate("an entry still waits although nothing is wrong any more" + says);
+    if (delivery->state == logbook::DeliveryState::under_way && !hub_->is_at_work())
+        return violate("nobody knows any more of an entry that was under way" + says);
     if (delivery->state == logbook::DeliveryState::set_aside) {
         if (delivery->words.empty()) return violate("an entry was set aside without a word" + what);
         if (!may_stay) return violate("an entry was set aside for no reason" + says);
@@ -98,6 +114,7 @@ void World::check_entry_at(Site& site, const EntryId& id) {
     if (there.size() != 1)
         return violate("the clinic holds " + std::to_string(there.size()) +
                        " resources of a confirmed entry" + says);
+    check_receipt(site, delivery->receipts.back(), *there[0]);
     mapping::Identities identities = identities_at(mix_.patient_by_identifier);
     const auto theirs = fhir::json::read(there[0]->text());
     if (mix_.patient_by_identifier)

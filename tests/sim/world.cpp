@@ -49,7 +49,10 @@ World::World(std::uint64_t seed, bool tells)
     for (int i = 0; i < mix_.clinics; ++i) {
         sites_.push_back(std::make_unique<Site>(
             i == 0 ? "north" : "south", draw_dialect(dice_), mix_, agenda_, clock_, dice_,
-            [this](Site& site) { check_site(site); },
+            [this](Site& site) {
+                check_site(site);
+                if (dice_.happens(mix_.family.interruptions)) think_again();
+            },
             tells ? Site::Tell([this](const std::string& what) { tell(what); }) : Site::Tell()));
         Site& site = *sites_.back();
         if (mix_.patient_by_identifier) {
@@ -131,6 +134,14 @@ void World::plan_day() {
     }
 }
 
+void World::think_again() {
+    if (is_healed_ || diary_.entries().empty()) return;
+    agenda_.after(Span{0}, [this] {
+        auto said = diary_.amend(clock_.true_time(), dice_.below(4) == 0);
+        if (said) hand_in({std::move(*said)});
+    });
+}
+
 void World::every_hour() {
     agenda_.after(1h, [this] {
         for (const auto& site : sites_)
@@ -138,6 +149,13 @@ void World::every_hour() {
         if (!is_healed_) {
             set_disk_faults();
             if (dice_.happens(mix_.process.kills)) kill_soon();
+            if (dice_.happens(mix_.process.loops)) {
+                looping_until_ = agenda_.now() + std::chrono::minutes{5 + dice_.below(25)};
+                // What does that to the hub may do it to the line as well.
+                for (const auto& site : sites_)
+                    if (dice_.below(2) == 0) site->go_away(1h);
+                kill_soon();
+            }
             if (hub_ && dice_.happens(mix_.process.stops)) {
                 tell("the hub is stopped");
                 hub_->stop_cleanly();
@@ -160,6 +178,7 @@ void World::every_hour() {
 void World::heal() {
     tell("everything is well from here on");
     is_healed_ = true;
+    looping_until_ = Span{0};
     disk_.set_faults({});
     clock_.offset = Span{0};
     for (const auto& site : sites_)

@@ -34,6 +34,8 @@ class World {
     void live_until(Span end);
     void every_hour();
     void plan_day();
+    // Somebody corrects something, or takes it back.
+    void think_again();
     void heal();
     // Somebody looks through what was set aside and has it sent once more.
     void release_once();
@@ -45,12 +47,14 @@ class World {
     void hand_in(std::vector<entry::Submission> submissions);
     void set_disk_faults();
     void kill_soon();
+    void end_again_soon();
 
     // verdict.cpp: what must hold.
     void check_site(Site& site);
     void check_logbook();
     void check_end();
     void check_entry_at(Site& site, const EntryId& id);
+    void check_receipt(Site& site, const logbook::Receipt& receipt, const StoredResource& there);
     void violate(const std::string& what);
     void tell(const std::string& what) const;
 
@@ -69,7 +73,9 @@ class World {
     std::map<const Site*, std::size_t> seen_;  // Events of a server that were checked.
     Hub::Setup setup_;
     std::unique_ptr<Hub> hub_;
-    bool must_end_ = false;  // The process said that it cannot go on.
+    bool must_end_ = false;                              // The process said that it cannot go on.
+    Span looping_until_{0};                              // Until then the process does not live for long.
+    std::vector<std::vector<entry::Submission>> inbox_;  // Handed in as the next process starts.
     bool is_healed_ = false;
     bool was_released_ = false;
     Report report_;

@@ -14,7 +14,10 @@ void World::boot() {
         ++report_.boots;
         tell("the hub is up");
         if (!disk_.is_dead() && !must_end_) check_logbook();
+        for (auto& submissions : std::exchange(inbox_, {}))
+            hand_in(std::move(submissions));
         look_after_the_process();
+        if (agenda_.now() < looping_until_) end_again_soon();
         return;
     }
     tell("the hub does not start: " + started.error().detail);
@@ -36,7 +39,7 @@ void World::end_process(bool power_cut) {
     }
     if (!is_healed_ && mix_.clock.wrong_at_boot && power_cut)
         clock_.offset = -std::chrono::hours{24 * 365 * 50};
-    const bool at_once = is_healed_ || dice_.below(2) == 0;
+    const bool at_once = is_healed_ || agenda_.now() < looping_until_ || dice_.below(2) == 0;
     const Span away = at_once ? Span{5s} : Span{std::chrono::minutes{dice_.below(600)}};
     agenda_.after(away, [this] { boot(); });
 }
@@ -44,7 +47,14 @@ void World::end_process(bool power_cut) {
 void World::look_after_the_process() {
     if (!hub_) return;
     if (disk_.is_dead()) return end_process(mix_.process.power_cuts && dice_.below(2) == 0);
-    if (must_end_) end_process(false);
+    if (!must_end_) return;
+    end_process(false);
+    // What makes a disk fail often takes the power away as well.
+    if (mix_.process.power_cuts && dice_.below(2) == 0) {
+        agenda_.after(Span{dice_.below(600'000'000)}, [this] {
+            if (hub_ && !is_healed_) end_process(true);
+        });
+    }
 }
 
 void World::kill_soon() {
@@ -57,6 +67,16 @@ void World::kill_soon() {
     }
     agenda_.after(Span{dice_.below(3'600'000'000)}, [this] {
         if (!hub_) return;
+        disk_.die();
+        end_process(mix_.process.power_cuts && dice_.below(2) == 0);
+    });
+}
+
+void World::end_again_soon() {
+    if (!hub_) return;
+    const std::uint64_t most = dice_.below(2) == 0 ? 1'000'000 : 40'000'000;
+    agenda_.after(Span{dice_.below(most)}, [this, boots = report_.boots] {
+        if (!hub_ || boots != report_.boots || is_healed_) return;
         disk_.die();
         end_process(mix_.process.power_cuts && dice_.below(2) == 0);
     });
@@ -80,6 +100,8 @@ void World::set_disk_faults() {
 
 void World::hand_in(std::vector<entry::Submission> submissions) {
     const auto again = [this, submissions] {
+        // Either it lies in the inbox, or somebody tries once more.
+        if ((!hub_ || must_end_) && dice_.below(2) == 0) return inbox_.push_back(submissions);
         agenda_.after(std::chrono::minutes{5 + dice_.below(60)},
                       [this, submissions] { hand_in(submissions); });
     };
@@ -87,8 +109,8 @@ void World::hand_in(std::vector<entry::Submission> submissions) {
     const auto verdicts = hub_->accept(submissions);
     if (!verdicts) {
         if (verdicts.error().code != Errc::disk_full) must_end_ = true;
-        look_after_the_process();
-        return again();
+        again();
+        return look_after_the_process();
     }
     for (std::size_t i = 0; i < submissions.size(); ++i) {
         const logbook::Verdict& verdict = (*verdicts)[i];
