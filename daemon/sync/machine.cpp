@@ -56,6 +56,7 @@ Action SyncMachine::on(Event event, Instant now) {
                           [&](Rang&) {
                               assert(phase_ == Phase::waiting);
                               quiet_kept_ = quiet_kept_ || waiting_span_ >= policy_.quiet;
+                              careless_ = careless_ && !quiet_kept_;
                               return go_on(now);
                           },
                       },
@@ -126,7 +127,8 @@ Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
     phase_ = Phase::working;
     const bool in_doubt =
         std::any_of(parcels.begin(), parcels.end(), [](const Parcel& one) { return one.outcome_unknown; });
-    if (in_doubt && !quiet_kept_ && !builder_.manner().late_requests_are_harmless()) {
+    const bool harmless = builder_.manner().late_requests_are_harmless() && !careless_;
+    if (in_doubt && !quiet_kept_ && !harmless) {
         for (const Parcel& parcel : parcels)
             put_off(parcel, false, false, "a request for it may still be on its way to the clinic");
         reached(Mark::waited_for_quiet);

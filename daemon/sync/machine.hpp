@@ -205,7 +205,6 @@ class SyncMachine {
         std::size_t limit;
         std::size_t ceiling;
     };
-    std::optional<Creating> creating_before_;  // A try in another way was not answered yet.
     std::optional<Before> before_refusal_;     // To go back to when a culprit explains the refusals.
     bool probing_ = false;                     // After a failure one delivery goes first, alone.
     bool fresh_next_ = false;                  // Whether the next single one is a fresh one.
@@ -214,6 +213,8 @@ class SyncMachine {
     int search_refusals_ = 0;    // In a row.
     // Whether since the start, or the last request without an answer, the quiet time has gone by.
     bool quiet_kept_ = false;
+    // What may still arrive was sent without the condition that this clinic is usually sent.
+    bool careless_ = false;
     std::chrono::microseconds waiting_span_{0};
 
     ReadBack read_back_;

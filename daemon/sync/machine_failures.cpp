@@ -44,8 +44,7 @@ Action SyncMachine::retry_later(const Reply& reply, Instant now) {
         write != nullptr || (!jobs_.empty() && std::holds_alternative<ProvenanceJob>(jobs_.front()));
     const bool acted = is_write && may_have_acted(reply);
     const std::string words = words_for(reply);
-    // Without an answer it stays the way in which this clinic is written to.
-    creating_before_.reset();
+    if (acted && write != nullptr && write->loads.front().creating) careless_ = true;
     give_back(acted, may_be_this_entry(reply), words);
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     const auto asked = answer == nullptr ? std::nullopt : retry_after(*answer, now);

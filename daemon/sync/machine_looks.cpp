@@ -201,16 +201,11 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
 }
 
 void SyncMachine::write_what_is_not_there(Load load) {
-    Manner& manner = builder_.manner();
+    const Manner& manner = builder_.manner();
     // A server that finds the condition unmet where there is nothing does not understand it.
     const bool says_unmet = load.status == 412 || load.status == 409;
     if (load.lookups > 1 && says_unmet && !load.creating && manner.creating == Creating::on_condition)
         load.creating = Creating::after_a_look;
-    if (load.creating && *load.creating != manner.creating) {
-        // From here on a request without an answer is one without a condition.
-        creating_before_ = manner.creating;
-        manner.creating = *load.creating;
-    }
     const Carrier carrier = load.is_alone ? Carrier::single : manner.carrier;
     jobs_.push_front(WriteJob{{std::move(load)}, carrier});
 }

@@ -108,8 +108,10 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
             const bool provenance_is_along = job.carrier == Carrier::transaction;
             load.place = answer.location;
             load.status = answer.status;
-            if (creating_before_) reached(Mark::taken_without_condition);
-            creating_before_.reset();
+            if (load.creating && *load.creating != manner.creating) {
+                reached(Mark::taken_without_condition);
+                manner.creating = *load.creating;
+            }
             if (was_refused_in_a_bundle &&
                 !(manner.carrier == Carrier::transaction && manner.takes_provenance)) {
                 // By itself it is taken, so it was the bundle that was not.
@@ -213,7 +215,6 @@ Action SyncMachine::on_single_refused(Load& load, const HttpAnswer& answer, Inst
         jobs_.push_front(WriteJob{{std::move(load)}, Carrier::single});
         return stop_pass(words_for(Reply{answer}), now);
     }
-    if (creating_before_) builder_.manner().creating = *std::exchange(creating_before_, std::nullopt);
     if (load.refusal.empty()) load.refusal = words_for(Reply{answer});
     if (is_second_try && not_offered && try_in_another_bundle(load)) return next_job(now);
     if (try_after_a_look(load, not_offered)) return next_job(now);

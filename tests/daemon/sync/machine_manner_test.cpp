@@ -88,6 +88,29 @@ TEST(MachineMannerTest, EntryRefusedInABundleIsTriedAloneAndThenWithoutItsCondit
     EXPECT_EQ(script.manner().carrier, Carrier::transaction) << "nor the bundle";
 }
 
+// What may still arrive has no condition, and so is waited for; whatever else there is has one as ever.
+TEST(MachineMannerTest, TryWithoutAConditionThatIsNotAnsweredChangesNothingForOthers) {
+    DialectScript script(sim::thorough());
+    script.clinic.refuse([](const fhir::json::Value&) { return true; });
+    script.request_pass();
+    script.give(weights(1));
+    while (asked(script.sends()) != "create Observation")
+        script.answer(script.clinic.answer(script.sends()));
+    script.no_answer(NoAnswer::Reached::perhaps);
+    script.settles();
+    script.ring();
+    script.give({parcel(a_weight("next"))});
+    EXPECT_EQ(asked(script.sends()), "transaction of 2");
+    script.no_answer(NoAnswer::Reached::no);
+    script.settles();
+    script.ring();
+    auto unanswered = weights(1);
+    unanswered[0].outcome_unknown = true;
+    script.give(unanswered);
+    script.settles();
+    EXPECT_EQ(script.waits(), Policy{}.quiet);
+}
+
 TEST(MachineMannerTest, ConditionsThatAreRefusedAreNotTriedTwice) {
     sim::Dialect dialect =
         claiming(sim::rejects_conditional_create(), [](auto& claims) { claims.conditional_create = true; });
