@@ -50,6 +50,7 @@ struct Does {
     bool names_failing_entry = true;     // Whether the OperationOutcome says which one it was.
     bool resolves_references = true;     // urn:uuid references inside a transaction.
     bool resolves_in_batches = false;    // The same inside a batch, which the standard does not ask for.
+    bool batches_survive = false;        // An entry that breaks something fails alone in a batch.
     std::size_t max_entries = 0;         // Of a Bundle; 0: no limit.
     std::size_t max_bytes = 0;           // Of a body; 0: no limit.
     int too_large_status = 413;          // For both limits.

@@ -78,13 +78,14 @@ HttpAnswer ModelClinic::bundle(const json::Value& bundle, Misbehaviour misbehavi
     if (does.max_entries != 0 && entries != nullptr && entries->size() > does.max_entries)
         return refusal(does.too_large_status, "too-costly", "the Bundle has too many entries");
     const bool stops = is_transaction && does.atomicity != Atomicity::carries_on;
+    const bool survives = !is_transaction && does.batches_survive;
     const std::size_t mark = events_.size();
     const std::uint64_t first_id = next_id_;
     std::vector<Outcome> outcomes;
     const Outcome* failed = nullptr;
     for (const json::Value& one : bundle.items_at("entry")) {
         outcomes.push_back(entry(one));
-        if (!outcomes.back().succeeded() && (stops || outcomes.back().fatal)) {
+        if (!outcomes.back().succeeded() && (stops || (outcomes.back().fatal && !survives))) {
             failed = &outcomes.back();
             break;
         }

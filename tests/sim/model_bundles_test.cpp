@@ -225,6 +225,15 @@ TEST(ModelBundlesTest, PoisonBreaksTheWholeRequest) {
     }
 }
 
+TEST(ModelBundlesTest, PoisonMayFailAloneInABatch) {
+    ModelClinic clinic(with([](Does& does) { does.batches_survive = true; }));
+    clinic.break_on([](const fhir::json::Value& one) { return refuses_words(one, "finding-a"); });
+    EXPECT_THAT(statuses(clinic.answer(send(dose_bundle("a", BundleKind::batch)))),
+                ElementsAre(201, 201, 500));
+    EXPECT_EQ(clinic.store().count(dose_type), 1U);
+    EXPECT_EQ(clinic.store().count("Observation"), 0U);
+}
+
 TEST(ModelBundlesTest, WhatIsNoBundleIsRefused) {
     ModelClinic clinic(thorough());
     for (const char* body : {"", "{", "[]", "{}", R"({"resourceType":"Bundle","type":"message"})",

@@ -24,6 +24,7 @@ void mix_bundles(Does& does, Random& random) {
     does.names_failing_entry = chance(random, 70);
     does.resolves_references = chance(random, 92);
     does.resolves_in_batches = chance(random, 20);
+    does.batches_survive = chance(random, 50);
     if (chance(random, 30)) does.max_entries = 2 + random.below(chance(random, 50) ? 10 : 99);
     if (chance(random, 15)) does.max_bytes = 4'000 + random.below(200'000);
     does.too_large_status = one_of(random, std::array{413, 400});
