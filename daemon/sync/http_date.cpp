@@ -42,8 +42,8 @@ std::optional<unsigned> month_in(std::string_view text) {
 int year_from(int number, std::string_view text, Instant now) {
     if (text.size() != 2) return number;
     const int this_year = static_cast<int>(year_month_day{floor<days>(now)}.year());
-    const int in_this_century = this_year - this_year % 100 + number;
-    return in_this_century > this_year + 50 ? in_this_century - 100 : in_this_century;
+    const int latest = this_year + 50;
+    return latest - (latest - number) % 100;
 }
 
 }  // namespace
@@ -58,7 +58,8 @@ std::optional<Instant> read_http_date(std::string_view text, Instant now) {
     const auto day_number = number_in(day_text);
     const auto year_number = number_in(year_text);
     const std::string_view clock = usual ? parts[4] : parts[3];
-    if (!month_number || !day_number || !year_number || (year_text.size() != 4 && year_text.size() != 2))
+    if (!month_number || !day_number || day_text.size() > 2 || !year_number ||
+        (year_text.size() != 4 && year_text.size() != 2))
         return std::nullopt;
     const year_month_day date{year{year_from(*year_number, year_text, now)}, month{*month_number},
                               day{static_cast<unsigned>(*day_number)}};

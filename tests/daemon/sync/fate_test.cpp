@@ -183,10 +183,27 @@ TEST(DateOfTest, AnswerSaysWhenItWasMade) {
 
 TEST(DateOfTest, AnswerWithoutADateThatCanBeReadSaysNothing) {
     EXPECT_FALSE(date_of({200, {}, ""}, test_now()).has_value());
-    for (const char* text : {"", "now", "120", "Sun, 30 Feb 2026 08:49:37 GMT",
-                             "Sun, 06 Nov 1994 08:49:37 CET", "1994-11-06T08:49:37Z"}) {
+    for (const char* text :
+         {"", "now", "120", "Sun, 30 Feb 2026 08:49:37 GMT", "Sun, 06 Nov 1994 08:49:37 CET",
+          "1994-11-06T08:49:37Z", "Sun, 257 Nov 1994 08:49:37 GMT", "Sun, 006 Nov 1994 08:49:37 GMT"}) {
         EXPECT_FALSE(date_of({200, {{"Date", text}}, ""}, test_now()).has_value()) << text;
     }
+}
+
+// A year of two digits that appears to be more than 50 years ahead is the latest past one that ends so: RFC
+// 9110 section 5.6.7. The days of the week are not read.
+TEST(DateOfTest, YearOfTwoDigitsIsAtMostFiftyYearsAhead) {
+    const auto year_at = [](const std::string& digits, const std::string& now) {
+        const auto date =
+            date_of({200, {{"Date", "Sunday, 06-Nov-" + digits + " 08:49:37 GMT"}}, ""}, instant(now));
+        return date ? to_text(*date).substr(0, 4) : "none";
+    };
+    EXPECT_EQ(year_at("94", "2026-11-25T00:00:00Z"), "1994");
+    EXPECT_EQ(year_at("76", "2026-11-25T00:00:00Z"), "2076");
+    EXPECT_EQ(year_at("77", "2026-11-25T00:00:00Z"), "1977");
+    EXPECT_EQ(year_at("26", "2026-11-25T00:00:00Z"), "2026");
+    EXPECT_EQ(year_at("00", "2099-12-31T23:00:00Z"), "2100");
+    EXPECT_EQ(year_at("94", "1994-11-06T08:00:00Z"), "1994");
 }
 
 TEST(WordsForTest, OperationOutcomeIsQuotedInOneLine) {
