@@ -83,6 +83,11 @@ struct ClinicState {
     std::int64_t pass_set_aside = 0;
     std::string words;                  // How the newest pass ended, or what it is waiting for.
     std::chrono::microseconds skew{0};  // By how much the clinic's clock was ahead of this hub's, if at all.
+    // Something was sent that the clinic cannot tell when it comes late, and may not have come yet.
+    bool unguarded = false;
+    // The server takes Provenance in transactions, and something was sent in another way: what is found there
+    // may have been cut off from its Provenance.
+    bool provenance_apart = false;
 };
 
 struct Delivery {

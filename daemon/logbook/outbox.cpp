@@ -198,13 +198,16 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
                                                                                  : DeliveryState::set_aside;
     auto change = db_.prepare(
         "UPDATE deliveries SET state = CASE WHEN wanted = ?3 THEN ?4 ELSE 'waiting' END, "
-        "outcome_unknown = CASE ?5 WHEN 1 THEN 1 WHEN 0 THEN outcome_unknown ELSE 0 END, "
+        "outcome_unknown = CASE ?5 WHEN 1 THEN 1 WHEN 0 THEN outcome_unknown "
+        "ELSE ?4 = 'set_aside' AND wanted <> ?3 END, "
         "place = CASE ?8 WHEN 1 THEN (SELECT max(place) + 1 FROM deliveries WHERE clinic = ?1) "
         "ELSE place END, troubled = CASE ?8 WHEN 1 THEN 1 ELSE troubled END, lost = ?9, words = ?6, "
         "changed_us = ?7 "
         "WHERE clinic = ?1 AND entry_id = ?2");
     if (!change) return change.error();
-    // A definite answer ends the doubt about earlier attempts; a failure before sending leaves it as it was.
+    // A definite answer ends the doubt about earlier attempts, except for a revision that was wanted
+    // meanwhile: what an older one was set aside for concerns it, too. A failure before sending leaves the
+    // doubt as it was.
     const std::int64_t doubt = !again ? -1 : settlement.outcome_unknown ? 1 : 0;
     return change->bind(1, clinic)
         .bind(2, id)
@@ -221,7 +224,8 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
 Result<void> Outbox::save(const std::string& clinic, const ClinicState& state) {
     auto keep = db_.prepare(
         "INSERT OR REPLACE INTO clinics (clinic, failures, not_before_us, pass_started_us, pass_ended_us, "
-        "pass_confirmed, pass_set_aside, words, skew_us) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)");
+        "pass_confirmed, pass_set_aside, words, skew_us, unguarded, provenance_apart) VALUES (?1, ?2, ?3, "
+        "?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)");
     if (!keep) return keep.error();
     return keep->bind(1, clinic)
         .bind(2, state.failures)
@@ -232,13 +236,15 @@ Result<void> Outbox::save(const std::string& clinic, const ClinicState& state) {
         .bind(7, state.pass_set_aside)
         .bind(8, state.words)
         .bind(9, state.skew.count())
+        .bind(10, state.unguarded ? 1 : 0)
+        .bind(11, state.provenance_apart ? 1 : 0)
         .run();
 }
 
 Result<ClinicState> Outbox::state(const std::string& clinic) {
     auto query = db_.prepare(
         "SELECT failures, not_before_us, pass_started_us, pass_ended_us, pass_confirmed, pass_set_aside, "
-        "words, skew_us FROM clinics WHERE clinic = ?1");
+        "words, skew_us, unguarded, provenance_apart FROM clinics WHERE clinic = ?1");
     if (!query) return query.error();
     const auto row = query->bind(1, clinic).step();
     if (!row) return row.error();
@@ -250,7 +256,9 @@ Result<ClinicState> Outbox::state(const std::string& clinic) {
                        query->integer(4),
                        query->integer(5),
                        query->text(6),
-                       std::chrono::microseconds{query->integer(7)}};
+                       std::chrono::microseconds{query->integer(7)},
+                       query->integer(8) != 0,
+                       query->integer(9) != 0};
 }
 
 }  // namespace nightferry::logbook

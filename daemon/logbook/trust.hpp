@@ -16,7 +16,7 @@ class Trust {
     Trust(std::filesystem::path file, Files& files) : file_(std::move(file)), files_(files) {}
 
     // The error for a failed call. When it leaves doubt, the mark for the next process is left, if the disk
-    // still allows that, and from then on is_lost().
+    // still allows that, and from then on lost() tells it.
     Error error_from(int code, int system);
     const std::optional<Error>& lost() const { return lost_; }
 

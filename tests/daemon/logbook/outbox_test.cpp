@@ -182,6 +182,9 @@ TEST(OutboxTest, AmendmentWhileUnderWayWaitsWhateverWasSettled) {
     ASSERT_THAT(ids(parcels), ElementsAre(id_of("arrived"), id_of("refused"), id_of("again")));
     EXPECT_TRUE(parcels[0].receipt.has_value()) << "the receipt of the old revision counts all the same";
     EXPECT_EQ(parcels[0].wanted.revision, 2);
+    EXPECT_FALSE(parcels[0].outcome_unknown);
+    EXPECT_TRUE(parcels[1].outcome_unknown) << "what the older one was set aside for concerns this, too";
+    EXPECT_FALSE(parcels[2].outcome_unknown);
 }
 
 TEST(OutboxTest, SentToTheBackLetsTheOthersGoFirst) {
@@ -368,7 +371,9 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
                             17,
                             2,
                             "HTTP 503 unavailable",
-                            std::chrono::minutes{-7}};
+                            std::chrono::minutes{-7},
+                            true,
+                            true};
     ASSERT_TRUE(log.outbox().settle("north", {}, state, test_now()).has_value());
     log.reopen();
     const ClinicState kept = log.outbox().state("north").value();
@@ -380,6 +385,9 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
     EXPECT_EQ(kept.pass_set_aside, state.pass_set_aside);
     EXPECT_EQ(kept.words, state.words);
     EXPECT_EQ(kept.skew, state.skew);
+    EXPECT_TRUE(kept.unguarded);
+    EXPECT_TRUE(kept.provenance_apart);
+    EXPECT_FALSE(log.outbox().state("south").value().unguarded);
     EXPECT_EQ(log.outbox().state("south").value().failures, 0);
 }
 
