@@ -69,6 +69,17 @@ Load JobBuilder::under_our_id(Load load) {
     return load;
 }
 
+bool JobBuilder::is_unguarded(const WriteJob& job) const {
+    return std::any_of(job.loads.begin(), job.loads.end(), [&](const Load& load) {
+        if (load.replace) return !manner_.checks_versions || load.replace->version.empty();
+        return creating_of(load) != Creating::on_condition;
+    });
+}
+
+Way JobBuilder::way_of(const WriteJob& job, const Load& load) const {
+    return {job.carrier, with_provenance(job), creating_of(load)};
+}
+
 Result<void> JobBuilder::can_send(const logbook::Parcel& parcel) const {
     WriteJob alone;
     alone.loads.emplace_back().parcel = parcel;
@@ -117,7 +128,9 @@ mapping::Links JobBuilder::links_for(const Load& load, const WriteJob& job) cons
 }
 
 bool JobBuilder::with_provenance(const WriteJob& job) const {
-    return job.carrier == Carrier::transaction && manner_.takes_provenance && !job.loads.front().is_bare;
+    const Load& first = job.loads.front();
+    return job.carrier == Carrier::transaction && manner_.takes_provenance &&
+           (!first.way || first.way->with_provenance);
 }
 
 Result<void> JobBuilder::add_load(exchange::Transaction& transaction, const Load& load,

@@ -29,17 +29,15 @@ struct Load {
     logbook::Receipt::Written written = logbook::Receipt::Written::just_now;
     bool was_written = false;  // Or may have been, in this pass.
     bool our_id_read = false;  // The place of our own making was looked at since.
+    bool was_taken = false;    // In this pass, as the clinic says, without saying where it put it.
     bool was_there = false;    // Before anything was written, as the clinic says.
     bool was_deleted = false;  // What the receipt names was there and is gone.
     int lookups = 0;           // How often this parcel was looked up in this pass.
-    // Why a bundle with nothing but this in it was refused; it is then tried by itself.
+    // Why a bundle with nothing but this in it was refused; it is then tried in other ways.
     std::string refusal;
-    bool is_alone = false;  // The next write of it is a request of its own.
-    // Sent in its bundle without its Provenance, after that was refused and it could not be tried alone.
-    bool is_bare = false;
-    bool tried_in_a_batch = false;  // After the same.
-    // Tried in another way than the clinic's manner, since that was refused.
-    std::optional<Creating> creating;
+    std::vector<Way> tried;        // In which it was refused.
+    bool singles_refused = false;  // A request of its own is not offered for it.
+    std::optional<Way> way;        // How it is written next; absent: as usual.
 };
 
 // Puts one or more loads to the clinic: as a transaction or batch, or alone as a request of its own.
@@ -137,8 +135,13 @@ class JobBuilder {
     Holding read(const LookupJob& job, const HttpAnswer& answer) const;
     Holding read(const ReadJob& job, const HttpAnswer& answer) const;
 
-    // How a load is created in its next write.
-    Creating creating_of(const Load& load) const { return load.creating.value_or(manner_.creating); }
+    // Whether the clinic cannot tell that such a write comes late: it would do once more, or over something
+    // newer, what was done by then.
+    bool is_unguarded(const WriteJob& job) const;
+    // How a load is written next, and how it is written in this job.
+    Way way_of(const Load& load) const { return load.way.value_or(usual_way(manner_)); }
+    Way way_of(const WriteJob& job, const Load& load) const;
+    Creating creating_of(const Load& load) const { return way_of(load).creating; }
     // What the whole request is about, for the meaning of its status.
     static Purpose purpose(const Job& job);
 

@@ -56,7 +56,7 @@ Action SyncMachine::on(Event event, Instant now) {
                           [&](Rang&) {
                               assert(phase_ == Phase::waiting);
                               quiet_kept_ = quiet_kept_ || waiting_span_ >= policy_.quiet;
-                              careless_ = careless_ && !quiet_kept_;
+                              state_.unguarded = state_.unguarded && !quiet_kept_;
                               return go_on(now);
                           },
                       },
@@ -68,6 +68,7 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     ceiling_ = policy_.deliveries_per_bundle_max;
     limit_ = std::min(ceiling_, limit_ * 2);
     probing_ = state_.failures > 0;
+    not_offered_in_a_row_ = 0;
     next_patient_ = 0;
     left_out_.clear();
     left_out_words_.clear();
@@ -127,7 +128,7 @@ Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
     phase_ = Phase::working;
     const bool in_doubt =
         std::any_of(parcels.begin(), parcels.end(), [](const Parcel& one) { return one.outcome_unknown; });
-    const bool harmless = builder_.manner().late_requests_are_harmless() && !careless_;
+    const bool harmless = builder_.manner().late_requests_are_harmless() && !state_.unguarded;
     if (in_doubt && !quiet_kept_ && !harmless) {
         for (const Parcel& parcel : parcels)
             put_off(parcel, false, false, "a request for it may still be on its way to the clinic");
@@ -183,12 +184,25 @@ Action SyncMachine::next_job(Instant now) {
         split(std::move(whole));
         return next_job(now);
     }
+    // The next process has to know, should this one end before the answer is there.
+    if (write != nullptr && is_news(*write)) return settle();
     sent_ = now;
     return Send{std::move(request)};
 }
 
-Action SyncMachine::stop_pass(std::string words, Instant now) {
-    give_back(false, false, words);
+bool SyncMachine::is_news(const WriteJob& write) {
+    const Manner& manner = builder_.manner();
+    const bool unguarded = builder_.is_unguarded(write) && manner.late_requests_are_harmless();
+    const bool apart = write.carrier != Carrier::transaction && manner.takes_provenance &&
+                       (claimed_ == Carrier::transaction || !statement_known_);
+    const bool is_known = (state_.unguarded || !unguarded) && (state_.provenance_apart || !apart);
+    state_.unguarded = state_.unguarded || unguarded;
+    state_.provenance_apart = state_.provenance_apart || apart;
+    return !is_known;
+}
+
+Action SyncMachine::stop_pass(std::string words, Instant now, bool may_have_arrived, bool to_the_back) {
+    give_back(may_have_arrived, to_the_back, words);
     return finish("stopped: " + std::move(words), now);
 }
 

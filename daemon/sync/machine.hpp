@@ -13,7 +13,9 @@
 //       at just before, and is replaced under the version seen, where the server checks versions.
 //   (4) One refused parcel never keeps another from being sent: a refused bundle is halved until the culprit
 //       stands alone, and what is refused in a bundle is tried once by itself.
-//   (5) While a clinic fails, at most one read and one small write go out per backoff step.
+//   (5) While a clinic fails, reads and one delivery at most go out per backoff step, the delivery in each
+//   way that
+//       is left to try.
 //   (6) Nothing is sent for a person whose patient was not found in this pass; it keeps waiting and holds up
 //       nobody else.
 //   (7) Whatever may have reached the clinic without an answer is looked up before it is sent again; where a
@@ -117,13 +119,16 @@ class SyncMachine {
     Action settle();
     Action on_settled(Instant now);
     Action wait(std::chrono::microseconds span, Instant now);
-    Action stop_pass(std::string words, Instant now);
+    // Whether the state did not say yet what is to be known when this was sent; it does now.
+    bool is_news(const WriteJob& write);
+    Action stop_pass(std::string words, Instant now, bool may_have_arrived = false, bool to_the_back = false);
     Action finish(std::string words, Instant now);
     std::string summary() const;
 
     // machine_failures.cpp: what is done when the clinic does not take something.
     Action retry_later(const Reply& reply, Instant now);
     // Counts a failure and has the machine wait once the settlements are stored.
+    Action wait_for_the_clinic(std::string words, Instant now);
     void back_off(std::string words, std::chrono::microseconds at_least, Instant now);
     // Gives every parcel of the current and later jobs back to the outbox.
     void give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words);
@@ -149,6 +154,7 @@ class SyncMachine {
     bool is_about_the_bundle(const WriteJob& job, const HttpAnswer& answer) const;
     Action on_write_reply(WriteJob& job, const HttpAnswer& answer, Instant now);
     Action on_bundle_refused(WriteJob& job, const HttpAnswer& answer, Fate fate, Instant now);
+    Action look_before_another_way(WriteJob& job, const HttpAnswer& answer, Instant now);
     Action on_single_refused(Load& load, const HttpAnswer& answer, Instant now);
     Action on_taken_in_only(WriteJob& job, const HttpAnswer& answer, Instant now);
     Action on_not_offered(WriteJob& job, Instant now);
@@ -168,18 +174,23 @@ class SyncMachine {
     Action on_lookup_reply(LookupJob& job, const HttpAnswer& answer, Instant now);
     Action on_read_reply(ReadJob& job, const HttpAnswer& answer, Instant now);
     Action on_holding(Load& load, const Holding& holding, Instant now);
-    void write_what_is_not_there(Load load);
+    Action write_what_is_not_there(Load load, Instant now);
     void on_gone(Load& load);
-    // Tries by itself what was refused in a bundle, or without its condition what was refused with it.
-    void try_alone(Load load);
-    bool try_after_a_look(Load& load, bool singles_not_offered);
-    bool try_in_another_bundle(Load& load);
+    Action wait_until_it_shows(const Load& load, const std::string& words, Instant now);
+    Action look_later(Load load, const Reply& reply, Instant now);
+    // What was refused in this way is written in another one, or looked at before; false when none is left.
+    bool choose_another_way(Load& load, const Way& refused);
+    bool try_another_way(Load& load, const Way& refused);
+    void write(Load load);
 
     // machine_check.cpp: reading back what was confirmed.
     Action recall();
     Action on_recalled(std::vector<logbook::Parcel> parcels, Instant now);
     Action on_check(Load& load, const Holding& holding, Instant now);
     Action on_missing(Load& load, Instant now);
+    // After a check that was not answered: whether that came so often that it is left out.
+    bool passes_over_check(const Reply& reply);
+    void end_walk(bool was_walking);
 
     const Policy policy_;
     JobBuilder builder_;
@@ -205,16 +216,14 @@ class SyncMachine {
         std::size_t limit;
         std::size_t ceiling;
     };
-    std::optional<Before> before_refusal_;     // To go back to when a culprit explains the refusals.
-    bool probing_ = false;                     // After a failure one delivery goes first, alone.
-    bool fresh_next_ = false;                  // Whether the next single one is a fresh one.
+    std::optional<Before> before_refusal_;  // To go back to when a culprit explains the refusals.
+    bool probing_ = false;                  // After a failure one delivery goes first, alone.
+    bool fresh_next_ = false;               // Whether the next single one is a fresh one.
     int not_offered_in_a_row_ = 0;
     bool has_searched_ = false;  // A search was answered, since the start.
     int search_refusals_ = 0;    // In a row.
     // Whether since the start, or the last request without an answer, the quiet time has gone by.
     bool quiet_kept_ = false;
-    // What may still arrive was sent without the condition that this clinic is usually sent.
-    bool careless_ = false;
     std::chrono::microseconds waiting_span_{0};
 
     ReadBack read_back_;

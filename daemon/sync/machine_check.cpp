@@ -4,6 +4,15 @@
 
 namespace nightferry::sync {
 
+namespace {
+
+// What waits with a later revision, or to be written again, is dealt with when it is taken.
+bool waits_anyway(const logbook::Parcel& parcel) {
+    return parcel.receipt->revision < parcel.wanted.revision || parcel.lost;
+}
+
+}  // namespace
+
 Action SyncMachine::recall() {
     phase_ = Phase::recalling;
     const ReadBack::Wish wish = read_back_.next(random_);
@@ -20,12 +29,35 @@ Action SyncMachine::on_recalled(std::vector<logbook::Parcel> parcels, Instant no
     return next_job(now);
 }
 
+bool SyncMachine::passes_over_check(const Reply& reply) {
+    const auto* answer = std::get_if<HttpAnswer>(&reply);
+    const bool is_busy = answer != nullptr && (answer->status == 429 || answer->status == 503);
+    const bool is_away = answer == nullptr && std::get<NoAnswer>(reply).reached == NoAnswer::Reached::no;
+    const auto* read = std::get_if<ReadJob>(&jobs_.front());
+    const auto* lookup = std::get_if<LookupJob>(&jobs_.front());
+    const Load* load = read != nullptr && read->is_check       ? &read->load
+                       : lookup != nullptr && lookup->is_check ? &lookup->load
+                                                               : nullptr;
+    if (load == nullptr || is_busy || is_away) return false;
+    reached(Mark::read_back_without_answer);
+    const bool walking = read_back_.is_walking();
+    const auto how = answer == nullptr ? ReadBack::InVain::lost : ReadBack::InVain::failed;
+    if (!read_back_.note_no_answer(load->parcel.receipt->number, how)) return false;
+    jobs_.pop_front();
+    end_walk(walking);
+    return true;
+}
+
+// What was recalled besides need not be read any more.
+void SyncMachine::end_walk(bool was_walking) {
+    if (was_walking && !read_back_.is_walking()) jobs_.clear();
+}
+
 Action SyncMachine::on_check(Load& load, const Holding& holding, Instant now) {
     logbook::Parcel& parcel = load.parcel;
     const logbook::Receipt& receipt = *parcel.receipt;
     const bool walking = read_back_.is_walking();
-    // What waits with a later revision, or to be written again, is dealt with when it is taken.
-    const bool waits = receipt.revision < parcel.wanted.revision || parcel.lost;
+    const bool waits = waits_anyway(parcel);
     switch (holding.kind) {
         case Holding::Kind::absent:
             return on_missing(load, now);
@@ -49,29 +81,29 @@ Action SyncMachine::on_check(Load& load, const Holding& holding, Instant now) {
         default:
             reached(Mark::read_back_without_answer);
             // Some clinics take what they are given and cannot be asked.
-            if (!read_back_.note_no_answer(receipt.number, holding.kind == Holding::Kind::forbidden)) {
+            if (!read_back_.note_no_answer(receipt.number, holding.kind == Holding::Kind::forbidden
+                                                               ? ReadBack::InVain::forbidden
+                                                               : ReadBack::InVain::failed)) {
                 return retry_later(
                     NoAnswer{NoAnswer::Reached::no, "the clinic's answer about what it holds cannot be read"},
                     now);
             }
             break;
     }
-    // What was recalled besides need not be read any more.
-    if (walking && !read_back_.is_walking()) jobs_.clear();
+    end_walk(walking);
     return next_job(now);
 }
 
 Action SyncMachine::on_missing(Load& load, Instant now) {
     logbook::Parcel& parcel = load.parcel;
     const bool walking = read_back_.is_walking();
-    const bool waits = parcel.receipt->revision < parcel.wanted.revision || parcel.lost;
     const std::int64_t number = parcel.receipt->number;
     read_back_.missing(number);
     reached(walking ? Mark::read_back_newest_missing : Mark::read_back_sample_missing);
     if (walking) {
         parcel.lost = true;
         put_off(parcel, true, false, "the clinic lost what it had confirmed; it is sent again");
-    } else if (!waits) {
+    } else if (!waits_anyway(parcel)) {
         set_aside(parcel, "the clinic confirmed this but no longer holds it; it was not put back");
     }
     return next_job(now);

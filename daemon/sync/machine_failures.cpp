@@ -44,11 +44,18 @@ Action SyncMachine::retry_later(const Reply& reply, Instant now) {
         write != nullptr || (!jobs_.empty() && std::holds_alternative<ProvenanceJob>(jobs_.front()));
     const bool acted = is_write && may_have_acted(reply);
     const std::string words = words_for(reply);
-    if (acted && write != nullptr && write->loads.front().creating) careless_ = true;
+    if (acted && write != nullptr && builder_.is_unguarded(*write)) state_.unguarded = true;
     give_back(acted, may_be_this_entry(reply), words);
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     const auto asked = answer == nullptr ? std::nullopt : retry_after(*answer, now);
     back_off(words, asked.value_or(std::chrono::microseconds{0}), now);
+    return settle();
+}
+
+Action SyncMachine::wait_for_the_clinic(std::string words, Instant now) {
+    quiet_kept_ = false;
+    give_back(false, false, {});
+    back_off(std::move(words), {}, now);
     return settle();
 }
 

@@ -30,6 +30,7 @@ Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     builder_.manner() = Manner{};
     statement_known_ = false;
     claimed_ = Carrier::single;
+    search_refusals_ = 0;
     const auto document = fhir::json::read(answer->body);
     const auto statement = answer->status == 200 && document
                                ? fhir::resource::read_capability_statement(document->root())

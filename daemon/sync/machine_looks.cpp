@@ -6,49 +6,41 @@ namespace nightferry::sync {
 
 namespace {
 
-constexpr int lookups_max = 3;  // Of one parcel in one pass; then its state cannot be settled.
+constexpr int lookups_max = 5;  // Of one parcel in one pass; then its state cannot be settled.
 // Of a server that neither searches nor says where it puts things.
 constexpr int blind_attempts_max = 10;
+constexpr int futile_attempts_max = 30;  // Of what cannot be searched for.
 
 constexpr char contradiction[] =
     "the clinic's answers contradict each other; what it holds could not be settled";
 
 }  // namespace
 
-void SyncMachine::try_alone(Load load) {
-    reached(Mark::alone_after_refusal);
-    load.is_alone = true;
-    // A bundle that was refused may have left something behind all the same.
-    const Creating creating = load.creating.value_or(builder_.manner().creating);
-    if (!load.replace && creating == Creating::after_a_look) return look(std::move(load));
-    jobs_.push_front(WriteJob{{std::move(load)}, Carrier::single});
-}
-
-bool SyncMachine::try_in_another_bundle(Load& load) {
+bool SyncMachine::choose_another_way(Load& load, const Way& refused) {
     const Manner& manner = builder_.manner();
-    if (manner.carrier != Carrier::transaction || load.tried_in_a_batch) return false;
-    Carrier carrier = Carrier::transaction;
-    if (load.is_bare || !manner.takes_provenance) {
-        // Perhaps it is transactions that are not taken.
-        carrier = Carrier::batch;
-        load.is_bare = false;
-        load.tried_in_a_batch = true;
-    } else {
-        load.is_bare = true;
-    }
-    jobs_.push_front(WriteJob{{std::move(load)}, carrier});
+    load.tried.push_back(refused);
+    load.way = next_way(load.tried, manner, load.replace.has_value(), load.singles_refused);
+    if (!load.way) return false;
+    if (load.way->carrier == Carrier::single && refused.carrier != Carrier::single)
+        reached(Mark::alone_after_refusal);
+    if (load.way->creating != manner.creating) reached(Mark::tried_without_condition);
     return true;
 }
 
-bool SyncMachine::try_after_a_look(Load& load, bool singles_not_offered) {
-    Manner& manner = builder_.manner();
-    const bool can = !load.replace && !load.creating && manner.creating != Creating::after_a_look;
-    if (!can || !manner.searches) return false;
-    reached(Mark::tried_without_condition);
-    load.creating = Creating::after_a_look;
-    if (singles_not_offered) load.is_alone = false;
-    look(std::move(load));
+bool SyncMachine::try_another_way(Load& load, const Way& refused) {
+    if (!choose_another_way(load, refused)) return false;
+    // What was refused may have left something behind all the same.
+    if (!load.replace && load.way->creating == Creating::after_a_look) {
+        look(std::move(load));
+    } else {
+        write(std::move(load));
+    }
     return true;
+}
+
+void SyncMachine::write(Load load) {
+    const Carrier carrier = builder_.way_of(load).carrier;
+    jobs_.push_front(WriteJob{{std::move(load)}, carrier});
 }
 
 void SyncMachine::look(Load load) {
@@ -78,8 +70,7 @@ Action SyncMachine::on_lookup_reply(LookupJob& job, const HttpAnswer& answer, In
         const bool is_offered = builder_.manner().is_claimed || (has_searched_ && ++search_refusals_ < 5);
         if (answer.status < 300 || (means_not_offered(answer.status) && is_offered)) {
             // It says that it can be asked, or could be, so this passes.
-            jobs_.push_front(LookupJob{std::move(load)});
-            return retry_later(Reply{answer}, now);
+            return look_later(std::move(load), Reply{answer}, now);
         }
         if (means_not_offered(answer.status)) {
             reached(Mark::search_not_offered);
@@ -135,7 +126,6 @@ Action SyncMachine::on_read_reply(ReadJob& job, const HttpAnswer& answer, Instan
 
 Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) {
     const Manner& manner = builder_.manner();
-    const Carrier carrier = load.is_alone ? Carrier::single : manner.carrier;
     switch (holding.kind) {
         case Holding::Kind::absent:
             if (load.parcel.receipt && !load.parcel.lost &&
@@ -145,7 +135,7 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
                 load.parcel.lost = load.parcel.receipt.has_value();
                 reached(load.parcel.lost ? Mark::lost_and_written_again : Mark::found_nothing);
                 load.replace.reset();
-                write_what_is_not_there(std::move(load));
+                return write_what_is_not_there(std::move(load), now);
             }
             break;
         case Holding::Kind::deleted:
@@ -158,7 +148,8 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
             load.status = 200;
             load.written = load.was_there ? logbook::Receipt::Written::at_any_time
                                           : logbook::Receipt::Written::since_the_first_try;
-            if (manner.carrier != Carrier::transaction && manner.takes_provenance) {
+            if (manner.takes_provenance &&
+                (manner.carrier != Carrier::transaction || state_.provenance_apart)) {
                 // It may have been cut off between the two.
                 jobs_.push_front(ProvenanceJob{{std::move(load)}, Carrier::single});
             } else {
@@ -168,7 +159,7 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
         case Holding::Kind::ours_older:
             reached(Mark::found_older);
             load.replace = holding.location;
-            jobs_.push_front(WriteJob{{std::move(load)}, carrier});
+            write(std::move(load));
             break;
         case Holding::Kind::changed:
             reached(Mark::found_changed);
@@ -192,22 +183,52 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
             break;
         case Holding::Kind::forbidden:
         case Holding::Kind::unreadable:
-            jobs_.push_front(LookupJob{std::move(load)});
-            return retry_later(
-                // It may be this very entry; the others go first next time.
+            // It may be this very entry; the others go first next time.
+            return look_later(
+                std::move(load),
                 NoAnswer{NoAnswer::Reached::perhaps, "the clinic's answer to a search cannot be read"}, now);
     }
     return next_job(now);
 }
 
-void SyncMachine::write_what_is_not_there(Load load) {
+Action SyncMachine::write_what_is_not_there(Load load, Instant now) {
     const Manner& manner = builder_.manner();
-    // A server that finds the condition unmet where there is nothing does not understand it.
+    const Creating creating = builder_.creating_of(load);
+    const bool is_kept_once = creating == Creating::on_condition && manner.is_claimed;
+    if (load.was_taken && creating != Creating::under_our_id && !is_kept_once) {
+        if (load.parcel.attempts >= blind_attempts_max) {
+            set_aside(load.parcel, contradiction);
+            return next_job(now);
+        }
+        return wait_until_it_shows(load, "the clinic took it, but does not show it yet", now);
+    }
     const bool says_unmet = load.status == 412 || load.status == 409;
-    if (load.lookups > 1 && says_unmet && !load.creating && manner.creating == Creating::on_condition)
-        load.creating = Creating::after_a_look;
-    const Carrier carrier = load.is_alone ? Carrier::single : manner.carrier;
-    jobs_.push_front(WriteJob{{std::move(load)}, carrier});
+    if (load.lookups > 1 && says_unmet && creating == Creating::on_condition) {
+        if (load.parcel.outcome_unknown && !quiet_kept_)
+            return wait_until_it_shows(load, "the clinic says it is there, but does not show it yet", now);
+        // A server that finds the condition unmet where there is nothing does not understand it.
+        load.tried.push_back(builder_.way_of(load));
+        load.way = load.tried.back();
+        load.way->creating = Creating::after_a_look;
+    }
+    write(std::move(load));
+    return next_job(now);
+}
+
+Action SyncMachine::wait_until_it_shows(const Load& load, const std::string& words, Instant now) {
+    put_off(load.parcel, true, true, words);
+    state_.unguarded = true;
+    return wait_for_the_clinic(words, now);
+}
+
+// A search that fails time and again concerns this entry at last, whatever the statement says.
+Action SyncMachine::look_later(Load load, const Reply& reply, Instant now) {
+    if (load.parcel.attempts >= futile_attempts_max) {
+        set_aside(load.parcel, words_for(reply));
+        return next_job(now);
+    }
+    jobs_.push_front(LookupJob{std::move(load)});
+    return retry_later(reply, now);
 }
 
 void SyncMachine::on_gone(Load& load) {

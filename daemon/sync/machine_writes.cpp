@@ -39,10 +39,14 @@ Action SyncMachine::on_reply(const Reply& reply, Instant now) {
     assert(phase_ == Phase::working && !jobs_.empty());
     const Fate fate = fate_of(reply, JobBuilder::purpose(jobs_.front()));
     const auto* answer = std::get_if<HttpAnswer>(&reply);
+    if (fate == Fate::retry && passes_over_check(reply)) return next_job(now);
     if (fate == Fate::retry && !is_given_up(jobs_.front(), answer)) return retry_later(reply, now);
     const bool copes = answer != nullptr && (copes_with(jobs_.front(), answer->status) ||
                                              (answer->status == 403 && is_about_one_entry(jobs_.front())));
-    if (fate == Fate::stop && !copes) return stop_pass(words_for(reply), now);
+    if (fate == Fate::stop && !copes) {
+        const bool is_write = std::holds_alternative<WriteJob>(jobs_.front());
+        return stop_pass(words_for(reply), now, is_write && may_have_acted(reply));
+    }
     Job job = std::move(jobs_.front());
     jobs_.pop_front();
     return std::visit(Overloaded{
@@ -61,9 +65,9 @@ bool SyncMachine::is_about_one_entry(const Job& job) const {
 }
 
 // Rather than about an entry in it. Where nothing is known of a server, its words about an entry count as
-// such; and a batch that is tried for one entry only teaches nothing about the others.
+// such; and what is tried for one entry only teaches nothing about the others.
 bool SyncMachine::is_about_the_bundle(const WriteJob& job, const HttpAnswer& answer) const {
-    if (!means_not_offered(answer.status) || job.loads.front().tried_in_a_batch) return false;
+    if (!means_not_offered(answer.status) || job.loads.front().way) return false;
     return builder_.manner().is_claimed || !fhir::exchange::is_outcome(answer.body);
 }
 
@@ -79,6 +83,7 @@ Action SyncMachine::on_write_reply(WriteJob& job, const HttpAnswer& answer, Inst
     }
     std::vector<LoadAnswer> answers = builder_.read(job, answer);
     const std::size_t loads = job.loads.size();
+    const bool is_unguarded = builder_.is_unguarded(job);
     std::string not_now;
     for (std::size_t i = 0; i < loads; ++i) {
         if (answers[i].fate == Fate::retry) {
@@ -92,12 +97,9 @@ Action SyncMachine::on_write_reply(WriteJob& job, const HttpAnswer& answer, Inst
     note_enough(loads);
     write_provenance(job.carrier);
     // What the server put off must not come back at once.
-    if (!not_now.empty()) {
-        quiet_kept_ = false;
-        give_back(false, false, {});
-        back_off(std::move(not_now), {}, now);
-    }
-    return next_job(now);
+    if (not_now.empty()) return next_job(now);
+    state_.unguarded = state_.unguarded || is_unguarded;
+    return wait_for_the_clinic(std::move(not_now), now);
 }
 
 void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, Instant now) {
@@ -108,9 +110,9 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
             const bool provenance_is_along = job.carrier == Carrier::transaction;
             load.place = answer.location;
             load.status = answer.status;
-            if (load.creating && *load.creating != manner.creating) {
+            if (load.way && load.way->creating != manner.creating) {
                 reached(Mark::taken_without_condition);
-                manner.creating = *load.creating;
+                manner.creating = load.way->creating;
             }
             if (was_refused_in_a_bundle &&
                 !(manner.carrier == Carrier::transaction && manner.takes_provenance)) {
@@ -118,7 +120,7 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
                 reached(Mark::alone_was_taken);
                 manner.carrier = below(manner.carrier);
             }
-            if (load.is_bare) {
+            if (job.carrier == Carrier::transaction && load.way && !load.way->with_provenance) {
                 reached(Mark::taken_bare);
                 manner.takes_provenance = false;
             }
@@ -132,6 +134,7 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
         case Fate::look:
             load.seen = answer.location;
             load.was_written = true;
+            load.was_taken = load.was_taken || answer.status < 300;
             load.our_id_read = false;
             load.status = answer.status;
             load.was_there = answer.status == 200;
@@ -139,8 +142,8 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
             look(std::move(load));
             break;
         default:
-            load.refusal = words_for(answer.status, answer.words);
-            try_alone(std::move(load));
+            if (load.refusal.empty()) load.refusal = words_for(answer.status, answer.words);
+            if (!try_another_way(load, builder_.way_of(job, load))) set_aside(load.parcel, load.refusal);
             break;
     }
 }
@@ -150,10 +153,8 @@ Action SyncMachine::on_taken_in_only(WriteJob& job, const HttpAnswer& answer, In
     reached(Mark::only_taken_in);
     for (const Load& load : job.loads)
         put_off(load.parcel, true, false, words);
-    quiet_kept_ = false;
-    give_back(false, false, {});
-    back_off(words, {}, now);
-    return settle();
+    state_.unguarded = state_.unguarded || builder_.is_unguarded(job);
+    return wait_for_the_clinic(words, now);
 }
 
 Action SyncMachine::on_not_offered(WriteJob& job, Instant now) {
@@ -168,12 +169,9 @@ Action SyncMachine::on_bundle_refused(WriteJob& job, const HttpAnswer& answer, F
     if (fate == Fate::refuse && !builder_.manner().is_claimed) {
         // Nobody promised that a refused bundle leaves nothing behind, or that conditions are heeded.
         note_too_much(job.loads.size());
-        const bool alone = job.loads.size() == 1;
-        for (Load& load : job.loads) {
-            if (alone) load.refusal = words_for(Reply{answer});
-            load.is_alone = alone;
+        if (job.loads.size() == 1) return look_before_another_way(job, answer, now);
+        for (Load& load : job.loads)
             look(std::move(load));
-        }
     } else if (job.loads.size() > 1) {
         // A moved version says nothing about how much there was.
         if (fate == Fate::refuse) note_too_much(job.loads.size());
@@ -181,43 +179,54 @@ Action SyncMachine::on_bundle_refused(WriteJob& job, const HttpAnswer& answer, F
     } else if (fate == Fate::refuse) {
         // Perhaps the server refuses the bundle, or the Provenance in it: by itself the entry may be taken.
         note_culprit();
-        job.loads.front().refusal = words_for(Reply{answer});
-        try_alone(std::move(job.loads.front()));
-    } else {
+        Load& load = job.loads.front();
+        if (load.refusal.empty()) load.refusal = words_for(Reply{answer});
+        if (!try_another_way(load, builder_.way_of(job, load))) set_aside(load.parcel, load.refusal);
+    } else if (means_not_offered(answer.status)) {
         // What an update means by that, a server that takes no bundles means as well.
+        return look_before_another_way(job, answer, now);
+    } else {
         Load& load = job.loads.front();
         load.status = answer.status;
-        load.is_alone = load.is_alone || means_not_offered(answer.status);
-        if (load.is_alone) load.refusal = words_for(Reply{answer});
         reached(Mark::version_moved_on);
         look(std::move(load));
     }
     return next_job(now);
 }
 
+Action SyncMachine::look_before_another_way(WriteJob& job, const HttpAnswer& answer, Instant now) {
+    Load& load = job.loads.front();
+    if (load.refusal.empty()) load.refusal = words_for(Reply{answer});
+    if (choose_another_way(load, builder_.way_of(job, load))) {
+        look(std::move(load));
+    } else {
+        set_aside(load.parcel, load.refusal);
+    }
+    return next_job(now);
+}
+
 Action SyncMachine::on_single_refused(Load& load, const HttpAnswer& answer, Instant now) {
+    const Way way{Carrier::single, false, builder_.creating_of(load)};
     const bool not_offered = means_not_offered(answer.status) || answer.status == 403;
     const bool is_second_try = !load.refusal.empty();
     // Some servers say of a condition, or of an id of ours, that they do not offer it.
-    const bool may_mean_the_id = not_offered && builder_.creating_of(load) == Creating::under_our_id;
-    if ((answer.status == 501 || may_mean_the_id) && statement_known_ &&
-        try_after_a_look(load, is_second_try))
-        return next_job(now);
+    const bool may_mean_how = answer.status == 501 || (not_offered && way.creating == Creating::under_our_id);
+    if (may_mean_how && statement_known_ && try_another_way(load, way)) return next_job(now);
     if (!is_second_try && not_offered && builder_.manner().carrier != claimed_) {
-        // What is said to be offered was refused for a while, then, and not for good; or something else is.
-        builder_.manner().carrier = Carrier::transaction;
-        jobs_.push_front(WriteJob{{std::move(load)}, Carrier::single});
+        // What is said to be offered was refused for a while, then, and not for good.
+        builder_.manner().carrier = claimed_;
+        write(std::move(load));
         return retry_later(Reply{answer}, now);
     }
     if (!is_second_try && not_offered && (!statement_known_ || ++not_offered_in_a_row_ > not_offered_max)) {
-        // Not this entry but the address, or all that it leads to.
+        // Not this entry but the address, or all that it leads to; or many of a kind, which others pass by.
         reached(Mark::nothing_offered);
-        jobs_.push_front(WriteJob{{std::move(load)}, Carrier::single});
-        return stop_pass(words_for(Reply{answer}), now);
+        write(std::move(load));
+        return stop_pass(words_for(Reply{answer}), now, false, true);
     }
+    load.singles_refused = load.singles_refused || not_offered;
     if (load.refusal.empty()) load.refusal = words_for(Reply{answer});
-    if (is_second_try && not_offered && try_in_another_bundle(load)) return next_job(now);
-    if (try_after_a_look(load, not_offered)) return next_job(now);
+    if (try_another_way(load, way)) return next_job(now);
     // Where single requests are not offered at all, the bundle's refusal is the one that counts.
     set_aside(load.parcel, is_second_try && not_offered ? load.refusal : words_for(Reply{answer}));
     if (!not_offered) note_progress();

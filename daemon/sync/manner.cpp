@@ -55,6 +55,35 @@ Manner manner_for(const fhir::resource::CapabilityStatement& statement) {
     return manner;
 }
 
+Way usual_way(const Manner& manner) {
+    const bool along = manner.carrier == Carrier::transaction && manner.takes_provenance;
+    return {manner.carrier, along, manner.creating};
+}
+
+std::optional<Way> next_way(const std::vector<Way>& tried, const Manner& manner, bool replaces,
+                            bool singles_refused) {
+    std::vector<Creating> creatings{manner.creating};
+    const bool may_create_otherwise =
+        !replaces && manner.searches && manner.creating != Creating::after_a_look;
+    if (may_create_otherwise) creatings.push_back(Creating::after_a_look);
+    for (const Creating creating : creatings) {
+        // What needs a look first is tried in fewer ways.
+        const bool is_usual = creating == manner.creating;
+        std::vector<Way> ways;
+        if (is_usual || !singles_refused) ways.push_back({Carrier::single, false, creating});
+        if (singles_refused && manner.carrier == Carrier::transaction) {
+            if (manner.takes_provenance) ways.push_back({Carrier::transaction, true, creating});
+            if (is_usual || !manner.takes_provenance) ways.push_back({Carrier::transaction, false, creating});
+        }
+        if (singles_refused && manner.carrier != Carrier::single)
+            ways.push_back({Carrier::batch, false, creating});
+        for (const Way& way : ways) {
+            if (std::find(tried.begin(), tried.end(), way) == tried.end()) return way;
+        }
+    }
+    return std::nullopt;
+}
+
 Carrier below(Carrier carrier) {
     return carrier == Carrier::transaction ? Carrier::batch : Carrier::single;
 }

@@ -5,6 +5,9 @@
 //   creating    on the condition that nothing bears the identifier; under an id of our own; after a look.
 #pragma once
 
+#include <optional>
+#include <vector>
+
 #include "fhir/resource/capability_statement.hpp"
 
 namespace nightferry::sync {
@@ -36,6 +39,25 @@ struct Manner {
     }
     bool operator==(const Manner&) const = default;
 };
+
+// One way of writing an entry.
+struct Way {
+    Carrier carrier = Carrier::transaction;
+    bool with_provenance = true;  // Beside its resource, in a transaction.
+    Creating creating = Creating::on_condition;
+
+    bool operator==(const Way&) const = default;
+};
+
+// As everything goes that nothing else is known of.
+Way usual_way(const Manner& manner);
+
+// The next way of writing an entry that was refused in these, by a server that may mean the way and not the
+// entry; none when nothing is left to try. `replaces`: an update, which is not created in any way.
+// `singles_refused`: the server does not offer a request of its own for it, so bundles are tried that would
+// otherwise fail like it did.
+std::optional<Way> next_way(const std::vector<Way>& tried, const Manner& manner, bool replaces,
+                            bool singles_refused);
 
 // The best manner that a server claims to be able to. A statement without any type of resource says nothing,
 // and the best is tried.

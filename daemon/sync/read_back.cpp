@@ -5,11 +5,10 @@
 namespace nightferry::sync {
 
 void ReadBack::restart(int samples) {
-    const ReadBack before = *this;
-    *this = ReadBack();
-    has_answered_ = before.has_answered_;
-    no_answers_ = before.no_answers_;
-    unanswered_ = before.unanswered_;
+    ReadBack fresh;
+    fresh.has_answered_ = has_answered_;
+    fresh.in_vain_ = std::move(in_vain_);
+    *this = std::move(fresh);
     samples_left_ = samples;
     stage_ = Stage::walking;
 }
@@ -28,10 +27,10 @@ void ReadBack::none_left() {
     }
 }
 
-bool ReadBack::note_no_answer(std::int64_t number, bool is_refusal) {
-    no_answers_ = (number == unanswered_ ? no_answers_ : 0) + (is_refusal ? 2 : 1);
-    unanswered_ = number;
-    if (no_answers_ < no_answers_max) return false;
+bool ReadBack::note_no_answer(std::int64_t number, InVain how) {
+    int& weight = in_vain_[number];
+    weight += static_cast<int>(how);
+    if (weight < in_vain_max) return false;
     if (!has_answered_) {
         stage_ = Stage::over;
     } else if (stage_ == Stage::walking) {
@@ -44,6 +43,7 @@ bool ReadBack::note_no_answer(std::int64_t number, bool is_refusal) {
 
 void ReadBack::present(std::int64_t number, std::int64_t written_after) {
     has_answered_ = true;
+    in_vain_.erase(number);
     if (stage_ == Stage::sampling) return end_sample();
     newest_ = std::max(newest_, number);
     next_below_ = std::min(next_below_, number);
@@ -53,6 +53,7 @@ void ReadBack::present(std::int64_t number, std::int64_t written_after) {
 
 void ReadBack::missing(std::int64_t number) {
     has_answered_ = true;
+    in_vain_.erase(number);
     if (stage_ == Stage::sampling) return end_sample();
     newest_ = std::max(newest_, number);
     next_below_ = std::min(next_below_, number);

@@ -12,6 +12,7 @@
 
 #include <cstdint>
 #include <limits>
+#include <map>
 
 #include "daemon/core/ports.hpp"
 
@@ -38,9 +39,10 @@ class ReadBack {
     void present(std::int64_t number, std::int64_t written_after);
     void missing(std::int64_t number);
     // Reading this one was not answered so that it says anything. True when that came so often that it is not
-    // read any more; where nothing was ever answered, nothing else is. An answer that reading is not
-    // permitted or not offered weighs twice.
-    bool note_no_answer(std::int64_t number, bool is_refusal = false);
+    // read any more; where nothing was ever answered, nothing else is. A bad line takes longest to tell from
+    // a clinic that does not answer this.
+    enum class InVain { lost = 1, failed = 4, forbidden = 8 };  // By their weight.
+    bool note_no_answer(std::int64_t number, InVain how = InVain::failed);
 
     // Whether what bears this number, and is missing, was lost by the server rather than deleted by somebody.
     bool was_lost(std::int64_t number) const { return has_walked_ && number > proven_; }
@@ -51,12 +53,12 @@ class ReadBack {
     void end_sample();
 
     static constexpr int enough_in_a_row = 3;  // A request that came late may have put one there alone.
-    static constexpr int no_answers_max = 5;
+    static constexpr int in_vain_max = 20;
 
     Stage stage_ = Stage::over;
     bool has_answered_ = false;  // Once, so this clinic can be asked.
-    int no_answers_ = 0;         // In a row, for this one:
-    std::int64_t unanswered_ = 0;
+    std::map<std::int64_t, int>
+        in_vain_;  // Weights by number, since the start; without those that were answered.
     int samples_left_ = 0;
     int in_a_row_ = 0;
     std::int64_t next_below_ = std::numeric_limits<std::int64_t>::max();

@@ -275,6 +275,36 @@ TEST_F(MachineCheckTest, ClinicThatDoesNotLetItselfBeReadIsWrittenToAllTheSame) 
     }
 }
 
+// A server that breaks on every read, and takes what it is given, is given it.
+TEST_F(MachineCheckTest, ReadThatFailsTimeAndAgainKeepsNothingFromBeingSent) {
+    for (const int status : {500, 502, 504}) {
+        answer_ = [status](const HttpRequest&) { return HttpAnswer{status, {}, ""}; };
+        Script script({}, {}, with_samples(0));
+        asked_.clear();
+        check(script);
+        for (int waits = 0; waits < 4; ++waits) {
+            ASSERT_TRUE(script.wants<Wait>()) << status;
+            script.ring();
+            check_on(script);
+        }
+        EXPECT_THAT(asked_, SizeIs(5)) << status;
+        EXPECT_TRUE(script.wants<Take>()) << status;
+    }
+}
+
+// One that says that it is merely busy is asked again.
+TEST_F(MachineCheckTest, ReadOfABusyClinicIsTriedForAsLongAsItTakes) {
+    answer_ = [](const HttpRequest&) { return HttpAnswer{503, {}, ""}; };
+    Script script({}, {}, with_samples(0));
+    check(script);
+    for (int waits = 0; waits < 20; ++waits) {
+        ASSERT_TRUE(script.wants<Wait>());
+        script.ring();
+        check_on(script);
+    }
+    EXPECT_FALSE(script.wants<Take>());
+}
+
 TEST_F(MachineCheckTest, HubThatIsNoLongerKnownStopsInsteadOfReading) {
     answer_ = [](const HttpRequest&) { return HttpAnswer{401, {}, ""}; };
     Script script;

@@ -368,7 +368,9 @@ TEST(SyncMachineTest, WhatOnlyAPersonCanMendStopsThePassAndNothingIsLost) {
         script.send_first(weights(2));
         script.answer({status, {}, ""});
         const Settle stopped = script.settles();
-        EXPECT_THAT(told(stopped), ElementsAre("again", "again")) << status;
+        // Whoever answers with a redirection may have acted.
+        const std::string again = status == 301 ? "again, outcome unknown" : "again";
+        EXPECT_THAT(told(stopped), ElementsAre(again, again)) << status;
         EXPECT_THAT(stopped.state.words,
                     AllOf(StartsWith("stopped: "), HasSubstr("HTTP " + std::to_string(status))));
         EXPECT_EQ(stopped.state.pass_ended, script.now);
@@ -403,7 +405,7 @@ TEST(SyncMachineTest, AddressWhereNothingIsOfferedStopsThePass) {
         script.send_first(weights(2));
         script.play([&](const HttpRequest&) -> Reply { return HttpAnswer{status, {}, ""}; });
         EXPECT_THAT(script.requests, SizeIs(3)) << "transaction, batch, single request";
-        EXPECT_EQ(script.fates[id_of("w0")], "again") << status;
+        EXPECT_EQ(script.fates[id_of("w0")], "again, to the back") << status;
         EXPECT_EQ(script.fates[id_of("w1")], "again") << status;
         EXPECT_THAT(script.last_state.words,
                     AllOf(StartsWith("stopped: "), HasSubstr("HTTP " + std::to_string(status))));
@@ -610,7 +612,7 @@ TEST(SyncMachineTest, ClinicThatContradictsItselfIsNotAskedForEver) {
     });
     EXPECT_THAT(script.fates[id_of("w1")],
                 StartsWith("set aside: the clinic's answers contradict each other"));
-    EXPECT_LE(script.requests.size(), 8u);
+    EXPECT_LE(script.requests.size(), 12u);
 }
 
 TEST(SyncMachineTest, EntryRefusedInsideAnAnswerIsTriedAloneAndThenSetAsideWithItsWords) {

@@ -190,6 +190,50 @@ TEST(MannerTest, PublishedStatementWithoutTypesIsNoClaim) {
     }
 }
 
+// The ways that are left, in turn, until there is none.
+std::vector<Way> ways(const Manner& manner, bool replaces, bool singles_refused) {
+    std::vector<Way> tried{usual_way(manner)};
+    while (const auto next = next_way(tried, manner, replaces, singles_refused))
+        tried.push_back(*next);
+    return tried;
+}
+
+TEST(NextWayTest, RefusedEntryIsTriedAloneAndThenWithoutItsCondition) {
+    EXPECT_THAT(ways(Manner{}, false, false),
+                testing::ElementsAre(Way{Carrier::transaction, true, Creating::on_condition},
+                                     Way{Carrier::single, false, Creating::on_condition},
+                                     Way{Carrier::single, false, Creating::after_a_look}));
+}
+
+TEST(NextWayTest, WhereSinglesAreRefusedOtherBundlesAreTried) {
+    EXPECT_THAT(ways(Manner{}, false, true),
+                testing::ElementsAre(Way{Carrier::transaction, true, Creating::on_condition},
+                                     Way{Carrier::single, false, Creating::on_condition},
+                                     Way{Carrier::transaction, false, Creating::on_condition},
+                                     Way{Carrier::batch, false, Creating::on_condition},
+                                     Way{Carrier::transaction, true, Creating::after_a_look},
+                                     Way{Carrier::batch, false, Creating::after_a_look}));
+}
+
+TEST(NextWayTest, UpdateIsCreatedInNoWay) {
+    EXPECT_THAT(ways(Manner{}, true, false),
+                testing::ElementsAre(Way{Carrier::transaction, true, Creating::on_condition},
+                                     Way{Carrier::single, false, Creating::on_condition}));
+}
+
+TEST(NextWayTest, WhereNothingCanBeSearchedForNothingIsCreatedAfterALook) {
+    Manner manner;
+    manner.searches = false;
+    EXPECT_THAT(ways(manner, false, false), testing::SizeIs(2));
+}
+
+TEST(NextWayTest, WhatTakesSinglesOnlyIsSentNoBundles) {
+    Manner manner;
+    manner.carrier = Carrier::single;
+    EXPECT_THAT(ways(manner, false, true), testing::SizeIs(1));
+    EXPECT_THAT(ways(manner, false, false), testing::SizeIs(2));
+}
+
 }  // namespace
 
 }  // namespace nightferry::sync

@@ -170,12 +170,29 @@ TEST_F(ReadBackTest, OneThatIsNeverAnsweredIsPassedOverWhereOthersAre) {
     EXPECT_EQ(next_below(), 8);
 }
 
-TEST_F(ReadBackTest, NoAnswerForAnotherOneBeginsTheCountAnew) {
+TEST_F(ReadBackTest, SeveralThatAreNeverAnsweredAreAllPassedOver) {
     present({9});
-    for (int times = 1; times < 5; ++times)
+    for (int times = 1; times < 5; ++times) {
         EXPECT_FALSE(read_back_.note_no_answer(8));
-    EXPECT_FALSE(read_back_.note_no_answer(7));
-    EXPECT_FALSE(read_back_.note_no_answer(8));
+        EXPECT_FALSE(read_back_.note_no_answer(7));
+        read_back_.restart(0);
+    }
+    EXPECT_TRUE(read_back_.note_no_answer(8));
+    EXPECT_TRUE(read_back_.note_no_answer(7));
+    read_back_.restart(0);
+    EXPECT_TRUE(read_back_.note_no_answer(8)) << "from then on at once";
+}
+
+TEST_F(ReadBackTest, BadLineIsGivenLongerThanARefusal) {
+    using InVain = ReadBack::InVain;
+    int lost = 1;
+    while (!read_back_.note_no_answer(9, InVain::lost))
+        ++lost;
+    EXPECT_EQ(lost, 20);
+    int forbidden = 1;
+    while (!read_back_.note_no_answer(8, InVain::forbidden))
+        ++forbidden;
+    EXPECT_EQ(forbidden, 3);
 }
 
 }  // namespace
