@@ -20,8 +20,8 @@ enum class Carrier {
 
 enum class Creating {
     on_condition,  // POST with If-None-Exist: the server sees to it that there is only one.
-    under_our_id,  // PUT to an id computed from the entry, once a look has found nothing.
-    after_a_look,  // POST, once a look has found nothing.
+    under_our_id,  // PUT to an id computed from the entry, once a look, where one is possible, found nothing.
+    after_a_look,  // POST, the same.
 };
 
 struct Manner {
