@@ -88,6 +88,9 @@ struct ClinicState {
     // The server takes Provenance in transactions, and something was sent in another way: what is found there
     // may have been cut off from its Provenance.
     bool provenance_apart = false;
+    // It has created something on the condition that nothing bears the identifier, so it knows what that
+    // means.
+    bool knows_conditions = false;
 };
 
 struct Delivery {

@@ -167,6 +167,7 @@ CREATE INDEX entries_by_person_and_time ON entries (person, happened_us);
     R"sql(
 ALTER TABLE clinics ADD COLUMN unguarded INTEGER NOT NULL DEFAULT 0 CHECK (unguarded IN (0, 1));
 ALTER TABLE clinics ADD COLUMN provenance_apart INTEGER NOT NULL DEFAULT 0 CHECK (provenance_apart IN (0, 1));
+ALTER TABLE clinics ADD COLUMN knows_conditions INTEGER NOT NULL DEFAULT 0 CHECK (knows_conditions IN (0, 1));
 
 -- When the wanted revision was accepted.
 ALTER TABLE deliveries ADD COLUMN wanted_us INTEGER NOT NULL DEFAULT 0;

@@ -77,7 +77,7 @@ void SyncLoop::on_recorded() {
 void SyncLoop::request_pass() {
     if (machine_.is_resting()) {
         begin({true, std::nullopt});
-    } else if (machine_.is_waiting()) {
+    } else if (machine_.is_waiting() && !machine_.is_waiting_for_quiet()) {
         ports_.pass_alarm.cancel();
         feed(PassRequested{true, std::nullopt});
     } else if (held_up_) {

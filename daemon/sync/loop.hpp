@@ -46,7 +46,7 @@ class SyncLoop {
     void on_recorded();
 
     // A pass that a person asked for. While one runs this ends its current wait, if any, also for room on the
-    // disk.
+    // disk; but not until nothing can arrive any more: that takes its time.
     void request_pass();
 
     // Ends all waiting. A request under way is left to the port; what was under way stays recorded so.

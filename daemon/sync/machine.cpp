@@ -57,6 +57,7 @@ Action SyncMachine::on(Event event, Instant now) {
                               assert(phase_ == Phase::waiting);
                               quiet_kept_ = quiet_kept_ || waiting_span_ >= policy_.quiet;
                               state_.unguarded = state_.unguarded && !quiet_kept_;
+                              waits_for_quiet_ = false;
                               return go_on(now);
                           },
                       },
@@ -69,6 +70,7 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     limit_ = std::min(ceiling_, limit_ * 2);
     probing_ = state_.failures > 0;
     not_offered_in_a_row_ = 0;
+    waits_for_quiet_ = false;
     next_patient_ = 0;
     left_out_.clear();
     left_out_words_.clear();
@@ -135,6 +137,7 @@ Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
         reached(Mark::waited_for_quiet);
         state_.words = "waiting until nothing that was sent before can still arrive";
         wait_after_settling_ = policy_.quiet;
+        waits_for_quiet_ = true;
         return settle();
     }
     WriteJob together{{}, builder_.manner().carrier};
@@ -196,6 +199,7 @@ bool SyncMachine::is_news(const WriteJob& write) {
     const bool apart = write.carrier != Carrier::transaction && manner.takes_provenance &&
                        (claimed_ == Carrier::transaction || !statement_known_);
     const bool is_known = (state_.unguarded || !unguarded) && (state_.provenance_apart || !apart);
+    guards_again_ = guards_again_ || (unguarded && !state_.unguarded);
     state_.unguarded = state_.unguarded || unguarded;
     state_.provenance_apart = state_.provenance_apart || apart;
     return !is_known;

@@ -101,6 +101,8 @@ class SyncMachine {
     const logbook::ClinicState& state() const { return state_; }
     bool is_resting() const { return phase_ == Phase::resting; }
     bool is_waiting() const { return phase_ == Phase::waiting; }
+    // Until nothing that was sent before can still arrive. Asking for a pass would begin it anew.
+    bool is_waiting_for_quiet() const { return is_waiting() && waits_for_quiet_; }
     // In this pass, or in the newest one.
     std::size_t persons_left_out() const { return left_out_.size(); }
     const Manner& manner() const { return builder_.manner(); }
@@ -224,7 +226,10 @@ class SyncMachine {
     int search_refusals_ = 0;    // In a row.
     // Whether since the start, or the last request without an answer, the quiet time has gone by.
     bool quiet_kept_ = false;
+    bool waits_for_quiet_ = false;
     std::chrono::microseconds waiting_span_{0};
+
+    bool guards_again_ = false;  // With the answer to what is under way, and not before that was known.
 
     ReadBack read_back_;
     std::vector<Load> beside_;  // Written, and still without their Provenance.

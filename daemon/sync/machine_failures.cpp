@@ -62,6 +62,7 @@ Action SyncMachine::wait_for_the_clinic(std::string words, Instant now) {
 void SyncMachine::back_off(std::string words, std::chrono::microseconds at_least, Instant now) {
     ++state_.failures;
     probing_ = true;
+    waits_for_quiet_ = false;
     // Whoever was away may have come back with an older state.
     read_back_.restart(0);
     const std::chrono::microseconds span = std::max(at_least, backoff(state_.failures, policy_, random_));

@@ -19,7 +19,8 @@ constexpr char contradiction[] =
 bool SyncMachine::choose_another_way(Load& load, const Way& refused) {
     const Manner& manner = builder_.manner();
     load.tried.push_back(refused);
-    load.way = next_way(load.tried, manner, load.replace.has_value(), load.singles_refused);
+    const bool is_understood = manner.creating == Creating::on_condition && state_.knows_conditions;
+    load.way = next_way(load.tried, manner, load.replace || is_understood, load.singles_refused);
     if (!load.way) return false;
     if (load.way->carrier == Carrier::single && refused.carrier != Carrier::single)
         reached(Mark::alone_after_refusal);

@@ -37,6 +37,7 @@ bool is_given_up(const Job& job, const HttpAnswer* answer) {
 
 Action SyncMachine::on_reply(const Reply& reply, Instant now) {
     assert(phase_ == Phase::working && !jobs_.empty());
+    if (std::exchange(guards_again_, false)) state_.unguarded = false;
     const Fate fate = fate_of(reply, JobBuilder::purpose(jobs_.front()));
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     if (fate == Fate::retry && passes_over_check(reply)) return next_job(now);
@@ -110,6 +111,9 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
             const bool provenance_is_along = job.carrier == Carrier::transaction;
             load.place = answer.location;
             load.status = answer.status;
+            state_.knows_conditions =
+                state_.knows_conditions || (!load.replace && answer.status == 201 &&
+                                            builder_.creating_of(load) == Creating::on_condition);
             if (load.way && load.way->creating != manner.creating) {
                 reached(Mark::taken_without_condition);
                 manner.creating = load.way->creating;

@@ -60,11 +60,11 @@ Way usual_way(const Manner& manner) {
     return {manner.carrier, along, manner.creating};
 }
 
-std::optional<Way> next_way(const std::vector<Way>& tried, const Manner& manner, bool replaces,
+std::optional<Way> next_way(const std::vector<Way>& tried, const Manner& manner, bool is_settled,
                             bool singles_refused) {
     std::vector<Creating> creatings{manner.creating};
     const bool may_create_otherwise =
-        !replaces && manner.searches && manner.creating != Creating::after_a_look;
+        !is_settled && manner.searches && manner.creating != Creating::after_a_look;
     if (may_create_otherwise) creatings.push_back(Creating::after_a_look);
     for (const Creating creating : creatings) {
         // What needs a look first is tried in fewer ways.

@@ -53,10 +53,10 @@ struct Way {
 Way usual_way(const Manner& manner);
 
 // The next way of writing an entry that was refused in these, by a server that may mean the way and not the
-// entry; none when nothing is left to try. `replaces`: an update, which is not created in any way.
-// `singles_refused`: the server does not offer a request of its own for it, so bundles are tried that would
-// otherwise fail like it did.
-std::optional<Way> next_way(const std::vector<Way>& tried, const Manner& manner, bool replaces,
+// entry; none when nothing is left to try. `is_settled`: it is not created in another manner than usual,
+// because it is an update or the server is known to understand the usual one. `singles_refused`: the server
+// does not offer a request of its own for it, so bundles are tried that would otherwise fail like it did.
+std::optional<Way> next_way(const std::vector<Way>& tried, const Manner& manner, bool is_settled,
                             bool singles_refused);
 
 // The best manner that a server claims to be able to. A statement without any type of resource says nothing,

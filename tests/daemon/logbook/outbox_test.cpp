@@ -373,6 +373,7 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
                             "HTTP 503 unavailable",
                             std::chrono::minutes{-7},
                             true,
+                            true,
                             true};
     ASSERT_TRUE(log.outbox().settle("north", {}, state, test_now()).has_value());
     log.reopen();
@@ -387,6 +388,7 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
     EXPECT_EQ(kept.skew, state.skew);
     EXPECT_TRUE(kept.unguarded);
     EXPECT_TRUE(kept.provenance_apart);
+    EXPECT_TRUE(kept.knows_conditions);
     EXPECT_FALSE(log.outbox().state("south").value().unguarded);
     EXPECT_EQ(log.outbox().state("south").value().failures, 0);
 }

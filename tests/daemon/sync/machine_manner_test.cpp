@@ -118,6 +118,14 @@ TEST(MachineMannerTest, TryWithoutAConditionThatIsNotAnsweredChangesNothingForOt
     EXPECT_EQ(script.waits(), Policy{}.quiet);
 }
 
+TEST(MachineMannerTest, TryWithoutAConditionThatIsAnsweredLeavesNothingToWaitFor) {
+    DialectScript script(sim::thorough());
+    script.clinic.refuse([](const fhir::json::Value&) { return true; });
+    EXPECT_THAT(script.send(weights(1)), testing::Contains("create Observation"));
+    EXPECT_THAT(script.fate("w0"), StartsWith("set aside"));
+    EXPECT_FALSE(script.last_state.unguarded);
+}
+
 TEST(MachineMannerTest, ConditionsThatAreRefusedAreNotTriedTwice) {
     sim::Dialect dialect =
         claiming(sim::rejects_conditional_create(), [](auto& claims) { claims.conditional_create = true; });
