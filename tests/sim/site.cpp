@@ -229,7 +229,7 @@ void Site::hour_passes(bool hub_is_at_work) {
         // While it is put back it is away, and whoever talks to it notices.
         if (tell_) tell_(name_ + "  is put back to a backup");
         server_.restore(*backup_);
-        was_restored_ = true;
+        ++restores_;
         go_away(std::chrono::minutes{20 + dice_.below(120)});
     } else if (dice_.below(12) == 0 && mix_.server.restores > 0) {
         backup_ = server_.snapshot();

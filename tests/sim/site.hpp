@@ -39,13 +39,16 @@ class Site {
     bool is_away() const { return agenda_.now() < away_until_; }
 
     // ---- What checkers ask.
-    // Entries (by the value of their identifier) that people at the clinic changed, deleted or doubled.
+    // Entries (by the value of their identifier) that people at the clinic changed, deleted or doubled, and
+    // those that are for people to settle all the same.
+    void excuse(const std::string& identity) { touched_.insert(identity); }
     const std::set<std::string>& touched_by_people() const { return touched_; }
     const std::map<std::string, std::string>& edited_texts() const { return edited_; }
     // What it does can be coped with exactly once; otherwise nothing is expected but that nothing is lost.
     bool is_workable() const { return workable_; }
     std::uint64_t most_requests_in_an_hour() const { return most_in_an_hour_; }
-    bool was_restored() const { return was_restored_; }
+    int restores() const { return restores_; }
+    bool was_restored() const { return restores_ > 0; }
     // Of those that came while it was away.
     std::uint64_t most_in_vain_in_an_hour() const { return most_in_vain_; }
     // An answer named the place of another resource, as nobody could tell.
@@ -85,7 +88,7 @@ class Site {
     bool workable_ = true;
     bool named_other_places_ = false;
     bool races_ = false;
-    bool was_restored_ = false;
+    int restores_ = 0;
     std::optional<ModelClinic::Snapshot> backup_;
     std::set<std::string> touched_;
     std::map<std::string, std::string> edited_;

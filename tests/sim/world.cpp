@@ -144,8 +144,11 @@ void World::think_again() {
 
 void World::every_hour() {
     agenda_.after(1h, [this] {
-        for (const auto& site : sites_)
+        for (const auto& site : sites_) {
+            const int restores = site->restores();
             site->hour_passes(hub_ && hub_->is_at_work());
+            if (site->restores() != restores) excuse_what_lies_aside(*site);
+        }
         if (!is_healed_) {
             set_disk_faults();
             if (dice_.happens(mix_.process.kills)) kill_soon();
@@ -173,6 +176,23 @@ void World::every_hour() {
         if (hub_ && dice_.happens(mix_.family.impatience)) hub_->request_passes();
         every_hour();
     });
+}
+
+// What waited for a person when the clinic lost it is not looked at until it is released, and then nobody can
+// tell why it is not there.
+void World::excuse_what_lies_aside(Site& site) {
+    if (!hub_) {
+        agenda_.after(1min, [this, &site] { excuse_what_lies_aside(site); });
+        return;
+    }
+    for (const auto& [id, known] : diary_.entries()) {
+        const auto record = hub_->logbook().find(id);
+        if (!record || !*record) continue;
+        for (const logbook::Delivery& one : (*record)->deliveries) {
+            if (one.clinic == site.name() && one.state == logbook::DeliveryState::set_aside)
+                site.excuse(id.urn());
+        }
+    }
 }
 
 void World::heal() {

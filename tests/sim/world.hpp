@@ -37,6 +37,7 @@ class World {
     // Somebody corrects something, or takes it back.
     void think_again();
     void heal();
+    void excuse_what_lies_aside(Site& site);
     // Somebody looks through what was set aside and has it sent once more.
     void release_once();
 
