@@ -201,12 +201,16 @@ Action SyncMachine::write_what_is_not_there(Load load, Instant now) {
             set_aside(load.parcel, contradiction);
             return next_job(now);
         }
+        state_.unguarded = state_.unguarded || creating != Creating::on_condition;
         return wait_until_it_shows(load, "the clinic took it, but does not show it yet", now);
     }
     const bool says_unmet = load.status == 412 || load.status == 409;
     if (load.lookups > 1 && says_unmet && creating == Creating::on_condition) {
-        if (load.parcel.outcome_unknown && !quiet_kept_)
+        if (load.parcel.outcome_unknown && !quiet_kept_) {
+            // Whatever this server claims of conditions, it is not sure that it heeds them.
+            state_.unguarded = true;
             return wait_until_it_shows(load, "the clinic says it is there, but does not show it yet", now);
+        }
         // A server that finds the condition unmet where there is nothing does not understand it.
         load.tried.push_back(builder_.way_of(load));
         load.way = load.tried.back();
@@ -218,7 +222,6 @@ Action SyncMachine::write_what_is_not_there(Load load, Instant now) {
 
 Action SyncMachine::wait_until_it_shows(const Load& load, const std::string& words, Instant now) {
     put_off(load.parcel, true, true, words);
-    state_.unguarded = true;
     return wait_for_the_clinic(words, now);
 }
 

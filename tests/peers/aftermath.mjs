@@ -8,7 +8,9 @@ import { revisionInEffect, UNWANTED } from './diary.mjs';
 
 // What follows may have been cut short on the way.
 const CLINICS_WORDS = /^HTTP 422 refused by the clinic's rules/;
-const PATIENCE_MS = 300_000; // For a backlog of a thousand lives on a busy machine.
+// For a backlog of a thousand lives on a busy machine, after the five minutes in which a hub that was killed may have to
+// wait until nothing that it sent before can still arrive.
+const PATIENCE_MS = 540_000;
 
 const nameOf = ({ resourceType, id }) => `${resourceType}/${id}`;
 
