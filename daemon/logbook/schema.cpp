@@ -162,8 +162,8 @@ CREATE INDEX deliveries_by_entry ON deliveries (entry_id);
 CREATE INDEX entries_by_person_and_time ON entries (person, happened_us);
 )sql",
     // 5: how the queue stands, kept as it changes, so that asking costs the same however long it is; what
-    // else the
-    // next process has to know of a clinic.
+    // else
+    // the next process has to know of a clinic.
     R"sql(
 ALTER TABLE clinics ADD COLUMN unguarded INTEGER NOT NULL DEFAULT 0 CHECK (unguarded IN (0, 1));
 ALTER TABLE clinics ADD COLUMN provenance_apart INTEGER NOT NULL DEFAULT 0 CHECK (provenance_apart IN (0, 1));

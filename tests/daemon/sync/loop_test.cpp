@@ -306,6 +306,31 @@ TEST(SyncLoopTest, RequestOfAPersonStartsAPassOrEndsItsWait) {
     EXPECT_EQ(world.line.calls, 3);
 }
 
+// Who asks again and again would otherwise wait for ever.
+TEST(SyncLoopTest, RequestOfAPersonDoesNotBeginTheQuietTimeAnew) {
+    World world;
+    logbook::ClinicState state;
+    state.unguarded = true;
+    ASSERT_TRUE(world.log.outbox().settle("north", {}, state, world.clock.now()).has_value());
+    world.log.accept(a_weight("w1"));
+    world.line.fault_at = 2;
+    world.line.fault = Fault::answer_lost;
+    world.start();
+    while (world.answer()) {
+    }
+    world.retry.ring(world.clock);  // After the failure; from here on it waits for what may still arrive.
+    while (world.answer()) {
+    }
+    ASSERT_EQ(world.retry.span, sync::Policy{}.quiet);
+    const int calls = world.line.calls;
+    world.loop().request_pass();
+    EXPECT_EQ(world.line.calls, calls);
+    EXPECT_EQ(world.retry.span, sync::Policy{}.quiet) << "as it was";
+    world.settle_down();
+    world.expect_arrived("w1");
+    EXPECT_FALSE(world.outbox.state().value().unguarded);
+}
+
 TEST(SyncLoopTest, StoppedLoopIgnoresALateAnswer) {
     World world;
     world.log.accept(a_weight("w1"));

@@ -26,6 +26,15 @@ const sim::Dialect careless = [] {
     return dialect;
 }();
 
+// Lets the quiet time go by; what was in doubt is taken out again after it.
+void keep_quiet(DialectScript& script) {
+    script.request_pass();
+    script.give(unanswered());
+    script.settles();
+    script.ring();
+    script.give(unanswered());
+}
+
 // A machine that was just started does not know when it was sent.
 TEST(MachineQuietTest, WhatMayStillArriveIsLeftAloneUntilItNoLongerCan) {
     DialectScript script(careless);
@@ -106,11 +115,7 @@ TEST(MachineQuietTest, RequestOfAPersonDoesNotSkipTheQuietTime) {
 
 TEST(MachineQuietTest, OneQuietTimeIsEnoughForAllThatWasSentBefore) {
     DialectScript script(careless);
-    script.request_pass();
-    script.give(unanswered());
-    script.settles();
-    script.ring();
-    script.give(unanswered());
+    keep_quiet(script);
     script.play_on();
     EXPECT_THAT(script.fate("w0"), StartsWith("confirmed"));
     script.fates.clear();
@@ -121,11 +126,7 @@ TEST(MachineQuietTest, OneQuietTimeIsEnoughForAllThatWasSentBefore) {
 
 TEST(MachineQuietTest, WriteWithoutAnAnswerBeginsTheQuietTimeAnew) {
     DialectScript script(careless);
-    script.request_pass();
-    script.give(unanswered());
-    script.settles();
-    script.ring();
-    script.give(unanswered());
+    keep_quiet(script);
     script.answer(script.clinic.answer(script.sends()));
     ASSERT_EQ(asked(script.sends()), "transaction of 1");
     script.no_answer(Reached::perhaps);
@@ -139,11 +140,7 @@ TEST(MachineQuietTest, WriteWithoutAnAnswerBeginsTheQuietTimeAnew) {
 
 TEST(MachineQuietTest, SearchWithoutAnAnswerDoesNot) {
     DialectScript script(careless);
-    script.request_pass();
-    script.give(unanswered());
-    script.settles();
-    script.ring();
-    script.give(unanswered());
+    keep_quiet(script);
     script.no_answer(Reached::perhaps);
     script.settles();
     script.ring();
