@@ -60,11 +60,13 @@ void World::check_end() {
             if (!report_.violation.empty()) return;
         }
     }
+    std::uint64_t revisions = 0;
+    for (const auto& [id, known] : diary_.entries())
+        revisions += known.said.size();
     for (const auto& site : sites_) {
         constexpr std::uint64_t requests_at_most = 400;
-        // Each start looks at what it finds.
-        if (site->most_requests_in_an_hour() >
-            requests_at_most + 12 * diary_.entries().size() + 5 * report_.boots)
+        // Each start looks at what it finds, and whatever gets through lets the others be tried at once.
+        if (site->most_requests_in_an_hour() > requests_at_most + 12 * revisions + 5 * report_.boots)
             violate("a storm of requests: " + std::to_string(site->most_requests_in_an_hour()) +
                     " in an hour");
         constexpr std::uint64_t in_vain_at_most = 60;
