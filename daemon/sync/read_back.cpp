@@ -31,7 +31,7 @@ bool ReadBack::note_no_answer(std::int64_t number, InVain how) {
     int& weight = in_vain_[number];
     weight += static_cast<int>(how);
     if (weight < in_vain_max) return false;
-    if (!has_answered_) {
+    if (!has_answered_ || ++passed_over_ >= enough_in_a_row) {
         stage_ = Stage::over;
     } else if (stage_ == Stage::walking) {
         next_below_ = std::min(next_below_, number);
@@ -44,6 +44,7 @@ bool ReadBack::note_no_answer(std::int64_t number, InVain how) {
 void ReadBack::present(std::int64_t number, std::int64_t written_after) {
     has_answered_ = true;
     in_vain_.erase(number);
+    passed_over_ = 0;
     if (stage_ == Stage::sampling) return end_sample();
     newest_ = std::max(newest_, number);
     next_below_ = std::min(next_below_, number);
@@ -54,6 +55,7 @@ void ReadBack::present(std::int64_t number, std::int64_t written_after) {
 void ReadBack::missing(std::int64_t number) {
     has_answered_ = true;
     in_vain_.erase(number);
+    passed_over_ = 0;
     if (stage_ == Stage::sampling) return end_sample();
     newest_ = std::max(newest_, number);
     next_below_ = std::min(next_below_, number);

@@ -39,8 +39,8 @@ class ReadBack {
     void present(std::int64_t number, std::int64_t written_after);
     void missing(std::int64_t number);
     // Reading this one was not answered so that it says anything. True when that came so often that it is not
-    // read any more; where nothing was ever answered, nothing else is. A bad line takes longest to tell from
-    // a clinic that does not answer this.
+    // read any more; where nothing was ever answered, or several in a row are not, nothing else is either. A
+    // bad line takes longest to tell from a clinic that does not answer this.
     enum class InVain { lost = 1, failed = 4, forbidden = 8 };  // By their weight.
     bool note_no_answer(std::int64_t number, InVain how = InVain::failed);
 
@@ -61,6 +61,7 @@ class ReadBack {
         in_vain_;  // Weights by number, since the start; without those that were answered.
     int samples_left_ = 0;
     int in_a_row_ = 0;
+    int passed_over_ = 0;  // In a row.
     std::int64_t next_below_ = std::numeric_limits<std::int64_t>::max();
     std::int64_t newest_ = 0;
     std::int64_t proven_ = 0;  // Up to this number everything was there when the newest one seen was written.

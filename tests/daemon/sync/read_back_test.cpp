@@ -183,6 +183,23 @@ TEST_F(ReadBackTest, SeveralThatAreNeverAnsweredAreAllPassedOver) {
     EXPECT_TRUE(read_back_.note_no_answer(8)) << "from then on at once";
 }
 
+// Each of a long row would be asked for five times.
+TEST_F(ReadBackTest, ThreeInARowThatAreNeverAnsweredEndTheWalk) {
+    const auto pass_over = [&](std::int64_t number) {
+        while (!read_back_.note_no_answer(number)) {
+        }
+    };
+    present({9});
+    pass_over(8);
+    pass_over(7);
+    present({6});
+    pass_over(5);
+    pass_over(4);
+    EXPECT_TRUE(read_back_.is_walking()) << "one between them was answered";
+    pass_over(3);
+    EXPECT_TRUE(read_back_.is_over());
+}
+
 TEST_F(ReadBackTest, BadLineIsGivenLongerThanARefusal) {
     using InVain = ReadBack::InVain;
     int lost = 1;
