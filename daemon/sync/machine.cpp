@@ -170,7 +170,7 @@ Action SyncMachine::next_job(Instant now) {
     phase_ = Phase::working;
     auto* write = std::get_if<WriteJob>(&jobs_.front());
     if (write != nullptr) {
-        write->carrier = std::max(write->carrier, builder_.manner().carrier);
+        if (!write->loads.front().way) write->carrier = std::max(write->carrier, builder_.manner().carrier);
         const std::size_t most = write->carrier == Carrier::single ? 1 : limit_;
         if (write->loads.size() > most) {
             WriteJob whole = std::move(*write);

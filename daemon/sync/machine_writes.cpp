@@ -133,6 +133,7 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
             } else {
                 beside_.push_back(std::move(load));
             }
+            if (load.way) manner.carrier = std::min(manner.carrier, job.carrier);
             break;
         }
         case Fate::look:

@@ -71,12 +71,12 @@ std::optional<Way> next_way(const std::vector<Way>& tried, const Manner& manner,
         const bool is_usual = creating == manner.creating;
         std::vector<Way> ways;
         if (is_usual || !singles_refused) ways.push_back({Carrier::single, false, creating});
-        if (singles_refused && manner.carrier == Carrier::transaction) {
+        if (singles_refused) {
+            // Whatever is said to be offered.
             if (manner.takes_provenance) ways.push_back({Carrier::transaction, true, creating});
             if (is_usual || !manner.takes_provenance) ways.push_back({Carrier::transaction, false, creating});
-        }
-        if (singles_refused && manner.carrier != Carrier::single)
             ways.push_back({Carrier::batch, false, creating});
+        }
         for (const Way& way : ways) {
             if (std::find(tried.begin(), tried.end(), way) == tried.end()) return way;
         }
