@@ -188,18 +188,18 @@ Action SyncMachine::next_job(Instant now) {
         return next_job(now);
     }
     // The next process has to know, should this one end before the answer is there.
-    if (write != nullptr && is_news(*write)) return settle();
+    if (write != nullptr && note_before_sending(*write)) return settle();
     sent_ = now;
     return Send{std::move(request)};
 }
 
-bool SyncMachine::is_news(const WriteJob& write) {
+bool SyncMachine::note_before_sending(const WriteJob& write) {
     const Manner& manner = builder_.manner();
-    const bool unguarded = builder_.is_unguarded(write) && manner.late_requests_are_harmless();
+    const bool unguarded = builder_.is_unguarded(write);
     const bool apart = write.carrier != Carrier::transaction && manner.takes_provenance &&
                        (claimed_ == Carrier::transaction || !statement_known_);
     const bool is_known = (state_.unguarded || !unguarded) && (state_.provenance_apart || !apart);
-    guards_again_ = guards_again_ || (unguarded && !state_.unguarded);
+    guards_again_ = guards_again_ || (unguarded && !state_.unguarded && manner.late_requests_are_harmless());
     state_.unguarded = state_.unguarded || unguarded;
     state_.provenance_apart = state_.provenance_apart || apart;
     return !is_known;

@@ -121,8 +121,8 @@ class SyncMachine {
     Action settle();
     Action on_settled(Instant now);
     Action wait(std::chrono::microseconds span, Instant now);
-    // Whether the state did not say yet what is to be known when this was sent; it does now.
-    bool is_news(const WriteJob& write);
+    // Puts into the state what has to be known once this was sent; whether it was not there yet.
+    bool note_before_sending(const WriteJob& write);
     Action stop_pass(std::string words, Instant now, bool may_have_arrived = false, bool to_the_back = false);
     Action finish(std::string words, Instant now);
     std::string summary() const;

@@ -44,7 +44,6 @@ Action SyncMachine::retry_later(const Reply& reply, Instant now) {
         write != nullptr || (!jobs_.empty() && std::holds_alternative<ProvenanceJob>(jobs_.front()));
     const bool acted = is_write && may_have_acted(reply);
     const std::string words = words_for(reply);
-    if (acted && write != nullptr && builder_.is_unguarded(*write)) state_.unguarded = true;
     give_back(acted, may_be_this_entry(reply), words);
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     const auto asked = answer == nullptr ? std::nullopt : retry_after(*answer, now);
@@ -72,7 +71,11 @@ void SyncMachine::back_off(std::string words, std::chrono::microseconds at_least
 }
 
 void SyncMachine::give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words) {
-    if (current_may_have_arrived) quiet_kept_ = false;
+    if (current_may_have_arrived) {
+        quiet_kept_ = false;
+        const auto* write = jobs_.empty() ? nullptr : std::get_if<WriteJob>(&jobs_.front());
+        if (write != nullptr && builder_.is_unguarded(*write)) state_.unguarded = true;
+    }
     bool current = true;
     const auto give = [&](const Load& load) {
         const bool may_have_arrived = (current && current_may_have_arrived) || load.place || load.was_written;
