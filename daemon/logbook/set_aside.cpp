@@ -7,8 +7,10 @@ namespace nightferry::logbook {
 Result<std::int64_t> Outbox::release(const std::string& clinic, const std::optional<EntryId>& id,
                                      Instant now) {
     auto change = db_.prepare(
-        // Why it was set aside may be that nobody could tell whether it is there.
-        "UPDATE deliveries SET state = 'waiting', troubled = 0, outcome_unknown = 1, changed_us = ?3 "
+        // Why it was set aside may be that nobody could tell whether it is there. How often it was tried in
+        // vain until then says nothing of how it goes now.
+        "UPDATE deliveries SET state = 'waiting', troubled = 0, outcome_unknown = 1, "
+        "attempts = min(attempts, 1), changed_us = ?3 "
         "WHERE clinic = ?1 AND state = 'set_aside' AND (?2 = '' OR entry_id = ?2)");
     if (!change) return change.error();
     const auto changed =
