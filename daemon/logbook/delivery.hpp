@@ -88,8 +88,7 @@ struct ClinicState {
     // The server takes Provenance in transactions, and something was sent in another way: what is found there
     // may have been cut off from its Provenance.
     bool provenance_apart = false;
-    // It has created something on the condition that nothing bears the identifier, so it knows what that
-    // means.
+    // It has created something that was sent on condition, so what it refuses is not refused for that.
     bool knows_conditions = false;
 };
 

@@ -105,6 +105,11 @@ bool means_not_offered(int status) {
     return status == 404 || status == 405 || status == 501;
 }
 
+bool says_busy(const Reply& reply) {
+    const auto* answer = std::get_if<HttpAnswer>(&reply);
+    return answer != nullptr && (answer->status == 429 || answer->status == 503);
+}
+
 bool may_have_acted(const Reply& reply) {
     if (const auto* none = std::get_if<NoAnswer>(&reply)) return none->reached == NoAnswer::Reached::perhaps;
     const int status = std::get<HttpAnswer>(reply).status;

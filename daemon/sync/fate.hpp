@@ -30,6 +30,9 @@ Fate fate_of(const Reply& reply, Purpose purpose);
 // Whether the server does not take this kind of request, whatever is in it.
 bool means_not_offered(int status);
 
+// Whether the server says that it is merely busy, and nothing about what was asked.
+bool says_busy(const Reply& reply);
+
 // Whether the clinic may have acted on the request although it was not confirmed.
 bool may_have_acted(const Reply& reply);
 

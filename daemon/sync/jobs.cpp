@@ -41,6 +41,13 @@ exchange::BundleKind kind_of(Carrier carrier) {
 
 }  // namespace
 
+const Load* checked_load(const Job& job) {
+    const auto of = [](const auto& look) { return look.is_check ? &look.load : nullptr; };
+    if (const auto* read = std::get_if<ReadJob>(&job)) return of(*read);
+    const auto* lookup = std::get_if<LookupJob>(&job);
+    return lookup == nullptr ? nullptr : of(*lookup);
+}
+
 Job JobBuilder::job_for(logbook::Parcel parcel) const {
     Load load;
     load.parcel = std::move(parcel);

@@ -66,6 +66,9 @@ struct ReadJob {
 
 using Job = std::variant<WriteJob, ProvenanceJob, LookupJob, ReadJob>;
 
+// What a job of the read-back is about; null for any other job.
+const Load* checked_load(const Job& job);
+
 // The clinic's answer for one load.
 struct LoadAnswer {
     Fate fate = Fate::look;

@@ -27,6 +27,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -152,6 +153,7 @@ class SyncMachine {
 
     // machine_writes.cpp: what the answers to writes mean.
     Action on_reply(const Reply& reply, Instant now);
+    Action on_not_now(const Reply& reply, Instant now);
     bool is_about_one_entry(const Job& job) const;
     bool is_about_the_bundle(const WriteJob& job, const HttpAnswer& answer) const;
     Action on_write_reply(WriteJob& job, const HttpAnswer& answer, Instant now);
@@ -207,6 +209,7 @@ class SyncMachine {
     std::optional<Instant> statement_read_;  // When the server last said what it can do.
     bool statement_known_ = false;           // It said something that could be read.
     Carrier claimed_ = Carrier::single;      // Of which the statement says that it is offered.
+    bool is_claim_tried_again_ = false;      // Since that statement.
     int statement_failures_ = 0;             // In a row.
     std::size_t next_patient_ = 0;
     std::vector<std::string> left_out_;  // Persons whose patient was not found, and for each why.
@@ -222,8 +225,10 @@ class SyncMachine {
     bool probing_ = false;                  // After a failure one delivery goes first, alone.
     bool fresh_next_ = false;               // Whether the next single one is a fresh one.
     int not_offered_in_a_row_ = 0;
-    bool has_searched_ = false;  // A search was answered, since the start.
-    int search_refusals_ = 0;    // In a row.
+    int refused_in_a_row_ = 0;             // For good, on condition.
+    bool has_searched_ = false;            // A search was answered, since the start.
+    int search_refusals_ = 0;              // In a row.
+    std::map<EntryId, int> futile_looks_;  // Since the start, for each that was looked up in vain.
     // Whether since the start, or the last request without an answer, the quiet time has gone by.
     bool quiet_kept_ = false;
     bool waits_for_quiet_ = false;

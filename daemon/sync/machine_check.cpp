@@ -31,14 +31,9 @@ Action SyncMachine::on_recalled(std::vector<logbook::Parcel> parcels, Instant no
 
 bool SyncMachine::passes_over_check(const Reply& reply) {
     const auto* answer = std::get_if<HttpAnswer>(&reply);
-    const bool is_busy = answer != nullptr && (answer->status == 429 || answer->status == 503);
     const bool is_away = answer == nullptr && std::get<NoAnswer>(reply).reached == NoAnswer::Reached::no;
-    const auto* read = std::get_if<ReadJob>(&jobs_.front());
-    const auto* lookup = std::get_if<LookupJob>(&jobs_.front());
-    const Load* load = read != nullptr && read->is_check       ? &read->load
-                       : lookup != nullptr && lookup->is_check ? &lookup->load
-                                                               : nullptr;
-    if (load == nullptr || is_busy || is_away) return false;
+    const Load* load = checked_load(jobs_.front());
+    if (load == nullptr || says_busy(reply) || is_away) return false;
     reached(Mark::read_back_without_answer);
     const bool walking = read_back_.is_walking();
     const auto how = answer == nullptr ? ReadBack::InVain::lost : ReadBack::InVain::failed;

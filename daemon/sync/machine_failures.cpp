@@ -25,15 +25,6 @@ bool may_be_too_much(const Reply& reply) {
     return std::get<NoAnswer>(reply).reached == NoAnswer::Reached::perhaps;
 }
 
-bool is_check(const Job& job) {
-    return std::visit(Overloaded{
-                          [](const LookupJob& lookup) { return lookup.is_check; },
-                          [](const ReadJob& read) { return read.is_check; },
-                          [](const auto&) { return false; },
-                      },
-                      job);
-}
-
 }  // namespace
 
 Action SyncMachine::retry_later(const Reply& reply, Instant now) {
@@ -85,7 +76,7 @@ void SyncMachine::give_back(bool current_may_have_arrived, bool to_the_back, con
         std::for_each(loads.begin(), loads.end(), give);
     };
     for (const Job& job : jobs_) {
-        if (!is_check(job)) {
+        if (checked_load(job) == nullptr) {
             std::visit(Overloaded{
                            [&](const WriteJob& write) { give_all(write.loads); },
                            [&](const ProvenanceJob& beside) { give_all(beside.loads); },

@@ -20,7 +20,7 @@ Action SyncMachine::ask_for_statement(Instant now) {
 Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     constexpr int failures_max = 3;
     const auto* answer = std::get_if<HttpAnswer>(&reply);
-    const bool is_away = answer == nullptr || answer->status == 429 || answer->status == 503;
+    const bool is_away = answer == nullptr || says_busy(reply);
     if (is_away && fate_of(reply, Purpose::read) == Fate::stop) return stop_pass(words_for(reply), now);
     if (is_away) reached(Mark::statement_without_answer);
     if (is_away && ++statement_failures_ < failures_max) return retry_later(reply, now);
@@ -30,6 +30,7 @@ Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     builder_.manner() = Manner{};
     statement_known_ = false;
     claimed_ = Carrier::single;
+    is_claim_tried_again_ = false;
     search_refusals_ = 0;
     const auto document = fhir::json::read(answer->body);
     const auto statement = answer->status == 200 && document

@@ -9,7 +9,8 @@ namespace {
 constexpr int lookups_max = 5;  // Of one parcel in one pass; then its state cannot be settled.
 // Of a server that neither searches nor says where it puts things.
 constexpr int blind_attempts_max = 10;
-constexpr int futile_attempts_max = 30;  // Of what cannot be searched for.
+constexpr int refusals_believed = 3;
+constexpr int futile_looks_max = 10;  // In a row, for one parcel, that were answered and said nothing.
 
 constexpr char contradiction[] =
     "the clinic's answers contradict each other; what it holds could not be settled";
@@ -21,7 +22,11 @@ bool SyncMachine::choose_another_way(Load& load, const Way& refused) {
     load.tried.push_back(refused);
     const bool is_understood = manner.creating == Creating::on_condition && state_.knows_conditions;
     load.way = next_way(load.tried, manner, load.replace || is_understood, load.singles_refused);
-    if (!load.way) return false;
+    if (!load.way) {
+        // Several in a row, and nothing that was created: perhaps it is no longer understood.
+        if (is_understood && ++refused_in_a_row_ >= refusals_believed) state_.knows_conditions = false;
+        return false;
+    }
     if (load.way->carrier == Carrier::single && refused.carrier != Carrier::single)
         reached(Mark::alone_after_refusal);
     if (load.way->creating != manner.creating) reached(Mark::tried_without_condition);
@@ -126,6 +131,9 @@ Action SyncMachine::on_read_reply(ReadJob& job, const HttpAnswer& answer, Instan
 }
 
 Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) {
+    const bool says_something =
+        holding.kind != Holding::Kind::forbidden && holding.kind != Holding::Kind::unreadable;
+    if (says_something) futile_looks_.erase(load.parcel.id);
     const Manner& manner = builder_.manner();
     switch (holding.kind) {
         case Holding::Kind::absent:
@@ -135,7 +143,8 @@ Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) 
             } else {
                 load.parcel.lost = load.parcel.receipt.has_value();
                 reached(load.parcel.lost ? Mark::lost_and_written_again : Mark::found_nothing);
-                load.replace.reset();
+                // What was said of replacing it says nothing of creating it.
+                if (std::exchange(load.replace, std::nullopt)) load.status = 0;
                 return write_what_is_not_there(std::move(load), now);
             }
             break;
@@ -204,11 +213,11 @@ Action SyncMachine::write_what_is_not_there(Load load, Instant now) {
         state_.unguarded = state_.unguarded || creating != Creating::on_condition;
         return wait_until_it_shows(load, "the clinic took it, but does not show it yet", now);
     }
-    const bool says_unmet = load.status == 412 || load.status == 409;
-    if (load.lookups > 1 && says_unmet && creating == Creating::on_condition) {
-        if (load.parcel.outcome_unknown && !quiet_kept_) {
+    if (load.lookups > 1 && load.status == 412 && creating == Creating::on_condition) {
+        const bool may_be_there = load.parcel.outcome_unknown && !quiet_kept_;
+        if (load.parcel.attempts < blind_attempts_max && (may_be_there || state_.knows_conditions)) {
             // Whatever this server claims of conditions, it is not sure that it heeds them.
-            state_.unguarded = true;
+            state_.unguarded = state_.unguarded || !state_.knows_conditions;
             return wait_until_it_shows(load, "the clinic says it is there, but does not show it yet", now);
         }
         // A server that finds the condition unmet where there is nothing does not understand it.
@@ -227,7 +236,8 @@ Action SyncMachine::wait_until_it_shows(const Load& load, const std::string& wor
 
 // A search that fails time and again concerns this entry at last, whatever the statement says.
 Action SyncMachine::look_later(Load load, const Reply& reply, Instant now) {
-    if (load.parcel.attempts >= futile_attempts_max) {
+    if (++futile_looks_[load.parcel.id] >= futile_looks_max) {
+        futile_looks_.erase(load.parcel.id);
         set_aside(load.parcel, words_for(reply));
         return next_job(now);
     }

@@ -40,13 +40,14 @@ Action SyncMachine::on_reply(const Reply& reply, Instant now) {
     if (std::exchange(guards_again_, false)) state_.unguarded = false;
     const Fate fate = fate_of(reply, JobBuilder::purpose(jobs_.front()));
     const auto* answer = std::get_if<HttpAnswer>(&reply);
-    if (fate == Fate::retry && passes_over_check(reply)) return next_job(now);
-    if (fate == Fate::retry && !is_given_up(jobs_.front(), answer)) return retry_later(reply, now);
+    if (fate == Fate::retry && !is_given_up(jobs_.front(), answer)) return on_not_now(reply, now);
+    const bool is_forbidden = answer != nullptr && answer->status == 403;
     const bool copes = answer != nullptr && (copes_with(jobs_.front(), answer->status) ||
-                                             (answer->status == 403 && is_about_one_entry(jobs_.front())));
+                                             (is_forbidden && is_about_one_entry(jobs_.front())));
     if (fate == Fate::stop && !copes) {
         const bool is_write = std::holds_alternative<WriteJob>(jobs_.front());
-        return stop_pass(words_for(reply), now, is_write && may_have_acted(reply));
+        // Others may be permitted what this one is not.
+        return stop_pass(words_for(reply), now, is_write && may_have_acted(reply), is_forbidden);
     }
     Job job = std::move(jobs_.front());
     jobs_.pop_front();
@@ -59,10 +60,22 @@ Action SyncMachine::on_reply(const Reply& reply, Instant now) {
                       job);
 }
 
+Action SyncMachine::on_not_now(const Reply& reply, Instant now) {
+    if (passes_over_check(reply)) return next_job(now);
+    auto* lookup = std::get_if<LookupJob>(&jobs_.front());
+    // Between others that get through it is this one that the server cannot look for.
+    const bool is_this_one = lookup != nullptr && !lookup->is_check && state_.failures == 0 &&
+                             std::holds_alternative<HttpAnswer>(reply) && !says_busy(reply);
+    if (!is_this_one) return retry_later(reply, now);
+    Load load = std::move(lookup->load);
+    jobs_.pop_front();
+    return look_later(std::move(load), reply, now);
+}
+
 // Where others got through, or a second way of writing it is tried, what is forbidden is forbidden for this.
 bool SyncMachine::is_about_one_entry(const Job& job) const {
     const auto* write = std::get_if<WriteJob>(&job);
-    return write != nullptr && (state_.pass_confirmed > 0 || !write->loads.front().refusal.empty());
+    return state_.pass_confirmed > 0 || (write != nullptr && !write->loads.front().refusal.empty());
 }
 
 // Rather than about an entry in it. Where nothing is known of a server, its words about an entry count as
@@ -111,13 +124,16 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
             const bool provenance_is_along = job.carrier == Carrier::transaction;
             load.place = answer.location;
             load.status = answer.status;
-            state_.knows_conditions =
-                state_.knows_conditions || (!load.replace && answer.status == 201 &&
-                                            builder_.creating_of(load) == Creating::on_condition);
+            if (!load.replace && answer.status == 201 &&
+                builder_.creating_of(load) == Creating::on_condition) {
+                state_.knows_conditions = true;
+                refused_in_a_row_ = 0;
+            }
             if (load.way && load.way->creating != manner.creating) {
                 reached(Mark::taken_without_condition);
                 manner.creating = load.way->creating;
             }
+            if (load.way) manner.carrier = std::min(manner.carrier, job.carrier);
             if (was_refused_in_a_bundle &&
                 !(manner.carrier == Carrier::transaction && manner.takes_provenance)) {
                 // By itself it is taken, so it was the bundle that was not.
@@ -133,7 +149,6 @@ void SyncMachine::on_load_done(WriteJob& job, Load& load, LoadAnswer& answer, In
             } else {
                 beside_.push_back(std::move(load));
             }
-            if (load.way) manner.carrier = std::min(manner.carrier, job.carrier);
             break;
         }
         case Fate::look:
@@ -217,7 +232,8 @@ Action SyncMachine::on_single_refused(Load& load, const HttpAnswer& answer, Inst
     // Some servers say of a condition, or of an id of ours, that they do not offer it.
     const bool may_mean_how = answer.status == 501 || (not_offered && way.creating == Creating::under_our_id);
     if (may_mean_how && statement_known_ && try_another_way(load, way)) return next_job(now);
-    if (!is_second_try && not_offered && builder_.manner().carrier != claimed_) {
+    if (!is_second_try && not_offered && builder_.manner().carrier != claimed_ &&
+        !std::exchange(is_claim_tried_again_, true)) {
         // What is said to be offered was refused for a while, then, and not for good.
         builder_.manner().carrier = claimed_;
         write(std::move(load));

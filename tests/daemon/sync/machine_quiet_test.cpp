@@ -128,6 +128,7 @@ TEST(MachineQuietTest, WriteWithoutAnAnswerBeginsTheQuietTimeAnew) {
     DialectScript script(careless);
     keep_quiet(script);
     script.answer(script.clinic.answer(script.sends()));
+    EXPECT_TRUE(script.settles().state.unguarded) << "a next process has to know before it goes out";
     ASSERT_EQ(asked(script.sends()), "transaction of 1");
     script.no_answer(Reached::perhaps);
     script.settles();
@@ -153,6 +154,7 @@ TEST(MachineQuietTest, WaitThatWasLongEnoughForAnotherReasonCounts) {
     script.request_pass();
     script.give(weights(1));
     script.answer(script.clinic.answer(script.sends()));
+    script.settles();
     script.answer({503, {{"Retry-After", "300"}}, ""});
     EXPECT_THAT(told(script.settles()), ElementsAre("again, outcome unknown, to the back"));
     ASSERT_EQ(script.waits(), 300s);
