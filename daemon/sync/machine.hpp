@@ -132,7 +132,7 @@ class SyncMachine {
     Action retry_later(const Reply& reply, Instant now);
     // Counts a failure and has the machine wait once the settlements are stored.
     Action wait_for_the_clinic(std::string words, Instant now);
-    void back_off(std::string words, std::chrono::microseconds at_least, Instant now);
+    void back_off(std::string words, std::chrono::microseconds at_least, bool was_there, Instant now);
     // Gives every parcel of the current and later jobs back to the outbox.
     void give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words);
     void split(WriteJob job);
@@ -209,7 +209,7 @@ class SyncMachine {
     std::optional<Instant> statement_read_;  // When the server last said what it can do.
     bool statement_known_ = false;           // It said something that could be read.
     Carrier claimed_ = Carrier::single;      // Of which the statement says that it is offered.
-    bool is_claim_tried_again_ = false;      // Since that statement.
+    int claim_tries_ = 0;                    // Again, since anything got through.
     int statement_failures_ = 0;             // In a row.
     std::size_t next_patient_ = 0;
     std::vector<std::string> left_out_;  // Persons whose patient was not found, and for each why.

@@ -18,6 +18,12 @@ bool may_be_this_entry(const Reply& reply) {
     return std::get<HttpAnswer>(reply).status != 429;
 }
 
+// A request that the server itself could not bear; whoever was away says nothing, or has others say it.
+bool was_there(const Reply& reply) {
+    const auto* answer = std::get_if<HttpAnswer>(&reply);
+    return answer != nullptr && answer->status != 502 && answer->status != 503 && answer->status != 504;
+}
+
 // Perhaps it was too much at once, or one entry of it breaks the server; less at once helps with both.
 bool may_be_too_much(const Reply& reply) {
     if (const auto* answer = std::get_if<HttpAnswer>(&reply))
@@ -38,24 +44,26 @@ Action SyncMachine::retry_later(const Reply& reply, Instant now) {
     give_back(acted, may_be_this_entry(reply), words);
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     const auto asked = answer == nullptr ? std::nullopt : retry_after(*answer, now);
-    back_off(words, asked.value_or(std::chrono::microseconds{0}), now);
+    back_off(words, asked.value_or(std::chrono::microseconds{0}), was_there(reply), now);
     return settle();
 }
 
 Action SyncMachine::wait_for_the_clinic(std::string words, Instant now) {
     quiet_kept_ = false;
     give_back(false, false, {});
-    back_off(std::move(words), {}, now);
+    back_off(std::move(words), {}, true, now);
     return settle();
 }
 
-void SyncMachine::back_off(std::string words, std::chrono::microseconds at_least, Instant now) {
+void SyncMachine::back_off(std::string words, std::chrono::microseconds at_least, bool was_there,
+                           Instant now) {
+    constexpr std::chrono::minutes long_enough{5};  // For being away unnoticed.
     ++state_.failures;
     probing_ = true;
     waits_for_quiet_ = false;
-    // Whoever was away may have come back with an older state.
-    read_back_.restart(0);
     const std::chrono::microseconds span = std::max(at_least, backoff(state_.failures, policy_, random_));
+    // Whoever was away may have come back with an older state.
+    if (!was_there || span >= long_enough) read_back_.restart(0);
     state_.not_before = now + span;
     state_.words = std::move(words);
     wait_after_settling_ = span;
@@ -106,6 +114,7 @@ void SyncMachine::note_progress() {
     state_.failures = 0;
     probing_ = false;
     not_offered_in_a_row_ = 0;
+    claim_tries_ = 0;
 }
 
 void SyncMachine::note_too_much(std::size_t loads) {

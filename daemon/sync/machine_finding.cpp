@@ -30,7 +30,6 @@ Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     builder_.manner() = Manner{};
     statement_known_ = false;
     claimed_ = Carrier::single;
-    is_claim_tried_again_ = false;
     search_refusals_ = 0;
     const auto document = fhir::json::read(answer->body);
     const auto statement = answer->status == 200 && document

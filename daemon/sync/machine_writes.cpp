@@ -12,6 +12,7 @@ namespace nightferry::sync {
 namespace {
 
 constexpr int not_offered_max = 3;
+constexpr int claim_tries_max = 2;
 
 // Whether the job copes by itself with a status that otherwise only a person can mend.
 bool copes_with(const Job& job, int status) {
@@ -72,10 +73,13 @@ Action SyncMachine::on_not_now(const Reply& reply, Instant now) {
     return look_later(std::move(load), reply, now);
 }
 
-// Where others got through, or a second way of writing it is tried, what is forbidden is forbidden for this.
+// Where others got through, or a second way of writing it is tried, what is forbidden is forbidden for this;
+// and what the statement does not offer, nobody need permit.
 bool SyncMachine::is_about_one_entry(const Job& job) const {
     const auto* write = std::get_if<WriteJob>(&job);
-    return state_.pass_confirmed > 0 || (write != nullptr && !write->loads.front().refusal.empty());
+    const bool is_unclaimed = write != nullptr && statement_known_ && write->carrier != claimed_;
+    return state_.pass_confirmed > 0 || is_unclaimed ||
+           (write != nullptr && !write->loads.front().refusal.empty());
 }
 
 // Rather than about an entry in it. Where nothing is known of a server, its words about an entry count as
@@ -233,7 +237,7 @@ Action SyncMachine::on_single_refused(Load& load, const HttpAnswer& answer, Inst
     const bool may_mean_how = answer.status == 501 || (not_offered && way.creating == Creating::under_our_id);
     if (may_mean_how && statement_known_ && try_another_way(load, way)) return next_job(now);
     if (!is_second_try && not_offered && builder_.manner().carrier != claimed_ &&
-        !std::exchange(is_claim_tried_again_, true)) {
+        claim_tries_++ < claim_tries_max) {
         // What is said to be offered was refused for a while, then, and not for good.
         builder_.manner().carrier = claimed_;
         write(std::move(load));
