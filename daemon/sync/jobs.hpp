@@ -66,6 +66,9 @@ struct ReadJob {
 
 using Job = std::variant<WriteJob, ProvenanceJob, LookupJob, ReadJob>;
 
+// After so many the entry is confirmed without it.
+inline constexpr int attempts_for_provenance = 5;
+
 // What a job of the read-back is about; null for any other job.
 const Load* checked_load(const Job& job);
 

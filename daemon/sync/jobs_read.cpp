@@ -30,6 +30,11 @@ std::string without_provenance(int status, const std::string& words) {
     return "the clinic took the record but not its Provenance: " + words_for(status, words);
 }
 
+// Of a gateway or a login, say, rather than of a FHIR server.
+bool is_page(const HttpAnswer& answer, bool is_json) {
+    return !answer.body.empty() && !is_json;
+}
+
 }  // namespace
 
 Purpose JobBuilder::purpose(const Job& job) {
@@ -91,10 +96,12 @@ std::vector<LoadAnswer> JobBuilder::read_single(const Load& load, const HttpAnsw
     auto place = exchange::location_told(header(answer.headers, "Location"), header(answer.headers, "ETag"),
                                          document ? &document->root() : nullptr);
     if (load.replace) {
-        // An update names its resource itself; the answer may be empty but for the version.
-        if (!place)
-            place = exchange::Location{load.replace->type, load.replace->id,
-                                       exchange::version_in_etag(header(answer.headers, "ETag"))};
+        // An update names its resource itself; the answer may be empty but for the version. Whoever shows
+        // neither may be somebody on the way.
+        const std::string version = exchange::version_in_etag(header(answer.headers, "ETag"));
+        const bool shows_nothing = !place && (version.empty() || is_page(answer, document.has_value()));
+        if (answer.status < 300 && shows_nothing) return look_all_up(1, no_match);
+        if (!place) place = exchange::Location{load.replace->type, load.replace->id, version};
         if (place->reference() != load.replace->reference()) return look_all_up(1, no_match);
     }
     return {judged(load, {Fate::look, answer.status, std::move(place),
@@ -108,6 +115,11 @@ std::vector<LoadAnswer> JobBuilder::read(const ProvenanceJob& job, const HttpAns
             job.loads.size(),
             LoadAnswer{fate, status, {}, fate == Fate::done ? "" : without_provenance(status, words), false});
     };
+    if (answer.status < 300 && is_page(answer, json::read(answer.body).has_value())) {
+        const std::string words = "what answered about the Provenance was no FHIR server";
+        return std::vector<LoadAnswer>(job.loads.size(),
+                                       LoadAnswer{Fate::retry, answer.status, {}, words, false});
+    }
     if (job.carrier == Carrier::single) return all(answer.status, exchange::server_words(answer.body));
     if (answer.status >= 300) return all(answer.status, exchange::server_words(answer.body));
     const auto told = exchange::read_bundle_answer(answer.body);

@@ -19,6 +19,12 @@ void SyncMachine::write_provenance(Carrier carrier) {
 
 Action SyncMachine::on_provenance_reply(ProvenanceJob& job, const HttpAnswer& answer, Instant now) {
     std::vector<LoadAnswer> answers = builder_.read(job, answer);
+    const bool is_unsure = answers.front().fate == Fate::retry;
+    if (is_unsure && job.loads.front().parcel.attempts < attempts_for_provenance) {
+        const NoAnswer none{NoAnswer::Reached::perhaps, answers.front().words};
+        jobs_.push_front(std::move(job));
+        return retry_later(none, now);
+    }
     Manner& manner = builder_.manner();
     for (std::size_t i = 0; i < job.loads.size(); ++i) {
         Load& load = job.loads[i];

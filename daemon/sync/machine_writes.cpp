@@ -27,11 +27,10 @@ bool copes_with(const Job& job, int status) {
 
 // The record is there; only its Provenance fails again and again.
 bool is_given_up(const Job& job, const HttpAnswer* answer) {
-    constexpr int attempts_max = 5;
     const auto* beside = std::get_if<ProvenanceJob>(&job);
     if (beside == nullptr || answer == nullptr || answer->status < 500) return false;
     return std::all_of(beside->loads.begin(), beside->loads.end(),
-                       [](const Load& load) { return load.parcel.attempts >= attempts_max; });
+                       [](const Load& load) { return load.parcel.attempts >= attempts_for_provenance; });
 }
 
 }  // namespace

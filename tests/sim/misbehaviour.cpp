@@ -7,7 +7,7 @@ namespace nightferry::sim {
 
 namespace {
 
-constexpr std::array<std::string_view, 38> names{
+constexpr std::array<std::string_view, 39> names{
     "none",
     "before_400",
     "before_401",
@@ -25,6 +25,7 @@ constexpr std::array<std::string_view, 38> names{
     "before_503",
     "before_503_seconds",
     "before_504",
+    "before_200_html",
     "after_408",
     "after_409",
     "after_500",

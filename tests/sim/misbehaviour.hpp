@@ -9,7 +9,7 @@ namespace nightferry::sim {
 enum class Misbehaviour {
     none,
 
-    // Nothing is done, and the answer is an error.
+    // Nothing is done, and the answer is an error, or another's.
     before_400,
     before_401,
     before_403,
@@ -26,6 +26,7 @@ enum class Misbehaviour {
     before_503,
     before_503_seconds,
     before_504,
+    before_200_html,  // A page of somebody on the way.
 
     // Everything is done, and yet the answer is an error.
     after_408,

@@ -49,6 +49,8 @@ HttpAnswer error_answer(Misbehaviour misbehaviour, std::string_view retry_date, 
             return waiting(429, absurd_waits[turn % absurd_waits.size()]);
         case Misbehaviour::before_429_bare:
             return refusal(429, "throttled", "too many requests");
+        case Misbehaviour::before_200_html:
+            return html(200);
         case Misbehaviour::before_502_html:
         case Misbehaviour::after_502_html:
             return html(502);

@@ -144,6 +144,42 @@ TEST(MachineRefusalTest, WhatTheServerSaysItOffersIsTriedAgainTwice) {
                                    "create Observation, on condition", "create Observation, on condition"));
 }
 
+// A gateway's page, or a login's, that comes with a status of success.
+const HttpAnswer page{200, {{"Content-Type", "text/html"}, {"ETag", "\"5\""}}, "<html>Welcome</html>"};
+
+TEST(MachineRefusalTest, PageOnTheWayIsNoConfirmationOfAnUpdate) {
+    for (const bool is_empty : {false, true}) {
+        DialectScript script(sim::single_only());
+        script.send({parcel(a_weight("w"))});
+        auto second = parcel(a_weight("w"), amended(a_weight("w", "18.6"), "2026-10-12T09:00"),
+                             std::string(script.clinic.store().all("Observation").at(0)->id), "1");
+        script.fates.clear();
+        script.requests.clear();
+        script.request_pass();
+        script.takes();
+        script.give({second});
+        bool was_answered = false;
+        script.play([&](const HttpRequest& request) -> Reply {
+            const bool is_update = request.method == "PUT" && request.target.starts_with("/Observation");
+            if (!is_update || std::exchange(was_answered, true)) return script.clinic.answer(request);
+            return is_empty ? HttpAnswer{200, {}, ""} : page;
+        });
+        EXPECT_TRUE(was_answered);
+        EXPECT_THAT(script.fate("w"), StartsWith("confirmed"));
+        EXPECT_EQ(script.clinic.store().all("Observation").at(0)->history.size(), 2u)
+            << "it was written after all";
+    }
+}
+
+TEST(MachineRefusalTest, PageOnTheWayIsNoConfirmationOfAProvenance) {
+    DialectScript script(sim::single_only());
+    script.send_first({parcel(a_weight("w"))});
+    script.answer(script.clinic.answer(script.sends()));
+    ASSERT_EQ(asked(script.sends()), "update Provenance");
+    script.answer(page);
+    EXPECT_THAT(told(script.settles()), ElementsAre("again, outcome unknown, to the back"));
+}
+
 }  // namespace
 
 }  // namespace nightferry::sync
