@@ -77,11 +77,14 @@ bool is_readable(const Dialect& dialect) {
     return dialect.claims.metadata == Metadata::readable;
 }
 
+bool can_be_asked(const Dialect& dialect) {
+    return dialect.does.identifier_search == IdentifierSearch::honoured && dialect.claims.search &&
+           dialect.claims.search_by_identifier;
+}
+
 // A server that says what it does not do, and cannot be found out by its answers, leads any hub astray.
 bool can_be_coped_with(const Dialect& dialect) {
     const Does& does = dialect.does;
-    const bool can_be_asked = does.identifier_search == IdentifierSearch::honoured && dialect.claims.search &&
-                              dialect.claims.search_by_identifier;
     const bool keeps_all = does.types.empty();
     // What is tried in a bundle first may have to be tried without one, and the other way round only where
     // bundles are said to be taken at all.
@@ -95,7 +98,7 @@ bool can_be_coped_with(const Dialect& dialect) {
     // Where nothing is known of a server, this says that the address is wrong.
     const bool says_what_is_wrong =
         is_readable(dialect) || does.conditional_create != Support::rejected || does.condition_status != 501;
-    return says_what_is_wrong && heeds_what_it_claims && can_be_asked && keeps_all && can_write &&
+    return says_what_is_wrong && heeds_what_it_claims && can_be_asked(dialect) && keeps_all && can_write &&
            !does.asynchronous && !does.requires_versions;
 }
 
@@ -137,6 +140,7 @@ Site::Site(std::string name, Dialect dialect, const Mix& mix, Agenda& agenda, Wa
     // servers that have none, and where a condition was refused without need, so that it is left out.
     const auto& kinds = mix_.server.kinds;
     const bool may_refuse = std::any_of(kinds.begin(), kinds.end(), refuses_without_need);
+    can_be_asked_ = can_be_asked(is);
     search_may_lie_ = creates_once(is) && is_readable(is) && !may_refuse;
     doubles_ = creates_once(is) && is_readable(is) && is.does.checks_versions;
     // Only a version that is shown, asked for and checked tells of a change between a look and a write.
@@ -217,6 +221,8 @@ Misbehaviour Site::draw_misbehaviour() {
     if (!dice_.happens(mix_.server.misbehaves)) return Misbehaviour::none;
     const Misbehaviour drawn = mix_.server.kinds[dice_.below(mix_.server.kinds.size())];
     if (hides_what_is_there(drawn) && !search_may_lie_) return Misbehaviour::none;
+    // Where no search tells what is there, a reading that does not either leads any hub astray.
+    if (drawn == Misbehaviour::before_404 && !can_be_asked_) return Misbehaviour::none;
     if (drawn == Misbehaviour::other_order || drawn == Misbehaviour::other_id) named_other_places_ = true;
     return drawn;
 }

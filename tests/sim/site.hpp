@@ -84,6 +84,7 @@ class Site {
     Span away_until_{0};
     bool lates_ = false;
     bool doubles_ = false;
+    bool can_be_asked_ = false;
     bool search_may_lie_ = false;
     bool workable_ = true;
     bool named_other_places_ = false;
