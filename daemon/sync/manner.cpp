@@ -67,14 +67,14 @@ std::optional<Way> next_way(const std::vector<Way>& tried, const Manner& manner,
         !is_settled && manner.searches && manner.creating != Creating::after_a_look;
     if (may_create_otherwise) creatings.push_back(Creating::after_a_look);
     for (const Creating creating : creatings) {
-        // What needs a look first is tried in fewer ways.
         const bool is_usual = creating == manner.creating;
         std::vector<Way> ways;
+        // What is not offered is not offered after a look, either.
         if (is_usual || !singles_refused) ways.push_back({Carrier::single, false, creating});
         if (singles_refused) {
             // Whatever is said to be offered.
             if (manner.takes_provenance) ways.push_back({Carrier::transaction, true, creating});
-            if (is_usual || !manner.takes_provenance) ways.push_back({Carrier::transaction, false, creating});
+            ways.push_back({Carrier::transaction, false, creating});
             ways.push_back({Carrier::batch, false, creating});
         }
         for (const Way& way : ways) {

@@ -212,6 +212,7 @@ TEST(NextWayTest, WhereSinglesAreRefusedOtherBundlesAreTried) {
                                      Way{Carrier::transaction, false, Creating::on_condition},
                                      Way{Carrier::batch, false, Creating::on_condition},
                                      Way{Carrier::transaction, true, Creating::after_a_look},
+                                     Way{Carrier::transaction, false, Creating::after_a_look},
                                      Way{Carrier::batch, false, Creating::after_a_look}));
 }
 
