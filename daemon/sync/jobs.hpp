@@ -66,7 +66,7 @@ struct ReadJob {
 
 using Job = std::variant<WriteJob, ProvenanceJob, LookupJob, ReadJob>;
 
-// After so many the entry is confirmed without it.
+// After so many an entry is confirmed whose Provenance cannot be written.
 inline constexpr int attempts_for_provenance = 5;
 
 // What a job of the read-back is about; null for any other job.

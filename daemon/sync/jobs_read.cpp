@@ -116,7 +116,8 @@ std::vector<LoadAnswer> JobBuilder::read(const ProvenanceJob& job, const HttpAns
             LoadAnswer{fate, status, {}, fate == Fate::done ? "" : without_provenance(status, words), false});
     };
     if (answer.status < 300 && is_page(answer, json::read(answer.body).has_value())) {
-        const std::string words = "what answered about the Provenance was no FHIR server";
+        const std::string words =
+            "the clinic took the record; what answered about its Provenance was no FHIR server";
         return std::vector<LoadAnswer>(job.loads.size(),
                                        LoadAnswer{Fate::retry, answer.status, {}, words, false});
     }

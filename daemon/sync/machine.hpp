@@ -132,6 +132,7 @@ class SyncMachine {
     Action retry_later(const Reply& reply, Instant now);
     // Counts a failure and has the machine wait once the settlements are stored.
     Action wait_for_the_clinic(std::string words, Instant now);
+    // `was_there`: the clinic answered in its own words, so it was not put back to an older state meanwhile.
     void back_off(std::string words, std::chrono::microseconds at_least, bool was_there, Instant now);
     // Gives every parcel of the current and later jobs back to the outbox.
     void give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words);

@@ -75,10 +75,11 @@ Action SyncMachine::on_not_now(const Reply& reply, Instant now) {
 // Where others got through, or a second way of writing it is tried, what is forbidden is forbidden for this;
 // and what the statement does not offer, nobody need permit.
 bool SyncMachine::is_about_one_entry(const Job& job) const {
+    if (state_.pass_confirmed > 0) return true;
     const auto* write = std::get_if<WriteJob>(&job);
-    const bool is_unclaimed = write != nullptr && statement_known_ && write->carrier != claimed_;
-    return state_.pass_confirmed > 0 || is_unclaimed ||
-           (write != nullptr && !write->loads.front().refusal.empty());
+    if (write == nullptr) return false;
+    const bool is_unclaimed = statement_known_ && write->carrier != claimed_;
+    return is_unclaimed || !write->loads.front().refusal.empty();
 }
 
 // Rather than about an entry in it. Where nothing is known of a server, its words about an entry count as
