@@ -13,7 +13,7 @@ boost_packages() {
 }
 
 build_packages() {
-    echo "g++ cmake ninja-build ccache rapidjson-dev libssl-dev libsqlite3-dev libtomlplusplus-dev libcli11-dev" \
+    echo "g++ cmake ninja-build ccache rapidjson-dev libssl-dev libsqlite3-dev libtomlplusplus-dev libcli11-dev zlib1g-dev" \
          "libhowardhinnant-date-dev tzdata openssl curl ca-certificates $(boost_packages)"
 }
 

@@ -32,6 +32,7 @@ class Certificates {
     }
 
     std::filesystem::path certificate(const std::string& name) const { return folder_ / (name + ".pem"); }
+    std::filesystem::path authority_key() const { return folder_ / "ca.key"; }
     std::filesystem::path server_key() const { return folder_ / "server.key"; }
 
  private:

@@ -56,12 +56,18 @@ class HttpsClientTest : public testing::Test {
 
     std::unique_ptr<HttpsClient> client(std::uint16_t port, const std::optional<std::string>& trust = "ca",
                                         ClientLimits limits = {}) {
-        ClinicAddress address{true, "127.0.0.1", port, "/fhir", {}};
-        if (trust) address.trust = certificates_->certificate(*trust);
-        return std::move(HttpsClient::make(loop_, address, limits).value());
+        return client(route(port, trust), limits);
+    }
+    std::unique_ptr<HttpsClient> client(const Route& route, ClientLimits limits = {}) {
+        return std::move(HttpsClient::make(loop_, route, limits).value());
     }
     std::unique_ptr<HttpsClient> plain_client(std::uint16_t port, ClientLimits limits = {}) {
-        return std::move(HttpsClient::make(loop_, {false, "127.0.0.1", port, "/fhir", {}}, limits).value());
+        return client(Route{{false, "127.0.0.1", port, "/fhir", {}}, {}, {}}, limits);
+    }
+    static Route route(std::uint16_t port, const std::optional<std::string>& trust = "ca") {
+        Route made{{true, "127.0.0.1", port, "/fhir", {}}, {}, {}};
+        if (trust) made.tls.trust = certificates_->certificate(*trust);
+        return made;
     }
 
     Reply ask(HttpsClient& client, const HttpRequest& request = metadata) {

@@ -76,8 +76,9 @@ TEST_F(HttpsClientTest, CertificateForAnotherNameIsUntrusted) {
 
 TEST_F(HttpsClientTest, ExpiredCertificateIsUntrusted) {
     const auto server = serve(empty, "expired");
-    EXPECT_EQ(no_answer(ask(*client(server->port()))),
-              "untrusted: the certificate of 127.0.0.1 is not trusted: certificate has expired");
+    EXPECT_THAT(no_answer(ask(*client(server->port()))),
+                testing::StartsWith(
+                    "untrusted: the certificate of 127.0.0.1 is not trusted: certificate has expired"));
 }
 
 TEST_F(HttpsClientTest, ServerThatSpeaksNoTlsWasNotReached) {
@@ -95,7 +96,9 @@ TEST_F(HttpsClientTest, ServerThatRefusesUsWithAnAlertIsUntrusted) {
     for (const char about : {'\x28', '\x30', '\x31', '\x46', '\x50', '\x74'}) {
         ScriptedServer server(loop_, {{std::string("\x15\x03\x03\x00\x02\x02", 6) + about}});
         EXPECT_THAT(no_answer(ask(*client(server.port()))),
-                    testing::StartsWith("untrusted: no trusted connection to 127.0.0.1 could be agreed: "));
+                    testing::AnyOf(
+                        testing::StartsWith("untrusted: no trusted connection to 127.0.0.1 could be agreed: "),
+                        testing::StartsWith("untrusted: 127.0.0.1 wants a certificate of this hub: ")));
     }
 }
 
@@ -151,7 +154,7 @@ TEST_F(HttpsClientTest, PlainHttpToLoopbackSendsPlainRequests) {
     EXPECT_EQ(answer_of(ask(*one)).body, "ok");
     EXPECT_EQ(answer_of(ask(*one, {"POST", "", {}, "{}"})).body, "ok");
     const std::string head =
-        "Host: 127.0.0.1:" + std::to_string(server.port()) + "\r\nUser-Agent: nightferry\r\n";
+        "Host: 127.0.0.1:" + std::to_string(server.port()) + "\r\nUser-Agent: nightferry\r\nAccept-Encoding: gzip\r\n";
     EXPECT_EQ(server.requests,
               (std::vector{"GET /fhir/metadata HTTP/1.1\r\n" + head + "\r\n",
                            "POST /fhir HTTP/1.1\r\n" + head + "Content-Length: 2\r\n\r\n{}"}));
@@ -204,7 +207,9 @@ TEST_F(HttpsClientTest, CaFileThatCannotBeUsedIsASetupError) {
     const test::TemporaryFolder folder;
     test::write_file(folder / "diary.pem", "Dear diary\n");
     for (const std::string name : {"missing.pem", "diary.pem"}) {
-        const auto refused = HttpsClient::make(loop_, {true, "127.0.0.1", 443, "", folder / name});
+        Route untrusting = route(443);
+        untrusting.tls.trust = folder / name;
+        const auto refused = HttpsClient::make(loop_, untrusting);
         ASSERT_FALSE(refused) << name;
         EXPECT_EQ(refused.error().code, Errc::setup);
         EXPECT_THAT(refused.error().detail,

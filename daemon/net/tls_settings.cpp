@@ -1,0 +1,137 @@
+#include "daemon/net/tls_settings.hpp"
+
+#include <openssl/bio.h>
+#include <openssl/err.h>
+#include <openssl/evp.h>
+#include <openssl/pem.h>
+#include <openssl/ssl.h>
+#include <openssl/x509.h>
+#include <openssl/x509v3.h>
+
+#include <algorithm>
+#include <ctime>
+#include <memory>
+
+namespace nightferry::net {
+
+namespace asio = boost::asio;
+using boost::system::error_code;
+
+namespace {
+
+constexpr char suites_of_tls12[] =
+    "ECDHE+AESGCM:ECDHE+CHACHA20:DHE+AESGCM:DHE+CHACHA20:ECDHE+AES256:ECDHE+AES128:!aNULL:!eNULL";
+// RFC 7301: the length, then the name.
+constexpr unsigned char http11[] = {8, 'h', 't', 't', 'p', '/', '1', '.', '1'};
+
+std::optional<Instant> instant_of(const ASN1_TIME* time) {
+    std::tm parts{};
+    if (time == nullptr || ASN1_TIME_to_tm(time, &parts) != 1) return std::nullopt;
+    return Instant{std::chrono::seconds{::timegm(&parts)}};
+}
+
+std::string pin_of(X509* certificate) {
+    unsigned char* der = nullptr;
+    const int size = i2d_X509_PUBKEY(X509_get_X509_PUBKEY(certificate), &der);
+    if (size <= 0) return {};
+    std::string digest(EVP_MAX_MD_SIZE, '\0');
+    unsigned digest_size = 0;
+    const bool worked =
+        EVP_Digest(der, static_cast<std::size_t>(size), reinterpret_cast<unsigned char*>(digest.data()),
+                   &digest_size, EVP_sha256(), nullptr) == 1;
+    OPENSSL_free(der);
+    if (!worked) return {};
+    std::string text((digest_size + 2) / 3 * 4, '\0');
+    EVP_EncodeBlock(reinterpret_cast<unsigned char*>(text.data()),
+                    reinterpret_cast<const unsigned char*>(digest.data()), static_cast<int>(digest_size));
+    return text;
+}
+
+Error own_certificate_error(const error_code& why) {
+    return {Errc::setup, "this hub's own certificate or its key cannot be used: " + why.message()};
+}
+
+// The certificate first, as the key is checked against it.
+Result<void> show_own_certificate(asio::ssl::context& context, const TlsSettings& settings) {
+    if (settings.certificate.empty()) return {};
+    error_code failure;
+    // Nobody is there to be asked.
+    context.set_password_callback(
+        [](std::size_t, asio::ssl::context::password_purpose) { return std::string(); }, failure);
+    context.use_certificate_chain(asio::buffer(settings.certificate), failure);
+    if (failure) return own_certificate_error(failure);
+    context.use_private_key(asio::buffer(settings.key), asio::ssl::context::pem, failure);
+    if (failure) return own_certificate_error(failure);
+    return {};
+}
+
+}  // namespace
+
+Result<asio::ssl::context> make_tls_context(const TlsSettings& settings) {
+    asio::ssl::context context(asio::ssl::context::tls_client);
+    SSL_CTX* handle = context.native_handle();
+    SSL_CTX_set_security_level(handle, 2);
+    SSL_CTX_set_min_proto_version(handle, TLS1_2_VERSION);
+    SSL_CTX_set_cipher_list(handle, suites_of_tls12);
+    SSL_CTX_set_options(handle, SSL_OP_NO_COMPRESSION | SSL_OP_NO_RENEGOTIATION);
+    SSL_CTX_set_alpn_protos(handle, http11, sizeof http11);
+    context.set_verify_mode(asio::ssl::verify_peer);
+    error_code failure;
+    if (settings.trust) {
+        context.load_verify_file(settings.trust->string(), failure);
+        if (failure) {
+            return Error{Errc::setup,
+                         "the CA file " + settings.trust->string() + " cannot be used: " + failure.message()};
+        }
+    } else {
+        context.set_default_verify_paths(failure);
+        if (failure)
+            return Error{Errc::setup, "the system's CA certificates cannot be used: " + failure.message()};
+    }
+    if (const auto shown = show_own_certificate(context, settings); !shown) return shown.error();
+    return context;
+}
+
+std::optional<Instant> end_of_validity(const std::string& pem) {
+    const std::unique_ptr<BIO, decltype(&BIO_free)> bio(
+        BIO_new_mem_buf(pem.data(), static_cast<int>(pem.size())), &BIO_free);
+    const std::unique_ptr<X509, decltype(&X509_free)> certificate(
+        PEM_read_bio_X509(bio.get(), nullptr, nullptr, nullptr), &X509_free);
+    ERR_clear_error();
+    return certificate ? instant_of(X509_get0_notAfter(certificate.get())) : std::nullopt;
+}
+
+bool has_pinned_key(SSL* connection, const std::vector<std::string>& pins) {
+    const STACK_OF(X509)* chain = SSL_get0_verified_chain(connection);
+    for (int i = 0; chain != nullptr && i < sk_X509_num(chain); ++i) {
+        const std::string pin = pin_of(sk_X509_value(chain, i));
+        if (!pin.empty() && std::find(pins.begin(), pins.end(), pin) != pins.end()) return true;
+    }
+    return false;
+}
+
+std::optional<Instant> end_of_trust(SSL* connection) {
+    const STACK_OF(X509)* chain = SSL_get0_verified_chain(connection);
+    std::optional<Instant> first;
+    for (int i = 0; chain != nullptr && i < sk_X509_num(chain); ++i) {
+        const auto end = instant_of(X509_get0_notAfter(sk_X509_value(chain, i)));
+        if (end && (!first || *end < *first)) first = end;
+    }
+    return first;
+}
+
+std::string words_for_failure(X509_STORE_CTX* verifying, Instant now) {
+    const int verdict = X509_STORE_CTX_get_error(verifying);
+    std::string words = X509_verify_cert_error_string(verdict);
+    const bool is_over = verdict == X509_V_ERR_CERT_HAS_EXPIRED;
+    X509* certificate = X509_STORE_CTX_get_current_cert(verifying);
+    if (certificate == nullptr || (!is_over && verdict != X509_V_ERR_CERT_NOT_YET_VALID)) return words;
+    const auto edge =
+        instant_of(is_over ? X509_get0_notAfter(certificate) : X509_get0_notBefore(certificate));
+    if (!edge) return words;
+    words += X509_STORE_CTX_get_error_depth(verifying) > 0 ? "; that of its CA is valid " : "; it is valid ";
+    return words + (is_over ? "until " : "from ") + to_text(*edge) + ", and this hub's clock says " +
+           to_text(now);
+}
+
+}  // namespace nightferry::net
