@@ -1,6 +1,4 @@
 #include <algorithm>
-#include <boost/url.hpp>
-#include <charconv>
 #include <set>
 
 #include "config/sections.hpp"
@@ -39,49 +37,25 @@ void read_window(TableReader& table, Clinic& clinic) {
     clinic.window_closes = *closes;
 }
 
-bool is_loopback(std::string_view host) {
-    return host == "localhost" || host == "127.0.0.1" || host == "::1";
-}
-
-// The port written, or the scheme's own; nothing when it is no port.
-std::optional<std::uint16_t> port_of(const boost::urls::url_view& url) {
-    if (!url.has_port()) return url.scheme_id() == boost::urls::scheme::https ? 443 : 80;
-    const std::string_view text = url.port();
-    unsigned port = 0;
-    const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), port);
-    if (failure != std::errc() || end != text.data() + text.size() || port < 1 || port > 65'535)
-        return std::nullopt;
-    return static_cast<std::uint16_t>(port);
-}
-
-void read_endpoint(TableReader& table, Clinic& clinic) {
+void read_base(TableReader& table, Clinic& clinic) {
     const std::string text =
         table.need_text("url", "the clinic's FHIR base address, like \"https://clinic.example/fhir\"");
     if (text.empty()) return;
-    const auto url = boost::urls::parse_uri(text);
-    if (url && url->has_userinfo()) {
+    const auto address = WebAddress::parse(text);
+    if (address && address->has_credentials) {
         table.problem("url", "credentials do not belong into an address; take them out");
         return;
     }
-    using boost::urls::scheme;
-    const bool is_http = url && (url->scheme_id() == scheme::https || url->scheme_id() == scheme::http);
-    const auto port = is_http ? port_of(*url) : std::nullopt;
-    const bool is_plain = is_http && !url->host().empty() && !url->has_query() && !url->has_fragment() &&
-                          (url->encoded_path().empty() || url->encoded_path().starts_with('/'));
-    if (!is_plain || !port) {
+    if (!address || !address->query.empty() || address->has_fragment || text.find('?') != std::string::npos) {
         table.problem(
             "url",
             in_quotes(text) + " is not a FHIR base address; write it like \"https://clinic.example/fhir\"");
         return;
     }
-    Endpoint& endpoint = clinic.endpoint;
-    endpoint.tls = url->scheme_id() == scheme::https;
-    endpoint.host = url->host_address();
-    endpoint.base_path = std::string(url->encoded_path());
-    while (endpoint.base_path.ends_with('/'))
-        endpoint.base_path.pop_back();
-    endpoint.port = *port;
-    if (!endpoint.tls && !is_loopback(endpoint.host)) {
+    clinic.base = *address;
+    while (clinic.base.path.ends_with('/'))
+        clinic.base.path.pop_back();
+    if (!clinic.base.tls && !clinic.base.is_loopback()) {
         table.problem(
             "url",
             "health data never travel without TLS; use https (http is only for a server on this machine)");
@@ -145,8 +119,8 @@ Clinic read_clinic(const toml::table& source, const std::string& path, const std
     TableReader table(source, path, problems);
     Clinic clinic;
     clinic.name = read_key(table, "name", "a short name for this clinic");
-    read_endpoint(table, clinic);
-    if (const auto trust = table.text("trust")) clinic.trust = folder / *trust;
+    read_base(table, clinic);
+    read_way_in(table, folder, clinic, problems);
     read_window(table, clinic);
     clinic.as_it_happens = read_yes_or_no(table, "as_it_happens").value_or(false);
     clinic.device = table.text("device").value_or("");

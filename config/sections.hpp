@@ -30,6 +30,10 @@ struct Medicines {
 };
 Medicines read_medicines(TableReader& root, std::vector<Problem>& problems);
 
+// How a clinic is reached and how the hub signs in there: trust, pins, certificate, proxy and
+// [clinic.authorization].
+void read_way_in(TableReader& table, const std::filesystem::path& folder, Clinic& clinic,
+                 std::vector<Problem>& problems);
 Clinic read_clinic(const toml::table& source, const std::string& path, const std::filesystem::path& folder,
                    const entry::Household& household, std::vector<Problem>& problems);
 

@@ -11,16 +11,34 @@
 #include <vector>
 
 #include "daemon/care/plan.hpp"
+#include "daemon/core/web_address.hpp"
 #include "daemon/entry/household.hpp"
 
 namespace nightferry::config {
 
-// A clinic's FHIR base address.
-struct Endpoint {
-    bool tls = true;  // Plain HTTP only ever to this machine itself.
+// A file with a secret: a path, or "credential:NAME" for one that the service manager hands over.
+using SecretFile = std::filesystem::path;
+
+// How the hub shows a clinic who it is, beyond a certificate in TLS.
+struct Authorization {
+    // By the names that RFC 7591 and RFC 8705 register, where they do.
+    enum class Method { none, bearer, private_key_jwt, tls_client_auth };
+    Method method = Method::none;
+    SecretFile token;  // Of method bearer.
+    std::string client_id;
+    SecretFile key;  // PEM; of method private_key_jwt.
+    SecretFile next_key;
+    std::string key_id;  // Empty: computed from the key (RFC 7638).
+    std::string next_key_id;
+    std::string algorithm;       // RFC 7518 section 3.1; empty: what suits key and server.
+    std::string token_endpoint;  // As it was written; empty: the server says where it is.
+    std::string scope;           // Empty: what the hub needs.
+};
+
+struct ProxySettings {
     std::string host;
-    std::uint16_t port = 443;
-    std::string base_path;  // "/fhir", without a slash at the end; may be empty.
+    std::uint16_t port = 3128;
+    SecretFile credentials;  // "user:password"; empty: none.
 };
 
 // A patient as the clinic knows it: by a literal reference, or by an identifier that is searched for.
@@ -32,9 +50,15 @@ using PatientKey = std::variant<std::string, PatientIdentifier>;
 
 struct Clinic {
     std::string name;
-    Endpoint endpoint;
+    WebAddress
+        base;  // The FHIR base address, without a slash at its end. Plain HTTP only to this machine itself.
     std::optional<std::filesystem::path> trust;  // PEM file of the only CAs to trust; absent: the system's.
-    std::chrono::minutes window_opens{60};       // Local time of day.
+    std::vector<std::string> pins;               // SHA-256 of public keys, in base64 (RFC 7469 section 2.4).
+    SecretFile certificate;                      // PEM of this hub's own, or empty.
+    SecretFile certificate_key;
+    std::optional<ProxySettings> proxy;
+    Authorization authorization;
+    std::chrono::minutes window_opens{60};  // Local time of day.
     std::chrono::minutes window_closes{300};
     bool as_it_happens = false;                  // Passes also soon after something was recorded.
     std::map<std::string, PatientKey> patients;  // By person; a person not listed is not shared with it.

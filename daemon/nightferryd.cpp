@@ -1,4 +1,5 @@
 // The daemon's composition root: command line, settings, real clock and chance, then the hub.
+#include <sys/prctl.h>
 #include <sys/stat.h>
 
 #include <CLI/CLI.hpp>
@@ -8,6 +9,7 @@
 #include "config/load_settings.hpp"
 #include "daemon/core/exit_codes.hpp"
 #include "daemon/net/system_ports.hpp"
+#include "daemon/service/clinic_door.hpp"
 #include "daemon/service/hub.hpp"
 #include "daemon/service/text_log.hpp"
 
@@ -34,13 +36,18 @@ int run(const std::filesystem::path& file, bool check_only) {
     for (const config::Problem& problem : loaded.problems)
         std::fprintf(stderr, "%s\n", config::to_line(file, problem).c_str());
     if (!loaded.settings) return as_status(ExitCode::settings);
-    if (check_only) {
-        std::printf("%s: the settings are good\n", file.c_str());
-        return as_status(ExitCode::ok);
-    }
     net::SystemClock clock;
     net::SystemRandom random;
     service::TextLog log(clock);
+    if (check_only) {
+        const auto faults = service::faults_of_doors(*loaded.settings, clock, random, log);
+        for (const Error& fault : faults)
+            std::fprintf(stderr, "%s: %s\n", file.c_str(), fault.detail.c_str());
+        if (!faults.empty()) return as_status(ExitCode::settings);
+        std::printf("%s: the settings are good, and so are the keys and certificates that they name\n",
+                    file.c_str());
+        return as_status(ExitCode::ok);
+    }
     const auto ended = service::run_hub(*loaded.settings, clock, random, log);
     if (ended) return as_status(ExitCode::ok);
     std::fprintf(stderr, "nightferryd: %s\n", ended.error().detail.c_str());
@@ -50,7 +57,8 @@ int run(const std::filesystem::path& file, bool check_only) {
 }  // namespace
 
 int main(int argc, char** argv) {
-    ::umask(0027);  // Health data are for this user and its group.
+    ::umask(0027);                         // Health data are for this user and its group.
+    ::prctl(PR_SET_DUMPABLE, 0, 0, 0, 0);  // No core file may hold them, nor a key.
     CLI::App app{about, "nightferryd"};
     app.footer(footer);
     app.set_version_flag("--version", "nightferryd " NIGHTFERRY_VERSION);
@@ -59,7 +67,9 @@ int main(int argc, char** argv) {
     app.add_option("--settings", file, "the settings file")
         ->capture_default_str()
         ->envname("NIGHTFERRY_SETTINGS");
-    app.add_flag("--check", check_only, "only check the settings and say what is wrong with them");
+    app.add_flag("--check", check_only,
+                 "only check the settings, and the files of keys and certificates that they name, and say "
+                 "what is wrong");
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {

@@ -147,6 +147,11 @@ HttpAnswer Api::queue() {
         put_count(pass, "confirmed", state->pass_confirmed);
         put_count(pass, "set_aside", state->pass_set_aside);
         if (!state->words.empty()) pass.add_string("words", state->words);
+        if (const auto remarks = passes_.remarks(clinic); !remarks.empty()) {
+            json::Value& list = object.add_array("remarks");
+            for (const std::string& remark : remarks)
+                list.push_string(remark);
+        }
         if (state->failures > 0 && passes_.is_running(clinic)) {
             put_count(pass, "failures", state->failures);
             put_time(pass, "next_attempt", state->not_before, household_.zone);

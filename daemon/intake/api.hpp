@@ -37,6 +37,8 @@ class Passes {
     virtual std::vector<std::string> clinics() const = 0;
     virtual bool is_running(const std::string& clinic) const = 0;
     virtual void start(const std::string& clinic) = 0;
+    // What a person should know about the way to a clinic, while records cross all the same; a sentence each.
+    virtual std::vector<std::string> remarks(const std::string& /*clinic*/) const { return {}; }
 };
 
 class Api {

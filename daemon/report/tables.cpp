@@ -200,6 +200,8 @@ std::string queue_text(const json::Value& queue) {
             text += "  The oldest waits since " + time_text(text_at(clinic, "oldest_waiting")) + ".\n";
         if (set_aside > 0) text += "  What is set aside needs a person: see 'nightferry set-aside'.\n";
         if (const json::Value* pass = clinic.find("pass")) text += "  " + pass_words(*pass) + "\n";
+        for (const json::Value& remark : clinic.items_at("remarks"))
+            text += "  To be looked after: " + std::string(remark.text()) + ".\n";
     }
     return text;
 }

@@ -26,11 +26,6 @@ std::vector<sync::PatientToFind> patients_to_find(const config::Clinic& clinic) 
     return patients;
 }
 
-net::ClinicAddress address_of(const config::Clinic& clinic) {
-    const config::Endpoint& endpoint = clinic.endpoint;
-    return {endpoint.tls, endpoint.host, endpoint.port, endpoint.base_path, clinic.trust};
-}
-
 }  // namespace
 
 Result<std::unique_ptr<ClinicLink>> ClinicLink::make(boost::asio::io_context& loop,
@@ -38,21 +33,21 @@ Result<std::unique_ptr<ClinicLink>> ClinicLink::make(boost::asio::io_context& lo
                                                      const config::Clinic& clinic, logbook::Outbox& outbox,
                                                      upkeep::Upkeep& upkeep, Clock& clock, Random& random,
                                                      Log& log, std::function<void(const Error&)> on_failure) {
-    auto client = net::HttpsClient::make(loop, address_of(clinic));
-    if (!client) return client.error();
+    auto door = ClinicDoor::make(loop, clinic, clock, random, log);
+    if (!door) return door.error();
     auto state = outbox.state(clinic.name);
     if (!state) return state.error();
     return std::unique_ptr<ClinicLink>(new ClinicLink(loop, settings, clinic, outbox, upkeep,
-                                                      std::move(*client), std::move(*state), clock, random,
-                                                      log, std::move(on_failure)));
+                                                      std::move(*door), std::move(*state), clock, random, log,
+                                                      std::move(on_failure)));
 }
 
 ClinicLink::ClinicLink(boost::asio::io_context& loop, const config::Settings& settings,
                        const config::Clinic& clinic, logbook::Outbox& outbox, upkeep::Upkeep& upkeep,
-                       std::unique_ptr<net::HttpsClient> client, logbook::ClinicState state, Clock& clock,
+                       std::unique_ptr<ClinicDoor> door, logbook::ClinicState state, Clock& clock,
                        Random& random, Log& log, std::function<void(const Error&)> on_failure)
     : outbox_(outbox, upkeep, clinic.name, clock),
-      client_(std::move(client)),
+      door_(std::move(door)),
       pass_alarm_(loop),
       night_alarm_(loop),
       loop_(clinic.name,
@@ -60,7 +55,7 @@ ClinicLink::ClinicLink(boost::asio::io_context& loop, const config::Settings& se
                               patients_to_find(clinic), std::move(state), random),
             sync::Timetable({clinic.window_opens, clinic.window_closes}, settings.household.zone,
                             settings.household.hub),
-            sync::LoopPorts{*client_, outbox_, clock, random, pass_alarm_, night_alarm_, log},
+            sync::LoopPorts{*door_, outbox_, clock, random, pass_alarm_, night_alarm_, log},
             std::move(on_failure)) {
     if (clinic.as_it_happens) loop_.send_as_it_happens({});
 }

@@ -8,8 +8,8 @@
 #include "daemon/core/log.hpp"
 #include "daemon/core/ports.hpp"
 #include "daemon/logbook/outbox.hpp"
-#include "daemon/net/https_client.hpp"
 #include "daemon/net/system_ports.hpp"
+#include "daemon/service/clinic_door.hpp"
 #include "daemon/service/clinic_outbox.hpp"
 #include "daemon/sync/loop.hpp"
 #include "daemon/sync/ports.hpp"
@@ -33,15 +33,16 @@ class ClinicLink {
     void start() { loop_.start(); }
     void stop() { loop_.stop(); }
     sync::SyncLoop& loop() { return loop_; }
+    std::vector<access::Remark> remarks() const { return door_->remarks(); }
 
  private:
     ClinicLink(boost::asio::io_context& loop, const config::Settings& settings, const config::Clinic& clinic,
-               logbook::Outbox& outbox, upkeep::Upkeep& upkeep, std::unique_ptr<net::HttpsClient> client,
+               logbook::Outbox& outbox, upkeep::Upkeep& upkeep, std::unique_ptr<ClinicDoor> door,
                logbook::ClinicState state, Clock& clock, Random& random, Log& log,
                std::function<void(const Error&)> on_failure);
 
     ClinicOutbox outbox_;
-    std::unique_ptr<net::HttpsClient> client_;
+    std::unique_ptr<ClinicDoor> door_;
     net::LoopAlarm pass_alarm_;
     net::LoopAlarm night_alarm_;
     sync::SyncLoop loop_;

@@ -46,6 +46,14 @@ class LinkedPasses final : public intake::Passes {
     void start(const std::string& clinic) override {
         if (ClinicLink* link = find(clinic)) link->loop().request_pass();
     }
+    std::vector<std::string> remarks(const std::string& clinic) const override {
+        std::vector<std::string> all;
+        if (const ClinicLink* link = find(clinic)) {
+            for (const access::Remark& one : link->remarks())
+                all.push_back(one.words);
+        }
+        return all;
+    }
 
  private:
     ClinicLink* find(const std::string& clinic) const {
@@ -68,10 +76,10 @@ std::vector<logbook::Pin> pins_of(const config::Settings& settings) {
                             medicine.substance});
     }
     for (const config::Clinic& clinic : settings.clinics) {
-        const config::Endpoint& endpoint = clinic.endpoint;
+        const WebAddress& base = clinic.base;
         pins.push_back({Kind::clinic, clinic.name,
-                        std::string(endpoint.tls ? "https://" : "http://") + endpoint.host + ":" +
-                            std::to_string(endpoint.port) + endpoint.base_path});
+                        std::string(base.tls ? "https://" : "http://") + base.host + ":" +
+                            std::to_string(base.port) + base.path});
     }
     return pins;
 }

@@ -144,7 +144,7 @@ void SyncLoop::perform(Action action) {
                     ports_.log.event(Level::warning, "clinic_answer",
                                      {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
                 }
-                feed(Replied{std::move(reply)});
+                feed(Replied{std::move(reply), ports_.clinic.denied()});
             });
             return;
         }

@@ -45,6 +45,7 @@ Action SyncMachine::on(Event event, Instant now) {
                           },
                           [&](Replied& replied) {
                               note_date(replied.reply, now);
+                              denied_ = std::move(replied.denied);
                               if (phase_ == Phase::asking) return on_statement(replied.reply, now);
                               return phase_ == Phase::finding_patients ? on_patient_reply(replied.reply, now)
                                                                        : on_reply(replied.reply, now);
@@ -168,6 +169,9 @@ Action SyncMachine::next_job(Instant now) {
     if (!settlements_.empty() || wait_after_settling_ || rest_after_settling_) return settle();
     if (jobs_.empty()) return read_back_.is_over() ? take_more(now) : recall();
     phase_ = Phase::working;
+    // A transaction with one resource in it that is not permitted is refused whole.
+    if (std::find(denied_.begin(), denied_.end(), "Provenance") != denied_.end())
+        builder_.manner().takes_provenance = false;
     auto* write = std::get_if<WriteJob>(&jobs_.front());
     if (write != nullptr) {
         if (!write->loads.front().way) write->carrier = std::max(write->carrier, builder_.manner().carrier);

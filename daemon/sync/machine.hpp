@@ -55,6 +55,7 @@ struct Recalled {
 };
 struct Replied {
     Reply reply;
+    std::vector<std::string> denied = {};  // Types that this hub may not create there, as far as is known.
 };
 struct Settled {};
 struct Rang {};
@@ -209,6 +210,7 @@ class SyncMachine {
 
     std::optional<Instant> statement_read_;  // When the server last said what it can do.
     bool statement_known_ = false;           // It said something that could be read.
+    std::vector<std::string> denied_;        // Types that this hub may not create there.
     Carrier claimed_ = Carrier::single;      // Of which the statement says that it is offered.
     int claim_tries_ = 0;                    // Again, since anything got through.
     int statement_failures_ = 0;             // In a row.

@@ -18,7 +18,7 @@ namespace nightferry::sync {
 struct NoAnswer {
     enum class Reached {
         no,         // The request never left: no name, no route, no TLS.
-        untrusted,  // The other side could not prove to be the clinic, or refused our certificate.
+        untrusted,  // The other side could not prove to be the clinic, or does not let this hub in.
         perhaps,    // It was sent, wholly or in part; the clinic may have acted on it.
     };
     Reached reached = Reached::no;
@@ -35,6 +35,8 @@ class ClinicPort {
     virtual void send(HttpRequest request, std::function<void(Reply)> done) = 0;
     // The pass is over: connections may be closed.
     virtual void rest() = 0;
+    // Types of resources that this hub may not create there, as far as is known.
+    virtual std::vector<std::string> denied() const { return {}; }
 };
 
 // The outbox of one clinic. Everything is durable when a call returns. Errc::disk_full leaves everything as

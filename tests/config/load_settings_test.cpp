@@ -59,7 +59,8 @@ Clinic clinic_with(const std::string& lines) {
         .clinics.at(0);
 }
 
-const std::string url_line = "url = \"https://clinic.example/fhir\"\n";
+const std::string url_line = "url = \"https://localhost/fhir\"\n";
+const std::string signs_in = "authorization = {method = \"bearer\", token = \"token.txt\"}\n";
 
 TEST(LoadSettingsTest, TheSampleIsGoodAsItStands) {
     const Loaded loaded =
@@ -71,7 +72,7 @@ TEST(LoadSettingsTest, TheSampleIsGoodAsItStands) {
     EXPECT_EQ(settings.inbox, "/var/lib/nightferry/inbox");
     EXPECT_EQ(settings.socket, "/run/nightferry/nightferry.sock");
     ASSERT_EQ(settings.clinics.size(), 1u);
-    EXPECT_EQ(settings.clinics[0].endpoint.host, "clinic.example");
+    EXPECT_EQ(settings.clinics[0].base.host, "clinic.example");
 }
 
 // The sample with everything in it that is commented out.
@@ -194,9 +195,9 @@ TEST(LoadSettingsTest, PathsAreRelativeToTheFolderOfTheFile) {
 
 TEST(LoadSettingsTest, AddressesAreTakenApart) {
     const auto parts = [](const std::string& url) {
-        const Endpoint endpoint = clinic_with("url = \"" + url + "\"").endpoint;
-        return std::string(endpoint.tls ? "tls " : "plain ") + endpoint.host + " " +
-               std::to_string(endpoint.port) + " " + endpoint.base_path;
+        const WebAddress base = clinic_with("url = \"" + url + "\"\n" + signs_in).base;
+        return std::string(base.tls ? "tls " : "plain ") + base.host + " " + std::to_string(base.port) + " " +
+               base.path;
     };
     EXPECT_EQ(parts("https://clinic.example"), "tls clinic.example 443 ");
     EXPECT_EQ(parts("https://clinic.example/"), "tls clinic.example 443 ");
@@ -206,6 +207,35 @@ TEST(LoadSettingsTest, AddressesAreTakenApart) {
     EXPECT_EQ(parts("http://localhost/fhir"), "plain localhost 80 /fhir");
     EXPECT_EQ(parts("http://127.0.0.1:8080/fhir"), "plain 127.0.0.1 8080 /fhir");
     EXPECT_EQ(parts("http://[::1]:8080"), "plain ::1 8080 ");
+}
+
+TEST(LoadSettingsTest, WayInIsReadWhole) {
+    const Clinic clinic = clinic_with(
+        "url = \"https://clinic.example/fhir\"\n"
+        "pins = \"AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=, "
+        "BBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBBB=\"\n"
+        "certificate = \"hub.pem\"\ncertificate_key = \"credential:hub-key\"\n"
+        "proxy = \"http://proxy.example:8080\"\nproxy_credentials = \"/etc/proxy.txt\"\n"
+        "[clinic.authorization]\nmethod = \"private_key_jwt\"\nclient_id = \"hub-7\"\nkey = "
+        "\"keys/now.pem\"\n"
+        "next_key = \"keys/next.pem\"\nkey_id = \"now\"\nnext_key_id = \"next\"\nalgorithm = \"ES384\"\n"
+        "token_endpoint = \"https://login.example/token\"\nscope = \"system/*.cruds\"");
+    EXPECT_THAT(clinic.pins, testing::SizeIs(2));
+    EXPECT_EQ(clinic.certificate, "/home/hub/hub.pem");
+    EXPECT_EQ(clinic.certificate_key, "credential:hub-key");
+    EXPECT_EQ(clinic.proxy->host, "proxy.example");
+    EXPECT_EQ(clinic.proxy->port, 8080);
+    EXPECT_EQ(clinic.proxy->credentials, "/etc/proxy.txt");
+    const Authorization& authorization = clinic.authorization;
+    EXPECT_EQ(authorization.method, Authorization::Method::private_key_jwt);
+    EXPECT_EQ(authorization.client_id, "hub-7");
+    EXPECT_EQ(authorization.key, "/home/hub/keys/now.pem");
+    EXPECT_EQ(authorization.next_key, "/home/hub/keys/next.pem");
+    EXPECT_EQ(authorization.key_id, "now");
+    EXPECT_EQ(authorization.next_key_id, "next");
+    EXPECT_EQ(authorization.algorithm, "ES384");
+    EXPECT_EQ(authorization.token_endpoint, "https://login.example/token");
+    EXPECT_EQ(authorization.scope, "system/*.cruds");
 }
 
 TEST(LoadSettingsTest, WindowsMayRunPastMidnight) {

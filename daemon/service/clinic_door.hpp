@@ -1,0 +1,56 @@
+// The way in to one clinic as the settings describe it: secrets read, TLS and proxy set up, signing in.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/access/authorized_clinic.hpp"
+#include "daemon/core/log.hpp"
+#include "daemon/core/ports.hpp"
+#include "daemon/net/https_client.hpp"
+#include "daemon/net/system_ports.hpp"
+
+namespace boost::asio {
+class io_context;
+}
+
+namespace nightferry::service {
+
+class ClinicDoor final : public sync::ClinicPort {
+ public:
+    // Errc::setup, with the name of the setting, when a file in the settings does not serve. The references
+    // outlive the door.
+    static Result<std::unique_ptr<ClinicDoor>> make(boost::asio::io_context& loop,
+                                                    const config::Clinic& clinic, Clock& clock,
+                                                    Random& random, Log& log);
+
+    void send(HttpRequest request, std::function<void(sync::Reply)> done) override;
+    void rest() override;
+    std::vector<std::string> denied() const override;
+
+    // What a person should know about the way in, while records cross all the same: certificates of either
+    // side that end within weeks, a token that allows less than was asked for, a key roll-over that has
+    // happened.
+    std::vector<access::Remark> remarks() const;
+
+ private:
+    ClinicDoor(boost::asio::io_context& loop, std::string clinic, Clock& clock, Log& log);
+
+    std::string clinic_;
+    Clock& clock_;
+    Log& log_;
+    net::LoopAlarm at_once_;
+    net::HttpsClient* client_ = nullptr;  // Inside authorized_.
+    std::unique_ptr<access::AuthorizedClinic> authorized_;
+    std::optional<Instant> own_certificate_ends_;
+    std::map<std::string_view, Instant> logged_;  // Remarks by their code: when last.
+};
+
+// What is wrong with the files that the settings name for the ways in, an error for each clinic.
+std::vector<Error> faults_of_doors(const config::Settings& settings, Clock& clock, Random& random, Log& log);
+
+}  // namespace nightferry::service
