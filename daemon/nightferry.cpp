@@ -9,6 +9,7 @@
 #include "config/load_settings.hpp"
 #include "daemon/command/commands.hpp"
 #include "daemon/command/fhir_check.hpp"
+#include "daemon/command/keys.hpp"
 #include "daemon/core/exit_codes.hpp"
 
 namespace {
@@ -46,6 +47,7 @@ struct Grammar {
     Run& run;
     std::function<int()>& alone;
     command::FhirCheck fhir_check = {};
+    command::NewKey new_key = {};
     std::string release_name = "R4";
     bool errors_only = false;
 
@@ -68,6 +70,7 @@ struct Grammar {
     void describe_sending();
     void describe_computed();
     void describe_checking();
+    void describe_keys();
 };
 
 void Grammar::describe() {
@@ -81,6 +84,7 @@ void Grammar::describe() {
     describe_sending();
     describe_computed();
     describe_checking();
+    describe_keys();
 }
 
 void Grammar::describe_recording() {
@@ -184,6 +188,19 @@ void Grammar::describe_checking() {
         fhir_check.release = *command::release_named(release_name);
         alone = [this] { return command::check_fhir(fhir_check); };
     });
+}
+
+void Grammar::describe_keys() {
+    CLI::App* make = app.add_subcommand(
+        "new-key", "make a key pair for signing in at a clinic, and print its public half");
+    make->add_option("file", new_key.file, "where the private key goes; it must not be there yet")
+        ->required();
+    make->add_option("--algorithm", new_key.algorithm, "how it is to sign")
+        ->capture_default_str()
+        ->check(CLI::IsMember({"RS256", "RS384", "ES256", "ES384"}));
+    make->callback([this] { alone = [this] { return command::make_key(new_key); }; });
+    with_clinic(command("public-keys", "print the public keys of a clinic's settings, for its IT",
+                        &Commands::public_keys));
 }
 
 int start(int argc, char** argv) {

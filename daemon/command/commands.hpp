@@ -61,6 +61,7 @@ class Commands {
     int since_dose();
     int flags();
     int settle_flag();
+    int public_keys();
 
  private:
     using Cells = std::vector<std::pair<std::string, std::string>>;
