@@ -43,13 +43,13 @@ export function demoFile(name) {
 }
 
 /** The demo household's settings with the clinic at this port and, unless `regimen`, without what was ordered. */
-export function settingsText(port, { regimen = false } = {}) {
+export function settingsText(port, { regimen = false, lines = '' } = {}) {
   // A night's crossing in the middle of a test would be one pass too many.
   const opens = (new Date().getUTCHours() + 12) % 24;
   const window = [opens, (opens + 1) % 24].map((hour) => `${String(hour).padStart(2, '0')}:00`).join('-');
   let text = demoFile('household.toml');
   for (const [from, to] of [
-    ['"https://127.0.0.1:8443/fhir"', `"https://127.0.0.1:${port}/fhir"`],
+    ['"https://127.0.0.1:8443/fhir"', `"https://127.0.0.1:${port}/fhir"\n${lines}`],
     ['"01:00-05:00"', `"${window}"`],
   ]) {
     assert.ok(text.includes(from), `the demo settings no longer hold ${from}`);
@@ -66,7 +66,9 @@ export function settingsText(port, { regimen = false } = {}) {
  * `clinicOptions` are the clinic's command line. With `clinicIsDown` the first pass is still trying; with
  * `trustsClinic: false` the settings name an authority that the clinic's certificate does not come from. Only with
  * `regimen` do they say what was ordered; the hub then makes summaries, which cross too. With `faults`, the options of
- * the fault proxy, the hub reaches the clinic through one only, and the test asks the clinic itself past it.
+ * the fault proxy, the hub reaches the clinic through one only, and the test asks the clinic itself past it. The same
+ * with `door({ clinic, folder })`, which starts something else before the clinic, and tells its `port` and `lines` for
+ * the clinic's settings.
  * `prepare(home)` runs before the hub is started, and `hubEnvironment` is added to what the hub finds around it.
  */
 export async function startHome(
@@ -77,13 +79,15 @@ export async function startHome(
     trustsClinic = true,
     regimen = false,
     faults,
+    door,
     prepare,
     hubEnvironment = {},
   } = {},
 ) {
   const { cert, key, ca, otherCa } = certificates();
-  const clinic = await startClinic(test, ...(faults ? [] : ['--cert', cert, '--key', key]), ...clinicOptions);
-  if (!faults) {
+  const isBehind = Boolean(faults ?? door);
+  const clinic = await startClinic(test, ...(isBehind ? [] : ['--cert', cert, '--key', key]), ...clinicOptions);
+  if (!isBehind) {
     // The clinic's own methods, over TLS.
     clinic.ask = (method, path, body) =>
       ask(https, { host: '127.0.0.1', port: clinic.port, ca: readFileSync(ca) }, method, path, body, JSON_TYPE);
@@ -97,8 +101,11 @@ export async function startHome(
       if (found.length >= body.total) return found;
     }
   };
-  const proxy = faults && (await startFaultProxy(test, BUILD, { cert, key }, clinic.port, faults));
-  const home = new Home(mkdtempSync(join(tmpdir(), 'ferry-')), clinic, proxy, hubEnvironment);
+  const folder = mkdtempSync(join(tmpdir(), 'ferry-'));
+  const between =
+    (faults && (await startFaultProxy(test, BUILD, { cert, key }, clinic.port, faults))) ??
+    (door && (await door({ clinic, folder })));
+  const home = new Home(folder, clinic, between, hubEnvironment);
   stopAtEnd(test, () => home.remove());
   home.writeSettings(trustsClinic ? ca : otherCa, regimen);
   await prepare?.(home);
@@ -112,13 +119,14 @@ class Home {
   hub; // The daemon's process while it runs.
   #processes = new Set(); // Every daemon that was started and has not ended.
 
-  constructor(folder, clinic, proxy, environment) {
-    Object.assign(this, { folder, clinic, proxy, environment, settings: join(folder, 'household.toml') });
+  constructor(folder, clinic, between, environment) {
+    Object.assign(this, { folder, clinic, proxy: between, environment, settings: join(folder, 'household.toml') });
   }
 
   writeSettings(ca, regimen) {
     copyFileSync(ca, join(this.folder, 'clinic-ca.pem'));
-    writeFileSync(this.settings, settingsText((this.proxy ?? this.clinic).port, { regimen }));
+    const { port, lines = '' } = this.proxy ?? this.clinic;
+    writeFileSync(this.settings, settingsText(port, { regimen, lines }));
   }
 
   /** Starts the daemon and waits until it answers. It may begin a pass of its own: the last night's. */
