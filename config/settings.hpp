@@ -63,6 +63,7 @@ struct Clinic {
     bool as_it_happens = false;                  // Passes also soon after something was recorded.
     std::map<std::string, PatientKey> patients;  // By person; a person not listed is not shared with it.
     std::map<std::string, std::string> carers;   // By carer, a literal reference.
+    bool contains_carers = false;                // Those without a reference, in what names them.
     std::string device;                          // Literal reference, or empty.
 };
 

@@ -66,6 +66,7 @@ Result<void> put_administration(fhir::json::Value& into, const entry::Version& v
     MedicationAdministration administration;
     administration.id = frame.id;
     administration.security = frame.security;
+    administration.contained = frame.contained;
     administration.identifier = frame.identifiers;
     administration.status = status_of(version);
     administration.category = {"community", "Community"};

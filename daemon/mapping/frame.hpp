@@ -6,12 +6,14 @@
 #include <vector>
 
 #include "fhir/resource/datatypes.hpp"
+#include "fhir/resource/related_person.hpp"
 
 namespace nightferry::mapping {
 
 struct Frame {
     std::string id;
     std::vector<fhir::resource::Coding> security;
+    std::vector<fhir::resource::RelatedPerson> contained;
     std::vector<fhir::resource::Identifier> identifiers;
     fhir::resource::Reference subject;
     fhir::resource::Reference by;

@@ -1,5 +1,7 @@
 #include "daemon/mapping/mapper.hpp"
 
+#include <algorithm>
+
 #include "daemon/mapping/administration.hpp"
 #include "daemon/mapping/codes.hpp"
 #include "daemon/mapping/observations.hpp"
@@ -11,6 +13,7 @@ using fhir::resource::CodeableConcept;
 using fhir::resource::Coding;
 using fhir::resource::Identifier;
 using fhir::resource::Reference;
+using fhir::resource::RelatedPerson;
 
 namespace {
 
@@ -61,7 +64,7 @@ std::string Mapper::provenance_id(const EntryId& id, std::int64_t revision) {
     return derived(id, "provenance-" + std::to_string(revision)).to_string();
 }
 
-Reference Mapper::carer(const std::string& key) const {
+Reference Mapper::carer(const std::string& key, const Reference& subject, Contained& contained) const {
     if (key.empty()) return hub();
     const entry::Carer* known = household_.carer(key);
     const std::string name = known == nullptr ? key : known->name;
@@ -72,7 +75,13 @@ Reference Mapper::carer(const std::string& key) const {
             return {it->second, {}, {}, name};
         }
     }
-    return {{}, "RelatedPerson", Identifier{identities_.identifier_system, "carer:" + key}, name};
+    const Identifier identifier{identities_.identifier_system, "carer:" + key};
+    if (!identities_.contains_carers) return {{}, "RelatedPerson", identifier, name};
+    const std::string id = NameSpace("resource").id_for("carer|" + key).to_string();
+    const bool is_there = std::any_of(contained.begin(), contained.end(),
+                                      [&](const RelatedPerson& one) { return one.id == id; });
+    if (!is_there) contained.push_back({id, identifier, subject, name});
+    return {"#" + id, {}, {}, name};
 }
 
 Reference Mapper::hub() const {
@@ -103,10 +112,14 @@ Result<void> Mapper::put_resource(fhir::json::Value& into, const entry::Version&
     const entry::Entry& entry = version.content;
     auto subject = patient(entry.person);
     if (!subject) return subject.error();
-    Frame frame{
-        links.id, integrity(version), {identifier(entry.id)}, std::move(*subject), carer(entry.by), {}, {}};
+    Frame frame;
+    frame.id = links.id;
+    frame.security = integrity(version);
+    frame.identifiers = {identifier(entry.id)};
+    frame.subject = *subject;
+    frame.by = carer(entry.by, *subject, frame.contained);
     if (const auto* dose = std::get_if<entry::DoseGiven>(&entry.what); dose != nullptr && dose->checked_by) {
-        frame.checker = carer(*dose->checked_by);
+        frame.checker = carer(*dose->checked_by, *subject, frame.contained);
     }
     if (const auto* finding = std::get_if<entry::Finding>(&entry.what)) {
         if (finding->dose) {
@@ -132,10 +145,12 @@ void Mapper::put_provenance(fhir::json::Value& into, const entry::Version& versi
     provenance.activity = activity(version.action());
     const bool retracts = version.action() == entry::Action::retract;
     const std::string& author = retracts ? version.submission.recorded_by : version.content.by;
-    provenance.agent.push_back({participant("author", "Author"), carer(author)});
+    const Reference subject = patient(version.content.person).value();
+    provenance.agent.push_back(
+        {participant("author", "Author"), carer(author, subject, provenance.contained)});
     if (version.submission.recorded_by != author) {
-        provenance.agent.push_back(
-            {participant("enterer", "Enterer"), carer(version.submission.recorded_by)});
+        provenance.agent.push_back({participant("enterer", "Enterer"),
+                                    carer(version.submission.recorded_by, subject, provenance.contained)});
     }
     provenance.agent.push_back({participant("assembler", "Assembler"), hub()});
     fhir::resource::put_resource(into, provenance, release_);

@@ -15,6 +15,7 @@
 #include "daemon/entry/household.hpp"
 #include "fhir/json/document.hpp"
 #include "fhir/resource/datatypes.hpp"
+#include "fhir/resource/related_person.hpp"
 #include "fhir/spec/release.hpp"
 
 namespace nightferry::mapping {
@@ -26,6 +27,9 @@ struct Identities {
     std::map<std::string, std::string>
         carers;          // Carer key to "RelatedPerson/…", "Patient/…" or "Practitioner/…".
     std::string device;  // "Device/…", or empty when the clinic keeps none for the hub.
+    // Carers without a reference are contained in what names them; otherwise it names them by identifier
+    // only.
+    bool contains_carers = false;
 };
 
 // What a resource points to beyond itself.
@@ -63,12 +67,15 @@ class Mapper {
     // Errc::setup when the settings lack what this entry needs (a patient reference, a medicine).
     Result<void> put_resource(fhir::json::Value& into, const entry::Version& version,
                               const Links& links) const;
-    // `target` is the resource's full_url() or its literal reference.
+    // `target` is the resource's full_url() or its literal reference; the resource itself can be made.
     void put_provenance(fhir::json::Value& into, const entry::Version& version,
                         const std::string& target) const;
 
  private:
-    fhir::resource::Reference carer(const std::string& key) const;
+    using Contained = std::vector<fhir::resource::RelatedPerson>;
+    // Puts into `contained` who has to be, as a person related to `subject`.
+    fhir::resource::Reference carer(const std::string& key, const fhir::resource::Reference& subject,
+                                    Contained& contained) const;
     fhir::resource::Reference hub() const;
     std::vector<fhir::resource::Coding> integrity(const entry::Version& version) const;
     Result<fhir::resource::Reference> patient(const std::string& person) const;

@@ -93,6 +93,7 @@ Result<void> put_observation(fhir::json::Value& into, const entry::Version& vers
     Observation observation;
     observation.id = frame.id;
     observation.security = frame.security;
+    observation.contained = frame.contained;
     observation.identifier = frame.identifiers;
     observation.status = status_of(version.action());
     observation.subject = frame.subject;

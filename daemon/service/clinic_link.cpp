@@ -9,7 +9,8 @@ namespace nightferry::service {
 namespace {
 
 mapping::Identities identities_of(const config::Settings& settings, const config::Clinic& clinic) {
-    mapping::Identities identities{settings.identifier_system, {}, clinic.carers, clinic.device};
+    mapping::Identities identities{
+        settings.identifier_system, {}, clinic.carers, clinic.device, clinic.contains_carers};
     for (const auto& [person, key] : clinic.patients) {
         if (const auto* reference = std::get_if<std::string>(&key))
             identities.patients.emplace(person, *reference);

@@ -49,6 +49,7 @@ void put_dosage(json::Value& into, const MedicationAdministration::Dosage& dosag
 void put_resource(json::Value& into, const MedicationAdministration& administration, Release release) {
     const bool r5 = release == Release::r5;
     put_head(into, "MedicationAdministration", administration.id, administration.security);
+    put_contained(into, administration.contained);
     put_all(into, "identifier", administration.identifier);
     put(into, "status", administration.status);
     if (!is_empty(administration.status_reason)) {

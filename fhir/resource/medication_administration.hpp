@@ -8,6 +8,7 @@
 #pragma once
 
 #include "fhir/resource/datatypes.hpp"
+#include "fhir/resource/related_person.hpp"
 #include "fhir/spec/release.hpp"
 
 namespace nightferry::fhir::resource {
@@ -32,6 +33,7 @@ struct MedicationAdministration {
 
     std::string id;  // Only in an update.
     std::vector<Coding> security;
+    std::vector<RelatedPerson> contained;
     std::vector<Identifier> identifier;
     std::string status;  // Required binding medication-admin-status.
     CodeableConcept status_reason;

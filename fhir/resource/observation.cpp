@@ -23,6 +23,7 @@ struct PutValue {
 
 void put_resource(json::Value& into, const Observation& observation, spec::Release) {
     put_head(into, "Observation", observation.id, observation.security);
+    put_contained(into, observation.contained);
     put_all(into, "identifier", observation.identifier);
     put_all(into, "partOf", observation.part_of);
     put(into, "status", observation.status);

@@ -5,6 +5,7 @@
 #include <variant>
 
 #include "fhir/resource/datatypes.hpp"
+#include "fhir/resource/related_person.hpp"
 #include "fhir/spec/release.hpp"
 
 namespace nightferry::fhir::resource {
@@ -26,6 +27,7 @@ struct Observation {
 
     std::string id;  // Only in an update.
     std::vector<Coding> security;
+    std::vector<RelatedPerson> contained;
     std::vector<Identifier> identifier;
     std::vector<Reference> part_of;
     std::string status;  // Required binding observation-status.

@@ -4,6 +4,7 @@ namespace nightferry::fhir::resource {
 
 void put_resource(json::Value& into, const Provenance& provenance, spec::Release release) {
     put_head(into, "Provenance", provenance.id, provenance.security);
+    put_contained(into, provenance.contained);
     put_all(into, "target", provenance.target);
     put(into, "occurredDateTime", provenance.occurred);
     put(into, "recorded", provenance.recorded);

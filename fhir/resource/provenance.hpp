@@ -3,6 +3,7 @@
 #pragma once
 
 #include "fhir/resource/datatypes.hpp"
+#include "fhir/resource/related_person.hpp"
 #include "fhir/spec/release.hpp"
 
 namespace nightferry::fhir::resource {
@@ -15,6 +16,7 @@ struct Provenance {
 
     std::string id;
     std::vector<Coding> security;
+    std::vector<RelatedPerson> contained;
     std::vector<Reference> target;
     std::string occurred;  // dateTime
     std::string recorded;  // instant

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "daemon/mapping/codes.hpp"
+#include "fhir/check/validator.hpp"
 #include "fhir/json/writer.hpp"
 #include "tests/support/household.hpp"
 
@@ -46,6 +47,36 @@ TEST(MapperTest, VolumesBecomeExactMass) {
 
 TEST(MapperTest, AmountsGivenInMassKeepTheirDigits) {
     EXPECT_EQ(dose_value(dose(Decimal(200, 1), entry::Unit::milligram)), "20.0 mg");
+}
+
+// https://hl7.org/fhir/R4/references.html#contained: what is contained is referred to by "#" and its id.
+TEST(MapperTest, CarersCanBeContainedInWhatNamesThem) {
+    const entry::Household household = test::household();
+    entry::Version version = dose(Decimal(18, 2), entry::Unit::millilitre);
+    std::get<entry::DoseGiven>(version.content.what).checked_by = "marlow";
+    Identities contained = identities();
+    contained.contains_carers = true;
+    for (const fhir::spec::Release release : fhir::spec::releases) {
+        const Mapper mapper(household, contained, release);
+        json::Document resource;
+        ASSERT_TRUE(mapper.put_resource(resource.root(), version, {}));
+        json::Document provenance;
+        mapper.put_provenance(provenance.root(), version, "MedicationAdministration/m1");
+        for (const json::Document* one : {&resource, &provenance}) {
+            const json::Value& persons = *one->root().find("contained");
+            ASSERT_EQ(persons.size(), 1u) << "each person once";
+            EXPECT_EQ(persons.front().find("patient")->string_at("reference"), "Patient/p1");
+            const auto text = json::write(one->root());
+            EXPECT_NE(text.find("\"#" + std::string(persons.front().string_at("id")) + "\""),
+                      std::string::npos);
+            fhir::check::Options errors_only;
+            errors_only.warnings = false;
+            const auto report = fhir::check::validate(one->root(), release, errors_only);
+            for (const auto& issue : report.issues)
+                ADD_FAILURE() << fhir::spec::name_of(release) << " " << issue.expression << ": "
+                              << issue.text;
+        }
+    }
 }
 
 // The R5 names: StructureDefinition-MedicationAdministration.json of npm hl7.fhir.r5.examples 5.0.0.
