@@ -62,6 +62,19 @@ void read_base(TableReader& table, Clinic& clinic) {
     }
 }
 
+void read_release(TableReader& table, Clinic& clinic) {
+    const auto text = table.text("release");
+    if (!text) return;
+    std::vector<std::string_view> names;
+    for (const fhir::spec::Release release : fhir::spec::releases) {
+        names.push_back(fhir::spec::name_of(release));
+        if (names.back() == *text) clinic.release = release;
+    }
+    if (!clinic.release)
+        table.problem("release",
+                      in_quotes(*text) + " is no release of FHIR that we know; expected " + any_of(names));
+}
+
 bool is_reference(std::string_view text, std::initializer_list<std::string_view> types) {
     const auto slash = text.find('/');
     if (slash == std::string_view::npos) return false;
@@ -121,6 +134,7 @@ Clinic read_clinic(const toml::table& source, const std::string& path, const std
     clinic.name = read_key(table, "name", "a short name for this clinic");
     read_base(table, clinic);
     read_way_in(table, folder, clinic, problems);
+    read_release(table, clinic);
     read_window(table, clinic);
     clinic.as_it_happens = read_yes_or_no(table, "as_it_happens").value_or(false);
     clinic.contains_carers = read_yes_or_no(table, "contained_carers").value_or(false);

@@ -13,6 +13,7 @@
 #include "daemon/care/plan.hpp"
 #include "daemon/core/web_address.hpp"
 #include "daemon/entry/household.hpp"
+#include "fhir/spec/release.hpp"
 
 namespace nightferry::config {
 
@@ -61,6 +62,7 @@ struct Clinic {
     std::chrono::minutes window_opens{60};  // Local time of day.
     std::chrono::minutes window_closes{300};
     bool as_it_happens = false;                  // Passes also soon after something was recorded.
+    std::optional<fhir::spec::Release> release;  // Absent: what its server says.
     std::map<std::string, PatientKey> patients;  // By person; a person not listed is not shared with it.
     std::map<std::string, std::string> carers;   // By carer, a literal reference.
     bool contains_carers = false;                // Those without a reference, in what names them.

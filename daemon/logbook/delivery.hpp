@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -90,6 +91,13 @@ struct ClinicState {
     bool provenance_apart = false;
     // It has created something that was sent on condition, so what it refuses is not refused for that.
     bool knows_conditions = false;
+    // By person: the patient that the clinic meant by an identifier, last.
+    struct KnownPatient {
+        std::string identifier;  // "system|value".
+        std::string reference;   // "Patient/…".
+        bool operator==(const KnownPatient&) const = default;
+    };
+    std::map<std::string, KnownPatient> patients = {};
 };
 
 struct Delivery {

@@ -191,6 +191,16 @@ CREATE TRIGGER deliveries_changed AFTER UPDATE OF state ON deliveries WHEN OLD.s
     INSERT INTO delivery_counts VALUES (NEW.clinic, NEW.state, 1) ON CONFLICT DO UPDATE SET number = number + 1;
 END;
 )sql",
+    // 6: which patient a clinic means by an identifier.
+    R"sql(
+CREATE TABLE known_patients (
+    clinic     TEXT NOT NULL,
+    person     TEXT NOT NULL,
+    identifier TEXT NOT NULL,
+    reference  TEXT NOT NULL,
+    PRIMARY KEY (clinic, person)
+) STRICT, WITHOUT ROWID;
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version,

@@ -53,6 +53,7 @@ class Mapper {
     void forget_patient(const std::string& person) { identities_.patients.erase(person); }
     const Identities& identities() const { return identities_; }
     fhir::spec::Release release() const { return release_; }
+    void set_release(fhir::spec::Release release) { release_ = release; }
 
     // "MedicationAdministration" or "Observation".
     static std::string_view resource_type(const entry::Entry& entry);

@@ -22,9 +22,17 @@ std::vector<sync::PatientToFind> patients_to_find(const config::Clinic& clinic) 
     std::vector<sync::PatientToFind> patients;
     for (const auto& [person, key] : clinic.patients) {
         const auto* identifier = std::get_if<config::PatientIdentifier>(&key);
-        if (identifier != nullptr) patients.push_back({person, identifier->system, identifier->value});
+        patients.push_back(identifier != nullptr
+                               ? sync::PatientToFind{person, identifier->system, identifier->value}
+                               : sync::PatientToFind{person, {}, {}, std::get<std::string>(key)});
     }
     return patients;
+}
+
+sync::Policy policy_for(const config::Clinic& clinic) {
+    sync::Policy policy;
+    policy.release = clinic.release;
+    return policy;
 }
 
 }  // namespace
@@ -52,7 +60,7 @@ ClinicLink::ClinicLink(boost::asio::io_context& loop, const config::Settings& se
       pass_alarm_(loop),
       night_alarm_(loop),
       loop_(clinic.name,
-            sync::SyncMachine({}, mapping::Mapper(settings.household, identities_of(settings, clinic)),
+            sync::SyncMachine(policy_for(clinic), mapping::Mapper(settings.household, identities_of(settings, clinic)),
                               patients_to_find(clinic), std::move(state), random),
             sync::Timetable({clinic.window_opens, clinic.window_closes}, settings.household.zone,
                             settings.household.hub),

@@ -234,10 +234,6 @@ HttpRequest JobBuilder::request(const Job& job) const {
         job);
 }
 
-HttpRequest JobBuilder::patient_request(const std::string& system, const std::string& value) const {
-    return get("/Patient?" + exchange::identifier_query(system, value));
-}
-
 HttpRequest JobBuilder::statement_request() {
     return get("/metadata");
 }

@@ -132,7 +132,6 @@ class JobBuilder {
     Result<void> can_send(const logbook::Parcel& parcel) const;
 
     HttpRequest request(const Job& job) const;
-    HttpRequest patient_request(const std::string& system, const std::string& value) const;
     static HttpRequest statement_request();
 
     // The answers per load, in order. Answers that do not match the request make every load Fate::look.

@@ -47,8 +47,8 @@ Action SyncMachine::on(Event event, Instant now) {
                               note_date(replied.reply, now);
                               denied_ = std::move(replied.denied);
                               if (phase_ == Phase::asking) return on_statement(replied.reply, now);
-                              return phase_ == Phase::finding_patients ? on_patient_reply(replied.reply, now)
-                                                                       : on_reply(replied.reply, now);
+                              if (phase_ != Phase::finding_patients) return on_reply(replied.reply, now);
+                              return on_patient_reply(replied.reply, now);
                           },
                           [&](Settled&) {
                               assert(phase_ == Phase::settling);
@@ -67,12 +67,14 @@ Action SyncMachine::on(Event event, Instant now) {
 
 Action SyncMachine::start(const PassRequested& event, Instant now) {
     until_ = event.until;
+    if (std::exchange(is_surprised_, false)) statement_read_.reset();
     ceiling_ = policy_.deliveries_per_bundle_max;
     limit_ = std::min(ceiling_, limit_ * 2);
     probing_ = state_.failures > 0;
     not_offered_in_a_row_ = 0;
     waits_for_quiet_ = false;
     next_patient_ = 0;
+    patient_failures_ = 0;
     left_out_.clear();
     left_out_words_.clear();
     read_back_.restart(policy_.samples);
@@ -202,7 +204,8 @@ bool SyncMachine::note_before_sending(const WriteJob& write) {
     const bool unguarded = builder_.is_unguarded(write);
     const bool apart = write.carrier != Carrier::transaction && manner.takes_provenance &&
                        (claimed_ == Carrier::transaction || !statement_known_);
-    const bool is_known = (state_.unguarded || !unguarded) && (state_.provenance_apart || !apart);
+    const bool is_known = (state_.unguarded || !unguarded) && (state_.provenance_apart || !apart) &&
+                          !std::exchange(is_patient_news_, false);
     guards_again_ = guards_again_ || (unguarded && !state_.unguarded && manner.late_requests_are_harmless());
     state_.unguarded = state_.unguarded || unguarded;
     state_.provenance_apart = state_.provenance_apart || apart;
@@ -211,6 +214,7 @@ bool SyncMachine::note_before_sending(const WriteJob& write) {
 
 Action SyncMachine::stop_pass(std::string words, Instant now, bool may_have_arrived, bool to_the_back) {
     give_back(may_have_arrived, to_the_back, words);
+    is_surprised_ = true;
     return finish("stopped: " + std::move(words), now);
 }
 

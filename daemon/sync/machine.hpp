@@ -1,7 +1,7 @@
 // Decides every step of sending to one clinic. Pure: an event goes in, the next action comes out; SyncLoop
 // performs it. The same machine runs in production and in a simulated world.
 //
-//   resting --PassRequested--> [ask what the server can do] --> [find patients] --> [read back] --> taking
+//   resting --PassRequested--> [ask what the server can do] --> find patients --> [read back] --> taking
 //      taking --Taken--> working on jobs --> settling --Settled--> more jobs, or taking again
 //      settling, when nothing is left, the window is over or a person has to act --> resting
 //      settling, after a failure --> waiting --Rang--> as from resting
@@ -16,8 +16,8 @@
 //   (5) While a clinic fails, reads and one delivery at most go out per backoff step, the delivery in each
 //   way that
 //       is left to try.
-//   (6) Nothing is sent for a person whose patient was not found in this pass; it keeps waiting and holds up
-//       nobody else.
+//   (6) Nothing is sent for a person whose patient was not found in this pass, or is another one than before,
+//       or was replaced; it keeps waiting and holds up nobody else.
 //   (7) Whatever may have reached the clinic without an answer is looked up before it is sent again; where a
 //       late request could do harm, not before it can no longer come.
 #pragma once
@@ -37,6 +37,7 @@
 #include "daemon/mapping/mapper.hpp"
 #include "daemon/sync/fate.hpp"
 #include "daemon/sync/jobs.hpp"
+#include "daemon/sync/patient_answer.hpp"
 #include "daemon/sync/policy.hpp"
 #include "daemon/sync/ports.hpp"
 #include "daemon/sync/read_back.hpp"
@@ -82,13 +83,6 @@ struct Wait {
 };
 struct Rest {};  // The pass is over.
 using Action = std::variant<Take, Recall, Send, Settle, Wait, Rest>;
-
-// A patient who is known to the clinic by identifier only.
-struct PatientToFind {
-    std::string person;
-    std::string system;
-    std::string value;
-};
 
 class SyncMachine {
  public:
@@ -145,13 +139,17 @@ class SyncMachine {
     void note_culprit();
     void note_date(const Reply& reply, Instant now);
 
-    // machine_finding.cpp: what the server can do, and which patients it means.
+    // machine_statement.cpp: what the server can do.
     Action ask_for_statement(Instant now);
     Action on_statement(const Reply& reply, Instant now);
+
+    // machine_patients.cpp: which patients it means.
     Action find_next_patient(Instant now);
     Action on_patient_reply(const Reply& reply, Instant now);
-    // Sends nothing for the person that was searched for, in this pass.
-    void leave_out(const std::string& why);
+    bool means_the_same_patient(const PatientToFind& patient, const std::string& reference);
+    // In this pass, the entries of the person whose turn it is go to this patient, or nowhere.
+    Action take_patient(const std::string& reference, Instant now);
+    Action leave_out(const std::string& why, Instant now);
 
     // machine_writes.cpp: what the answers to writes mean.
     Action on_reply(const Reply& reply, Instant now);
@@ -209,12 +207,16 @@ class SyncMachine {
     Instant sent_;  // When the request under way was handed out, by the wall clock.
 
     std::optional<Instant> statement_read_;  // When the server last said what it can do.
+    bool is_surprised_ = false;              // It did otherwise, so the next pass asks again.
     bool statement_known_ = false;           // It said something that could be read.
     std::vector<std::string> denied_;        // Types that this hub may not create there.
     Carrier claimed_ = Carrier::single;      // Of which the statement says that it is offered.
     int claim_tries_ = 0;                    // Again, since anything got through.
     int statement_failures_ = 0;             // In a row.
+    bool reads_patients_ = true;             // As far as it says.
     std::size_t next_patient_ = 0;
+    int patient_failures_ = 0;           // In a row.
+    bool is_patient_news_ = false;       // The next process would not know whom the clinic means.
     std::vector<std::string> left_out_;  // Persons whose patient was not found, and for each why.
     std::vector<std::string> left_out_words_;
 

@@ -9,7 +9,9 @@ namespace {
 std::array counts{
     MarkCount{"statement_without_answer", 0},
     MarkCount{"statement_unreadable", 0},
+    MarkCount{"another_patient", 0},
     MarkCount{"patient_left_out", 0},
+    MarkCount{"patient_not_shown", 0},
     MarkCount{"window_closed", 0},
     MarkCount{"stepped_down_to_batch", 0},
     MarkCount{"stepped_down_to_single", 0},

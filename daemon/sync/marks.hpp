@@ -11,7 +11,9 @@ namespace nightferry::sync {
 enum class Mark {
     statement_without_answer,
     statement_unreadable,
+    another_patient,
     patient_left_out,
+    patient_not_shown,
     window_closed,
     stepped_down_to_batch,
     stepped_down_to_single,

@@ -1,8 +1,11 @@
-// The numbers by which sending is done. Every queue, batch and delay has its limit here.
+// By what sending is done. Every queue, batch and delay has its limit here.
 #pragma once
 
 #include <chrono>
 #include <cstddef>
+#include <optional>
+
+#include "fhir/spec/release.hpp"
 
 namespace nightferry::sync {
 
@@ -20,6 +23,8 @@ struct Policy {
     int samples = 2;
     // A wall clock that differs from the clinic's by more is in doubt.
     std::chrono::microseconds skew_max = std::chrono::minutes{5};
+    // Which release of FHIR a clinic speaks, as the settings say; absent: as its server says.
+    std::optional<fhir::spec::Release> release = {};
 };
 
 }  // namespace nightferry::sync

@@ -11,9 +11,9 @@ struct Person {
     std::string type;  // "Patient" or "RelatedPerson".
     std::string id;
     std::vector<Identifier> identifier;
-    std::optional<bool> active;  // A record that is not active must not be written about.
-    Reference patient;           // Of a RelatedPerson: to whom.
-    Reference replaced_by;       // Of a Patient: the record that counts instead of this one.
+    std::optional<bool> active;            // A record that is not active must not be written about.
+    Reference patient;                     // Of a RelatedPerson: to whom.
+    std::optional<Reference> replaced_by;  // Of a Patient: the record that counts instead of this one.
 };
 
 // Nothing when the value is neither.

@@ -55,7 +55,9 @@ Result<void> Hub::link(const Setup& setup, Site& site, Agenda& agenda, std::func
     link->port = site.connect();
     link->outbox = std::make_unique<service::ClinicOutbox>(outbox_, upkeep_, clinic, clock_);
     std::vector<sync::PatientToFind> patients;
-    if (setup.patient_by_identifier) patients.push_back({"juniper", patient_system, patient_number});
+    patients.push_back(setup.patient_by_identifier
+                           ? sync::PatientToFind{"juniper", patient_system, patient_number}
+                           : sync::PatientToFind{"juniper", {}, {}, "Patient/p1"});
     link->loop = std::make_unique<sync::SyncLoop>(
         clinic,
         sync::SyncMachine(setup.policy,

@@ -51,6 +51,7 @@ Mix draw_mix(Dice& dice) {
     mix.process.loops = odds(dice, 3, 80);
     mix.people.races = odds(dice, 3, 300);
     mix.family.interruptions = odds(dice, 3, 100);
+    mix.people.moves = odds(dice, 4, 60);
     return mix;
 }
 

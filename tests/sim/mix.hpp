@@ -37,6 +37,7 @@ struct Mix {
         int deletions = 0;
         int copies = 0;
         int races = 0;  // Edits right after the hub has looked; of its looks.
+        int moves = 0;  // Of the patient's number to another record, which is then said to be the one.
     } people;
     struct Process {
         int kills = 0;

@@ -248,6 +248,7 @@ void Site::heal() {
     mix_.server.misbehaves = 0;
     mix_.server.restores = 0;
     mix_.people = {};
+    put_patient_right();
     away_until_ = Span{0};
 }
 

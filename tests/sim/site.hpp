@@ -32,6 +32,9 @@ class Site {
     // A fresh end of the line for a hub that starts; the one before is dead.
     std::unique_ptr<sync::ClinicPort> connect();
 
+    // It knows this patient: "p1", or an id of its own choice when that is empty.
+    void take_up_patient(const std::string& id);
+
     // ---- What befalls it.
     void hour_passes(bool hub_is_at_work);
     void heal();
@@ -39,6 +42,8 @@ class Site {
     bool is_away() const { return agenda_.now() < away_until_; }
 
     // ---- What checkers ask.
+    // "Patient/…": whom everything is about.
+    std::string patient() const { return "Patient/" + patient_; }
     // Entries (by the value of their identifier) that people at the clinic changed, deleted or doubled, and
     // those that are for people to settle all the same.
     void excuse(const std::string& identity) { touched_.insert(identity); }
@@ -72,6 +77,8 @@ class Site {
     const StoredResource* looked_at(const HttpRequest& request) const;
     void edit(const StoredResource& one);
     void people_act(bool hub_is_at_work);
+    void move_patient();
+    void put_patient_right();
 
     const std::string name_;
     ModelClinic server_;
@@ -91,6 +98,7 @@ class Site {
     bool races_ = false;
     int restores_ = 0;
     std::optional<ModelClinic::Snapshot> backup_;
+    std::string patient_;  // Its id.
     std::set<std::string> touched_;
     std::map<std::string, std::string> edited_;
     std::uint64_t requests_this_hour_ = 0;

@@ -1,8 +1,26 @@
 // The part of Site that is about the people at the clinic.
 #include "tests/sim/diary.hpp"
+#include "tests/sim/hub.hpp"
 #include "tests/sim/site.hpp"
 
 namespace nightferry::sim {
+
+namespace {
+
+std::string patient_text(const std::string& id, bool has_number, const std::string& replaced_by) {
+    std::string text = R"({"resourceType":"Patient")";
+    if (!id.empty()) text += R"(,"id":")" + id + '"';
+    if (has_number) {
+        text += std::string(R"(,"identifier":[{"system":")") + patient_system + R"(","value":")" +
+                patient_number + R"("}])";
+    }
+    if (!replaced_by.empty()) {
+        text += R"(,"link":[{"other":{"reference":"Patient/)" + replaced_by + R"("},"type":"replaced-by"}])";
+    }
+    return text + '}';
+}
+
+}  // namespace
 
 const StoredResource* Site::any_of_ours() {
     std::vector<const StoredResource*> ours;
@@ -37,8 +55,30 @@ void Site::edit(const StoredResource& one) {
     touched_.insert(identity);
 }
 
+void Site::take_up_patient(const std::string& id) {
+    patient_ = server_.enter(patient_text(id, true, {}));
+}
+
+// The number goes to another record, and this one says so; later somebody sees that it was a mistake.
+void Site::move_patient() {
+    const StoredResource* there = server_.store().find("Patient", patient_);
+    if (there->newest().identifiers.empty()) return put_patient_right();
+    if (tell_) tell_(name_ + "  somebody replaces the patient's record");
+    server_.enter(patient_text("moved", true, {}));
+    server_.enter(patient_text(patient_, false, "moved"));
+}
+
+void Site::put_patient_right() {
+    const StoredResource* there = server_.store().find("Patient", patient_);
+    if (!there->newest().identifiers.empty()) return;
+    server_.enter(patient_text("moved", false, patient_));
+    server_.enter(patient_text(patient_, true, {}));
+}
+
 void Site::people_act(bool hub_is_at_work) {
     const Mix::People& people = mix_.people;
+    // In mid-pass nobody could tell.
+    if (any_of_ours() != nullptr && !hub_is_at_work && dice_.happens(people.moves)) return move_patient();
     // Between a look and a write only a version can tell, where the server checks it.
     const bool may_edit = server_.dialect().does.checks_versions || !hub_is_at_work;
     const StoredResource* one = any_of_ours();

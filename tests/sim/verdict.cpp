@@ -118,9 +118,8 @@ void World::check_entry_at(Site& site, const EntryId& id) {
                        " resources of a confirmed entry" + says);
     check_receipt(site, delivery->receipts.back(), *there[0]);
     mapping::Identities identities = identities_at(mix_.patient_by_identifier);
+    identities.patients["juniper"] = site.patient();
     const auto theirs = fhir::json::read(there[0]->text());
-    if (mix_.patient_by_identifier)
-        identities.patients["juniper"] = theirs->root().find("subject")->string_at("reference");
     const mapping::Mapper mapper(family_household(), identities);
     fhir::json::Document ours;
     (void)mapper.put_resource(ours.root(), record.current, {{}, "urn:uuid:any"});

@@ -55,10 +55,7 @@ World::World(std::uint64_t seed, bool tells)
             },
             tells ? Site::Tell([this](const std::string& what) { tell(what); }) : Site::Tell()));
         Site& site = *sites_.back();
-        if (mix_.patient_by_identifier) {
-            site.server().enter(std::string(R"({"resourceType":"Patient","identifier":[{"system":")") +
-                                patient_system + R"(","value":")" + patient_number + R"("}]})");
-        }
+        site.take_up_patient(mix_.patient_by_identifier ? "" : "p1");
         setup_.sites.push_back(&site);
         tell("clinic " + site.name() + ": " + in_words(site.server().dialect()));
     }

@@ -364,17 +364,19 @@ TEST(OutboxTest, DoseReceiptOfAnotherClinicDoesNotCount) {
 TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
     OpenLogbook log;
     EXPECT_EQ(log.outbox().state("north").value().pass_started, Instant{});
-    const ClinicState state{3,
-                            instant("2026-10-12T08:00:01.000001Z"),
-                            instant("2026-10-12T02:00Z"),
-                            instant("2026-10-12T02:01Z"),
-                            17,
-                            2,
-                            "HTTP 503 unavailable",
-                            std::chrono::minutes{-7},
-                            true,
-                            true,
-                            true};
+    const ClinicState state{
+        3,
+        instant("2026-10-12T08:00:01.000001Z"),
+        instant("2026-10-12T02:00Z"),
+        instant("2026-10-12T02:01Z"),
+        17,
+        2,
+        "HTTP 503 unavailable",
+        std::chrono::minutes{-7},
+        true,
+        true,
+        true,
+        {{"juniper", {"numbers|T-1", "Patient/5"}}, {"rowan", {"numbers|T-2", "Patient/6"}}}};
     ASSERT_TRUE(log.outbox().settle("north", {}, state, test_now()).has_value());
     log.reopen();
     const ClinicState kept = log.outbox().state("north").value();
@@ -389,8 +391,10 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
     EXPECT_TRUE(kept.unguarded);
     EXPECT_TRUE(kept.provenance_apart);
     EXPECT_TRUE(kept.knows_conditions);
+    EXPECT_EQ(kept.patients, state.patients);
     EXPECT_FALSE(log.outbox().state("south").value().unguarded);
     EXPECT_EQ(log.outbox().state("south").value().failures, 0);
+    EXPECT_TRUE(log.outbox().state("south").value().patients.empty());
 }
 
 TEST(OutboxTest, UnreadableEntryIsSetAsideAndDoesNotHoldUpTheRest) {

@@ -51,6 +51,17 @@ TEST_F(MachineStatementTest, WhatItSaysIsBelievedForAnHour) {
     EXPECT_TRUE(asks());
 }
 
+TEST_F(MachineStatementTest, PassThatHadToStopMakesTheNextOneAskAgain) {
+    Script script;
+    script.send_first({parcel(a_weight("w1"))});
+    script.answer({401, {}, ""});
+    script.settles();
+    EXPECT_TRUE(script.rests());
+    script.plays_preliminaries = false;
+    script.request_pass();
+    EXPECT_EQ(script.sends().target, "/metadata");
+}
+
 TEST_F(MachineStatementTest, ItIsAskedAgainWhenTheClockWasPutBack) {
     script_.request_pass();
     script_.answer(script_.statement);

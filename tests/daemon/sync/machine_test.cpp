@@ -110,6 +110,7 @@ TEST(SyncMachineTest, PatientIsSearchedFirstAndThenTheSubject) {
     script.answer(searchset({patient("p7")}));
     script.takes();
     script.give({parcel(a_weight("w1"))});
+    EXPECT_EQ(script.settles().state.patients.at("juniper").reference, "Patient/p7") << "before it is used";
     EXPECT_EQ(text_at(entries_in(script.sends()).at(0).resource, "subject/reference"), "Patient/p7");
 }
 
@@ -168,6 +169,7 @@ TEST(SyncMachineTest, UnknownPatientHoldsUpNobodyElse) {
             script.answer(clinic.answer(script.sends()));
         EXPECT_THAT(script.leaves_out(), ElementsAre("rowan"));
         script.give({parcel(a_weight("w1"))});
+        script.settles();
         EXPECT_EQ(text_at(entries_in(script.sends()).at(0).resource, "subject/reference"), juniper_there);
         script.play(clinic);
         EXPECT_THAT(script.fates[id_of("w1")], StartsWith("confirmed"));
@@ -205,6 +207,7 @@ TEST(SyncMachineTest, PersonLeftOutIsSearchedAgainInTheNextPass) {
     script.answer(searchset({patient("p7")}));
     EXPECT_THAT(script.leaves_out(), IsEmpty());
     script.give({parcel(a_weight("w1"))});
+    EXPECT_EQ(script.settles().state.patients.at("juniper").reference, "Patient/p7") << "before it is used";
     EXPECT_EQ(text_at(entries_in(script.sends()).at(0).resource, "subject/reference"), "Patient/p7");
 }
 

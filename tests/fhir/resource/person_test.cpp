@@ -39,7 +39,7 @@ TEST(PersonTest, NamesTheRecordThatReplacedThisOne) {
             ->root());
     ASSERT_TRUE(person);
     EXPECT_EQ(person->active, false);
-    EXPECT_EQ(person->replaced_by.reference, "Patient/2");
+    EXPECT_EQ(person->replaced_by->reference, "Patient/2");
 }
 
 TEST(PersonTest, OtherResourcesAreNobody) {

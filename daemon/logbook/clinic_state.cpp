@@ -1,0 +1,86 @@
+// The part of Outbox that keeps what is known of a clinic from pass to pass.
+#include "daemon/logbook/outbox.hpp"
+#include "daemon/logbook/rows.hpp"
+
+namespace nightferry::logbook {
+
+namespace {
+
+using KnownPatients = std::map<std::string, ClinicState::KnownPatient>;
+
+Result<void> save_patients(Database& db, const std::string& clinic, const KnownPatients& patients) {
+    for (const auto& [person, patient] : patients) {
+        auto keep = db.prepare(
+            "INSERT INTO known_patients VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO UPDATE "
+            "SET identifier = excluded.identifier, reference = excluded.reference "
+            "WHERE (identifier, reference) <> (excluded.identifier, excluded.reference)");
+        if (!keep) return keep.error();
+        keep->bind(1, clinic).bind(2, person).bind(3, patient.identifier).bind(4, patient.reference);
+        if (const auto kept = keep->run(); !kept) return kept.error();
+    }
+    return {};
+}
+
+Result<KnownPatients> patients_of(Database& db, const std::string& clinic) {
+    auto query = db.prepare("SELECT person, identifier, reference FROM known_patients WHERE clinic = ?1");
+    if (!query) return query.error();
+    query->bind(1, clinic);
+    KnownPatients patients;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return patients;
+        patients[query->text(0)] = {query->text(1), query->text(2)};
+    }
+}
+
+}  // namespace
+
+Result<void> Outbox::save(const std::string& clinic, const ClinicState& state) {
+    auto keep = db_.prepare(
+        "INSERT OR REPLACE INTO clinics (clinic, failures, not_before_us, pass_started_us, pass_ended_us, "
+        "pass_confirmed, pass_set_aside, words, skew_us, unguarded, provenance_apart, knows_conditions) "
+        "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)");
+    if (!keep) return keep.error();
+    const auto kept = keep->bind(1, clinic)
+                          .bind(2, state.failures)
+                          .bind(3, micros(state.not_before))
+                          .bind(4, micros(state.pass_started))
+                          .bind(5, micros(state.pass_ended))
+                          .bind(6, state.pass_confirmed)
+                          .bind(7, state.pass_set_aside)
+                          .bind(8, state.words)
+                          .bind(9, state.skew.count())
+                          .bind(10, state.unguarded ? 1 : 0)
+                          .bind(11, state.provenance_apart ? 1 : 0)
+                          .bind(12, state.knows_conditions ? 1 : 0)
+                          .run();
+    if (!kept) return kept.error();
+    return save_patients(db_, clinic, state.patients);
+}
+
+Result<ClinicState> Outbox::state(const std::string& clinic) {
+    auto query = db_.prepare(
+        "SELECT failures, not_before_us, pass_started_us, pass_ended_us, pass_confirmed, pass_set_aside, "
+        "words, skew_us, unguarded, provenance_apart, knows_conditions FROM clinics WHERE clinic = ?1");
+    if (!query) return query.error();
+    const auto row = query->bind(1, clinic).step();
+    if (!row) return row.error();
+    if (!*row) return ClinicState{};
+    auto patients = patients_of(db_, clinic);
+    if (!patients) return patients.error();
+    return ClinicState{static_cast<int>(query->integer(0)),
+                       instant_from(query->integer(1)),
+                       instant_from(query->integer(2)),
+                       instant_from(query->integer(3)),
+                       query->integer(4),
+                       query->integer(5),
+                       query->text(6),
+                       std::chrono::microseconds{query->integer(7)},
+                       query->integer(8) != 0,
+                       query->integer(9) != 0,
+                       query->integer(10) != 0,
+                       std::move(*patients)};
+}
+
+}  // namespace nightferry::logbook
