@@ -162,6 +162,17 @@ void Grammar::describe_checking() {
     settings->fallthrough()->add_option("file", options.settings, "the settings file");
     settings->callback([this] { alone = [this] { return command::check_settings(options.settings); }; });
 
+    CLI::App* clinic =
+        command("check-clinic", "try the way in to a clinic step by step, and say how far it is open",
+                &Commands::check_clinic);
+    with_clinic(clinic);
+    clinic->add_flag("--send-test-record", options.send_test_record,
+                     "also send one record about this hub and no person, and mark it as entered in error");
+    clinic->footer(
+        "\nIt goes in as the daemon does, with the same keys, so it has to run as the daemon's user. Nothing "
+        "that\n"
+        "was recorded is sent. Exit status: 0 records would cross; 69 they would not, or not all.");
+
     CLI::App* resources =
         app.add_subcommand("fhir-check", "check FHIR resources in files against the published definitions");
     resources->footer(

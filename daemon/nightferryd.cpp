@@ -8,8 +8,8 @@
 
 #include "config/load_settings.hpp"
 #include "daemon/core/exit_codes.hpp"
+#include "daemon/door/clinic_door.hpp"
 #include "daemon/net/system_ports.hpp"
-#include "daemon/service/clinic_door.hpp"
 #include "daemon/service/hub.hpp"
 #include "daemon/service/text_log.hpp"
 
@@ -40,7 +40,7 @@ int run(const std::filesystem::path& file, bool check_only) {
     net::SystemRandom random;
     service::TextLog log(clock);
     if (check_only) {
-        const auto faults = service::faults_of_doors(*loaded.settings, clock, random, log);
+        const auto faults = door::faults_of_doors(*loaded.settings, clock, random, log);
         for (const Error& fault : faults)
             std::fprintf(stderr, "%s: %s\n", file.c_str(), fault.detail.c_str());
         if (!faults.empty()) return as_status(ExitCode::settings);

@@ -33,6 +33,7 @@ struct Options {
     std::string reason;
     std::string clinic;
     long wait_seconds = 0;
+    bool send_test_record = false;
 };
 
 // Says on standard error what is wrong and gives the status for it.
@@ -62,6 +63,7 @@ class Commands {
     int flags();
     int settle_flag();
     int public_keys();
+    int check_clinic();
 
  private:
     using Cells = std::vector<std::pair<std::string, std::string>>;

@@ -30,6 +30,12 @@ std::string words_of(const error_code& why) {
                                                                                  : why.message();
 }
 
+std::string text_of(const tcp::endpoint& endpoint) {
+    const std::string address = endpoint.address().to_string();
+    return (endpoint.address().is_v6() ? "[" + address + "]" : address) + ":" +
+           std::to_string(endpoint.port());
+}
+
 // Attempts beside each other. Handlers hold it, so it lives until the last one has come back.
 class Race : public std::enable_shared_from_this<Race> {
  public:
@@ -154,7 +160,7 @@ std::vector<tcp::endpoint> in_turns(const std::vector<tcp::endpoint>& found) {
 }
 
 asio::awaitable<Connection> connect(asio::io_context& loop, const std::string& host, std::uint16_t port,
-                                    std::chrono::seconds limit) {
+                                    std::chrono::seconds limit, Arrival& arrival) {
     const auto began = std::chrono::steady_clock::now();
     const auto resolver = std::make_shared<tcp::resolver>(loop);
     asio::steady_timer give_up(loop, limit);
@@ -169,20 +175,26 @@ asio::awaitable<Connection> connect(asio::io_context& loop, const std::string& h
     std::vector<tcp::endpoint> endpoints;
     for (const auto& one : found)
         endpoints.push_back(one.endpoint());
-    const auto race = std::make_shared<Race>(loop, in_turns(endpoints));
+    endpoints = in_turns(endpoints);
+    arrival.stage = Arrival::Stage::named;
+    for (const tcp::endpoint& one : endpoints)
+        arrival.addresses.push_back(one.address().to_string());
+    const auto race = std::make_shared<Race>(loop, endpoints);
     auto result = co_await race->run(limit - (std::chrono::steady_clock::now() - began));
     if (auto* failure = std::get_if<error_code>(&result))
         co_return Connection(not_connected("no connection to " + host + ": " + words_of(*failure)));
     tcp::socket& socket = std::get<tcp::socket>(result);
     error_code ignored;
+    arrival.stage = Arrival::Stage::connected;
+    arrival.peer = text_of(socket.remote_endpoint(ignored));
     socket.set_option(tcp::no_delay(true), ignored);
     co_return std::move(socket);
 }
 
 asio::awaitable<Connection> connect_through(asio::io_context& loop, const Proxy& proxy,
                                             const std::string& host, std::uint16_t port,
-                                            std::chrono::seconds limit) {
-    Connection reached = co_await connect(loop, proxy.host, proxy.port, limit);
+                                            std::chrono::seconds limit, Arrival& arrival) {
+    Connection reached = co_await connect(loop, proxy.host, proxy.port, limit, arrival);
     if (auto* failed = std::get_if<NotConnected>(&reached)) {
         failed->words = "the proxy cannot be reached: " + failed->words;
         co_return reached;
@@ -192,6 +204,7 @@ asio::awaitable<Connection> connect_through(asio::io_context& loop, const Proxy&
     stream.expires_after(limit);
     const auto failed = co_await ask_for_tunnel(stream, proxy, name + ":" + std::to_string(port));
     if (failed) co_return *failed;
+    arrival.stage = Arrival::Stage::tunnelled;
     stream.expires_never();
     co_return stream.release_socket();
 }

@@ -10,6 +10,8 @@
 #include <variant>
 #include <vector>
 
+#include "daemon/net/arrival.hpp"
+
 namespace boost::asio {
 class io_context;
 }
@@ -35,13 +37,13 @@ std::vector<boost::asio::ip::tcp::endpoint> in_turns(
 
 // Resolves the name and connects: every 250 ms, or as soon as one fails, the next address is tried beside
 // those that are still under way, and the first that answers is taken (RFC 8305 section 5). All within
-// `limit`.
+// `limit`. How far it came is left in `arrival`.
 boost::asio::awaitable<Connection> connect(boost::asio::io_context& loop, const std::string& host,
-                                           std::uint16_t port, std::chrono::seconds limit);
+                                           std::uint16_t port, std::chrono::seconds limit, Arrival& arrival);
 
 // The same to a proxy, which is then asked for a tunnel (CONNECT: RFC 9110 section 9.3.6).
 boost::asio::awaitable<Connection> connect_through(boost::asio::io_context& loop, const Proxy& proxy,
                                                    const std::string& host, std::uint16_t port,
-                                                   std::chrono::seconds limit);
+                                                   std::chrono::seconds limit, Arrival& arrival);
 
 }  // namespace nightferry::net

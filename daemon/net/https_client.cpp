@@ -98,17 +98,20 @@ class HttpsClient::Line {
     }
     asio::io_context& loop() { return loop_; }
     const TlsDoor* door() const { return door_.get(); }
+    const Arrival& arrival() const { return arrival_; }
 
  private:
     asio::awaitable<std::optional<NoAnswer>> open() {
         has_answered_ = false;
+        arrival_ = {};
         const WebAddress& to = route_.address;
         // GCC 12 destroys twice what a coroutine awaits in a conditional, or returns from within braces.
         Connection connection;
         if (route_.proxy) {
-            connection = co_await connect_through(loop_, *route_.proxy, to.host, to.port, limits_.connect);
+            connection =
+                co_await connect_through(loop_, *route_.proxy, to.host, to.port, limits_.connect, arrival_);
         } else {
-            connection = co_await connect(loop_, to.host, to.port, limits_.connect);
+            connection = co_await connect(loop_, to.host, to.port, limits_.connect, arrival_);
         }
         if (auto* none = std::get_if<NotConnected>(&connection)) co_return no_way(*none);
         PlainStream tcp_stream(std::move(std::get<asio::ip::tcp::socket>(connection)));
@@ -120,7 +123,16 @@ class HttpsClient::Line {
         if (!door_->prepare(tls)) co_return no_name(to.host);
         beast::get_lowest_layer(tls).expires_after(limits_.handshake);
         auto [failure] = co_await tls.async_handshake(asio::ssl::stream_base::client, as_result);
-        co_return door_->judge(tls, failure);
+        auto fault = door_->judge(tls, failure);
+        if (!fault) note_trusted(tls);
+        co_return fault;
+    }
+
+    void note_trusted(TlsStream& tls) {
+        const SSL* handle = tls.native_handle();
+        arrival_.stage = Arrival::Stage::trusted;
+        arrival_.tls = std::string(SSL_get_version(handle)) + " with " + SSL_get_cipher_name(handle);
+        arrival_.trust_ends = door_->trust_ends();
     }
 
     template <class Stream>
@@ -192,6 +204,7 @@ class HttpsClient::Line {
     std::unique_ptr<TlsDoor> door_;  // Null without TLS. Streams refer to it.
     std::variant<std::monostate, PlainStream, TlsStream> stream_;
     bool has_answered_ = false;  // On this connection.
+    Arrival arrival_;            // The same.
 };
 
 Result<std::unique_ptr<HttpsClient>> HttpsClient::make(asio::io_context& loop, Route route,
@@ -225,6 +238,10 @@ void HttpsClient::rest() {
 
 std::optional<Instant> HttpsClient::trust_ends() const {
     return line_->door() == nullptr ? std::nullopt : line_->door()->trust_ends();
+}
+
+const Arrival& HttpsClient::arrival() const {
+    return line_->arrival();
 }
 
 bool HttpsClient::was_resumed() const {

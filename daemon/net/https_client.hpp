@@ -45,6 +45,8 @@ class HttpsClient final : public sync::ClinicPort {
     // When the first of the certificates ends by which the server was trusted; nothing before it was, and
     // without TLS.
     std::optional<Instant> trust_ends() const;
+    // How far the newest connection came.
+    const Arrival& arrival() const;
     // Whether the newest connection took up an earlier one's session.
     bool was_resumed() const;
 

@@ -1,5 +1,6 @@
 #include "daemon/service/clinic_link.hpp"
 
+#include "daemon/door/preflight.hpp"
 #include "daemon/mapping/mapper.hpp"
 #include "daemon/sync/machine.hpp"
 #include "daemon/sync/timetable.hpp"
@@ -18,17 +19,6 @@ mapping::Identities identities_of(const config::Settings& settings, const config
     return identities;
 }
 
-std::vector<sync::PatientToFind> patients_to_find(const config::Clinic& clinic) {
-    std::vector<sync::PatientToFind> patients;
-    for (const auto& [person, key] : clinic.patients) {
-        const auto* identifier = std::get_if<config::PatientIdentifier>(&key);
-        patients.push_back(identifier != nullptr
-                               ? sync::PatientToFind{person, identifier->system, identifier->value}
-                               : sync::PatientToFind{person, {}, {}, std::get<std::string>(key)});
-    }
-    return patients;
-}
-
 sync::Policy policy_for(const config::Clinic& clinic) {
     sync::Policy policy;
     policy.release = clinic.release;
@@ -42,7 +32,7 @@ Result<std::unique_ptr<ClinicLink>> ClinicLink::make(boost::asio::io_context& lo
                                                      const config::Clinic& clinic, logbook::Outbox& outbox,
                                                      upkeep::Upkeep& upkeep, Clock& clock, Random& random,
                                                      Log& log, std::function<void(const Error&)> on_failure) {
-    auto door = ClinicDoor::make(loop, clinic, clock, random, log);
+    auto door = door::ClinicDoor::make(loop, clinic, clock, random, log);
     if (!door) return door.error();
     auto state = outbox.state(clinic.name);
     if (!state) return state.error();
@@ -53,15 +43,16 @@ Result<std::unique_ptr<ClinicLink>> ClinicLink::make(boost::asio::io_context& lo
 
 ClinicLink::ClinicLink(boost::asio::io_context& loop, const config::Settings& settings,
                        const config::Clinic& clinic, logbook::Outbox& outbox, upkeep::Upkeep& upkeep,
-                       std::unique_ptr<ClinicDoor> door, logbook::ClinicState state, Clock& clock,
+                       std::unique_ptr<door::ClinicDoor> door, logbook::ClinicState state, Clock& clock,
                        Random& random, Log& log, std::function<void(const Error&)> on_failure)
     : outbox_(outbox, upkeep, clinic.name, clock),
       door_(std::move(door)),
       pass_alarm_(loop),
       night_alarm_(loop),
       loop_(clinic.name,
-            sync::SyncMachine(policy_for(clinic), mapping::Mapper(settings.household, identities_of(settings, clinic)),
-                              patients_to_find(clinic), std::move(state), random),
+            sync::SyncMachine(policy_for(clinic),
+                              mapping::Mapper(settings.household, identities_of(settings, clinic)),
+                              door::patients_to_find(clinic), std::move(state), random),
             sync::Timetable({clinic.window_opens, clinic.window_closes}, settings.household.zone,
                             settings.household.hub),
             sync::LoopPorts{*door_, outbox_, clock, random, pass_alarm_, night_alarm_, log},

@@ -7,9 +7,9 @@
 #include "config/settings.hpp"
 #include "daemon/core/log.hpp"
 #include "daemon/core/ports.hpp"
+#include "daemon/door/clinic_door.hpp"
 #include "daemon/logbook/outbox.hpp"
 #include "daemon/net/system_ports.hpp"
-#include "daemon/service/clinic_door.hpp"
 #include "daemon/service/clinic_outbox.hpp"
 #include "daemon/sync/loop.hpp"
 #include "daemon/sync/ports.hpp"
@@ -37,12 +37,12 @@ class ClinicLink {
 
  private:
     ClinicLink(boost::asio::io_context& loop, const config::Settings& settings, const config::Clinic& clinic,
-               logbook::Outbox& outbox, upkeep::Upkeep& upkeep, std::unique_ptr<ClinicDoor> door,
+               logbook::Outbox& outbox, upkeep::Upkeep& upkeep, std::unique_ptr<door::ClinicDoor> door,
                logbook::ClinicState state, Clock& clock, Random& random, Log& log,
                std::function<void(const Error&)> on_failure);
 
     ClinicOutbox outbox_;
-    std::unique_ptr<ClinicDoor> door_;
+    std::unique_ptr<door::ClinicDoor> door_;
     net::LoopAlarm pass_alarm_;
     net::LoopAlarm night_alarm_;
     sync::SyncLoop loop_;

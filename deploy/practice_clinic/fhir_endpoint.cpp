@@ -29,14 +29,18 @@ HttpAnswer fhir_answer(int status, std::string body) {
     return {status, {{"Content-Type", "application/fhir+json"}}, std::move(body)};
 }
 
-HttpAnswer refusal(int status, std::string_view words) {
-    json::Document outcome;
-    outcome.root().add_string("resourceType", "OperationOutcome");
-    json::Value& issue = outcome.root().add_array("issue").push_object();
-    issue.add_string("severity", "error");
-    issue.add_string("code", "processing");
+HttpAnswer outcome(int status, std::string_view severity, std::string_view words) {
+    json::Document document;
+    document.root().add_string("resourceType", "OperationOutcome");
+    json::Value& issue = document.root().add_array("issue").push_object();
+    issue.add_string("severity", severity);
+    issue.add_string("code", severity == "error" ? "processing" : "informational");
     issue.add_object("details").add_string("text", words);
-    return fhir_answer(status, json::write(outcome.root()));
+    return fhir_answer(status, json::write(document.root()));
+}
+
+HttpAnswer refusal(int status, std::string_view words) {
+    return outcome(status, "error", words);
 }
 
 struct Wanted {
@@ -44,11 +48,11 @@ struct Wanted {
     std::string value;
 };
 
-// Why the resource is not valid by the published R4 definitions; nothing when it is.
-std::optional<std::string> fault_of(const json::Value& resource) {
+// Why the resource is not valid by the published definitions of a release; nothing when it is.
+std::optional<std::string> fault_of(const json::Value& resource, fhir::spec::Release release) {
     fhir::check::Options errors_only;
     errors_only.warnings = false;
-    const auto report = fhir::check::validate(resource, fhir::spec::Release::r4, errors_only);
+    const auto report = fhir::check::validate(resource, release, errors_only);
     if (report.issues.empty()) return std::nullopt;
     return report.issues.front().expression + ": " + report.issues.front().text;
 }
@@ -84,7 +88,7 @@ void copy_with_places(json::Value& into, const json::Value& from, const Places& 
     }
 }
 
-json::Document statement() {
+json::Document statement(fhir::spec::Release release) {
     json::Document document;
     json::Value& root = document.root();
     root.add_string("resourceType", "CapabilityStatement");
@@ -93,7 +97,7 @@ json::Document statement() {
     root.add_string("kind", "instance");
     root.add_object("implementation")
         .add_string("description", "Practice clinic for trying Nightferry; holds no real records");
-    root.add_string("fhirVersion", "4.0.1");
+    root.add_string("fhirVersion", fhir::spec::version_of(release));
     root.add_array("format").push_string("application/fhir+json");
     json::Value& rest = root.add_array("rest").push_object();
     rest.add_string("mode", "server");
@@ -107,6 +111,9 @@ json::Document statement() {
         resource.add_string("versioning", "versioned");
         resource.add_boolean("updateCreate", true);
         resource.add_boolean("conditionalCreate", true);
+        json::Value& validate = resource.add_array("operation").push_object();
+        validate.add_string("name", "validate");
+        validate.add_string("definition", "http://hl7.org/fhir/OperationDefinition/Resource-validate");
     }
     rest.add_array("interaction").push_object().add_string("code", "transaction");
     return document;
@@ -123,7 +130,7 @@ HttpAnswer FhirEndpoint::answer(const HttpRequest& request) {
         path.remove_prefix(1);
     if (path.empty() && request.method == "POST") return transaction(request);
     if (path == "metadata" && request.method == "GET")
-        return fhir_answer(200, json::write(statement().root()));
+        return fhir_answer(200, json::write(statement(release_).root()));
     const auto slash = path.find('/');
     const std::string_view type = path.substr(0, slash);
     const std::string_view id = slash == std::string_view::npos ? std::string_view() : path.substr(slash + 1);
@@ -139,6 +146,7 @@ HttpAnswer FhirEndpoint::answer(const HttpRequest& request) {
     }
     const auto document = json::read(request.body);
     if (!document) return refusal(400, "the body is not valid JSON");
+    if (request.method == "POST" && id == "$validate") return verdict(document->root());
     if (request.method == "POST" && id.empty()) {
         return single(create(document->root(), type, header(request.headers, "If-None-Exist")));
     }
@@ -158,11 +166,18 @@ HttpAnswer FhirEndpoint::single(const Outcome& outcome) const {
     return answer;
 }
 
+HttpAnswer FhirEndpoint::verdict(const json::Value& resource) const {
+    const auto fault = fault_of(resource, release_);
+    return fault ? outcome(200, "error", "the resource is not valid: " + *fault)
+                 : outcome(200, "information", "the resource is valid");
+}
+
 FhirEndpoint::Outcome FhirEndpoint::create(const json::Value& resource, std::string_view type,
                                            std::string_view if_none_exist) {
     if (resource.string_at("resourceType") != type)
         return {400, nullptr, "the resource is of another type than its address"};
-    if (const auto fault = fault_of(resource)) return {422, nullptr, "the resource is not valid: " + *fault};
+    if (const auto fault = fault_of(resource, release_))
+        return {422, nullptr, "the resource is not valid: " + *fault};
     if (!if_none_exist.empty()) {
         const auto wanted = identifier_in(if_none_exist);
         if (!wanted) return {400, nullptr, "only a condition on identifier with its system is understood"};
@@ -178,7 +193,8 @@ FhirEndpoint::Outcome FhirEndpoint::update(const json::Value& resource, std::str
     if (resource.string_at("resourceType") != type || resource.string_at("id") != id) {
         return {400, nullptr, "the resource has another type or id than its address"};
     }
-    if (const auto fault = fault_of(resource)) return {422, nullptr, "the resource is not valid: " + *fault};
+    if (const auto fault = fault_of(resource, release_))
+        return {422, nullptr, "the resource is not valid: " + *fault};
     const Stored* there = store_.find(type, id);
     const std::string expected = exchange::version_in_etag(if_match);
     if (!expected.empty() && (there == nullptr || std::to_string(there->version) != expected)) {

@@ -1,11 +1,13 @@
-// A practice clinic on this machine: a small FHIR R4 receiver over TLS for trying Nightferry. It listens on
+// A practice clinic on this machine: a small FHIR receiver over TLS for trying Nightferry. It listens on
 // 127.0.0.1 only, keeps what it gets in a journal file, and must never see real records.
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
 #include <cstdio>
 #include <exception>
+#include <iterator>
 
 #include "daemon/core/exit_codes.hpp"
 #include "daemon/net/http_server.hpp"
@@ -23,6 +25,7 @@ struct Options {
     std::string key;
     std::uint16_t port = 0;
     std::string patient;  // "system|value"
+    std::string release = "R4";
     bool summary = false;
 };
 
@@ -39,6 +42,11 @@ void seed(practice::RecordStore& store, const std::string& patient) {
     store.put(document.root(), "Patient", "p1");
 }
 
+fhir::spec::Release release_named(const std::string& name) {
+    return *std::find_if(std::begin(fhir::spec::releases), std::end(fhir::spec::releases),
+                         [&](fhir::spec::Release one) { return fhir::spec::name_of(one) == name; });
+}
+
 void print_summary(const practice::RecordStore& store) {
     for (const auto& [kind, count] : store.counts()) {
         std::printf("  %4d  %s%s%s\n", count, kind.first.c_str(), kind.second.empty() ? "" : ", ",
@@ -53,7 +61,7 @@ int run(const Options& options) {
         return as_status(ExitCode::ok);
     }
     seed(store, options.patient);
-    practice::FhirEndpoint endpoint(store, "/fhir");
+    practice::FhirEndpoint endpoint(store, "/fhir", release_named(options.release));
     boost::asio::io_context loop(1);
     auto server =
         net::HttpServer::open_tls(loop, options.port, options.certificate, options.key,
@@ -85,6 +93,9 @@ int main(int argc, char** argv) {
     app.add_option("--port", options.port, "port on 127.0.0.1; 0 takes a free one")->capture_default_str();
     app.add_option("--patient", options.patient,
                    "a patient it knows from the start, as system|value of the identifier");
+    app.add_option("--release", options.release, "the release of FHIR that it speaks")
+        ->check(CLI::IsMember({"R4", "R4B", "R5"}))
+        ->capture_default_str();
     app.add_flag("--summary", options.summary, "only print what it holds, by type and status");
     try {
         app.parse(argc, argv);

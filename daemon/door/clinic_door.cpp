@@ -1,11 +1,11 @@
-#include "daemon/service/clinic_door.hpp"
+#include "daemon/door/clinic_door.hpp"
 
 #include <boost/asio/io_context.hpp>
 
 #include "daemon/access/base64.hpp"
 #include "daemon/core/secret_file.hpp"
 
-namespace nightferry::service {
+namespace nightferry::door {
 
 namespace {
 
@@ -132,6 +132,10 @@ void ClinicDoor::send(HttpRequest request, std::function<void(sync::Reply)> done
     authorized_->send(std::move(request), std::move(done));
 }
 
+void ClinicDoor::send_without_signing_in(HttpRequest request, std::function<void(sync::Reply)> done) {
+    client_->send(std::move(request), std::move(done));
+}
+
 void ClinicDoor::rest() {
     authorized_->rest();
     constexpr std::chrono::hours between{24};
@@ -173,4 +177,4 @@ std::vector<Error> faults_of_doors(const config::Settings& settings, Clock& cloc
     return faults;
 }
 
-}  // namespace nightferry::service
+}  // namespace nightferry::door

@@ -18,7 +18,7 @@ namespace boost::asio {
 class io_context;
 }
 
-namespace nightferry::service {
+namespace nightferry::door {
 
 class ClinicDoor final : public sync::ClinicPort {
  public:
@@ -37,6 +37,11 @@ class ClinicDoor final : public sync::ClinicPort {
     // happened.
     std::vector<access::Remark> remarks() const;
 
+    // For trying the door.
+    void send_without_signing_in(HttpRequest request, std::function<void(sync::Reply)> done);
+    const net::Arrival& arrival() const { return client_->arrival(); }
+    const access::TokenKeeper& keeper() const { return authorized_->keeper(); }
+
  private:
     ClinicDoor(boost::asio::io_context& loop, std::string clinic, Clock& clock, Log& log);
 
@@ -53,4 +58,4 @@ class ClinicDoor final : public sync::ClinicPort {
 // What is wrong with the files that the settings name for the ways in, an error for each clinic.
 std::vector<Error> faults_of_doors(const config::Settings& settings, Clock& clock, Random& random, Log& log);
 
-}  // namespace nightferry::service
+}  // namespace nightferry::door
