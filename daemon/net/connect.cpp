@@ -107,13 +107,16 @@ std::optional<NotConnected> refusal_of(unsigned status, const Proxy& proxy, cons
     if (status / 100 == 2) return std::nullopt;
     const std::string who = "the proxy " + proxy.host;
     if (status == 407) {
-        const char* why = proxy.authorization.empty()
-                              ? " wants a user name and a password (HTTP 407)"
-                              : " does not take the user name and password (HTTP 407)";
+        const char* why =
+            proxy.authorization.empty()
+                ? " wants a user name and a password (HTTP 407); proxy_credentials in the settings "
+                  "names the file with them"
+                : " does not take the user name and password in proxy_credentials (HTTP 407)";
         return NotConnected{who + why, true};
     }
-    return NotConnected{who + " opens no way to " + authority + ": HTTP " + std::to_string(status),
-                        status == 403};
+    std::string words = who + " opens no way to " + authority + ": HTTP " + std::to_string(status);
+    if (status == 403) words += "; whoever runs it has to allow that, or proxy in the settings name another";
+    return NotConnected{std::move(words), status == 403};
 }
 
 std::optional<NotConnected> broken(const Proxy& proxy, const std::string& how) {

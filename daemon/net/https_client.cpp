@@ -61,6 +61,18 @@ std::optional<NoAnswer> no_way(const NotConnected& none) {
     return NoAnswer{none.is_for_people ? NoAnswer::Reached::untrusted : NoAnswer::Reached::no, none.words};
 }
 
+std::string size_text(std::size_t bytes) {
+    constexpr std::size_t kib = 1024;
+    return bytes % (kib * kib) == 0 ? std::to_string(bytes / (kib * kib)) + " MiB"
+                                    : std::to_string(bytes / kib) + " KiB";
+}
+
+// What the other side wrote breaks the rules; that it wrote nothing does not.
+bool is_of_http(const error_code& why) {
+    return why.category() == http::make_error_code(http::error::bad_version).category() &&
+           why != http::error::end_of_stream;
+}
+
 bool is_coded_as(std::string_view coding, std::string_view name) {
     return beast::iequals({coding.data(), coding.size()}, {name.data(), name.size()});
 }
@@ -182,18 +194,28 @@ class HttpsClient::Line {
         return {NoAnswer::Reached::perhaps, "the answer of " + route_.address.host + " " + why};
     }
 
-    NoAnswer perhaps(const error_code& why) const {
+    NoAnswer perhaps(const error_code& why) {
         const std::string& host = route_.address.host;
         // Only in place of the first answer is it about the handshake; later the request may have been acted
         // on.
-        if (!has_answered_ && door_ && !door_->was_resumed() && TlsDoor::is_our_certificate_refused(why)) {
-            return {NoAnswer::Reached::untrusted,
-                    host + " does not take this hub's certificate, or wants one: " + why.message()};
+        auto* tls = std::get_if<TlsStream>(&stream_);
+        if (tls != nullptr && !has_answered_ && !door_->was_resumed()) {
+            if (auto refusal = door_->refusal_of_ours(*tls, why)) return *refusal;
         }
         if (why == beast::error::timeout)
             return {NoAnswer::Reached::perhaps, host + " did not answer in time"};
-        if (why == http::error::body_limit || why == http::error::header_limit)
-            return unusable("is larger than we take");
+        if (why == http::error::body_limit)
+            return unusable("is larger than we take (" + size_text(limits_.body_bytes) + ")");
+        if (why == http::error::header_limit)
+            return unusable("has a head that is larger than we take (" + size_text(limits_.header_bytes) +
+                            ")");
+        if (why == http::error::partial_message) {
+            return {NoAnswer::Reached::perhaps,
+                    "the connection to " + host + " broke in the middle of the answer"};
+        }
+        if (is_of_http(why))
+            return unusable("is no HTTP as it should be (" + why.message() +
+                            "); compare the port in url of the settings");
         return {NoAnswer::Reached::perhaps,
                 "the connection to " + host + " broke before an answer came: " + why.message()};
     }

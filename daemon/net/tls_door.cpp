@@ -1,12 +1,11 @@
 #include "daemon/net/tls_door.hpp"
 
-#include <openssl/err.h>
 #include <openssl/ssl.h>
 #include <openssl/x509v3.h>
 
-#include <algorithm>
-#include <array>
 #include <boost/asio/ip/address.hpp>
+
+#include "daemon/net/tls_words.hpp"
 
 namespace nightferry::net {
 
@@ -15,15 +14,6 @@ using boost::system::error_code;
 using sync::NoAnswer;
 
 namespace {
-
-// The alert with which the other side ended the connection, if it did (RFC 8446 section 6). OpenSSL adds
-// SSL_AD_REASON_OFFSET to the numbers of received alerts.
-std::optional<int> alert_of(const error_code& failure) {
-    if (failure.category() != asio::error::get_ssl_category()) return std::nullopt;
-    const auto code = static_cast<unsigned long>(failure.value());
-    if (ERR_GET_LIB(code) != ERR_LIB_SSL || ERR_GET_REASON(code) < SSL_AD_REASON_OFFSET) return std::nullopt;
-    return ERR_GET_REASON(code) - SSL_AD_REASON_OFFSET;
-}
 
 bool is_ip_address(const std::string& host) {
     error_code not_an_address;
@@ -75,7 +65,7 @@ bool TlsDoor::prepare(TlsStream& stream) {
     complaint_.clear();
     stream.set_verify_callback([this](bool is_good, asio::ssl::verify_context& verifying) {
         if (!is_good && complaint_.empty())
-            complaint_ = words_for_failure(verifying.native_handle(), wall_clock());
+            complaint_ = words_for_certificate(verifying.native_handle(), wall_clock());
         return is_good;
     });
     // Each resumption hands on a new ticket, and the certificates are not looked at again (RFC 8446
@@ -97,25 +87,16 @@ std::optional<NoAnswer> TlsDoor::judge(TlsStream& stream, const error_code& fail
     using Reached = NoAnswer::Reached;
     if (!complaint_.empty())
         return NoAnswer{Reached::untrusted, "the certificate of " + host_ + " is not trusted: " + complaint_};
-    if (is_our_certificate_refused(failure)) {
-        return NoAnswer{Reached::untrusted,
-                        host_ +
-                            (settings_.certificate.empty() ? " wants a certificate of this hub: "
-                                                           : " does not take this hub's certificate: ") +
-                            failure.message()};
-    }
+    if (auto refusal = refusal_of_ours(stream, failure)) return refusal;
     // The other side speaks TLS and does not take us, so trying again soon is of no use. What breaks a
     // handshake otherwise, like a page of the way there that answers in plain HTTP, may be over a moment
     // later.
-    if (alert_of(failure)) {
+    if (const auto alert = alert_of(failure)) {
         return NoAnswer{Reached::untrusted,
-                        "no trusted connection to " + host_ + " could be agreed: " + failure.message()};
+                        "no trusted connection to " + host_ + " could be agreed: " + words_for_alert(*alert)};
     }
-    if (failure) {
-        const bool is_late = failure == boost::beast::error::timeout;
-        return NoAnswer{Reached::no, "no TLS connection to " + host_ + ": " +
-                                         (is_late ? "no answer in time" : failure.message())};
-    }
+    if (failure)
+        return NoAnswer{Reached::no, "no TLS connection to " + host_ + ": " + words_for_handshake(failure)};
     was_resumed_ = SSL_session_reused(handle) == 1;
     if (was_resumed_) return std::nullopt;
     if (!settings_.pins.empty() && !has_pinned_key(handle, settings_.pins)) {
@@ -133,13 +114,20 @@ void TlsDoor::part_well(TlsStream& stream) {
     SSL_set_shutdown(stream.native_handle(), SSL_SENT_SHUTDOWN | SSL_RECEIVED_SHUTDOWN);
 }
 
-bool TlsDoor::is_our_certificate_refused(const error_code& failure) {
+std::optional<NoAnswer> TlsDoor::refusal_of_ours(TlsStream& stream, const error_code& failure) const {
     const auto alert = alert_of(failure);
-    constexpr std::array alerts{SSL_AD_BAD_CERTIFICATE,     SSL_AD_UNSUPPORTED_CERTIFICATE,
-                                SSL_AD_CERTIFICATE_REVOKED, SSL_AD_CERTIFICATE_EXPIRED,
-                                SSL_AD_CERTIFICATE_UNKNOWN, SSL_AD_UNKNOWN_CA,
-                                SSL_AD_ACCESS_DENIED,       SSL_AD_CERTIFICATE_REQUIRED};
-    return alert && std::find(alerts.begin(), alerts.end(), *alert) != alerts.end();
+    if (!alert) return std::nullopt;
+    const bool shows_none = settings_.certificate.empty();
+    // Before TLS 1.3 a server that misses one says no more than that the handshake failed.
+    const bool misses_it = shows_none && *alert == SSL_AD_HANDSHAKE_FAILURE &&
+                           SSL_get0_certificate_types(stream.native_handle(), nullptr) > 0;
+    if (!is_about_our_certificate(*alert) && !misses_it) return std::nullopt;
+    return NoAnswer{NoAnswer::Reached::untrusted,
+                    shows_none
+                        ? host_ +
+                              " wants a certificate of this hub: ask the clinic's IT for one, and name it as "
+                              "certificate in the settings"
+                        : host_ + " does not take this hub's certificate: " + words_for_alert(*alert)};
 }
 
 }  // namespace nightferry::net

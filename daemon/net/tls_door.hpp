@@ -29,9 +29,10 @@ class TlsDoor {
     std::optional<sync::NoAnswer> judge(TlsStream& stream, const boost::system::error_code& failure);
     // Before it is closed, so that its session can be resumed.
     static void part_well(TlsStream& stream);
-    // Whether the other side broke off because it does not take our certificate, or that we show none. With
-    // TLS 1.3 it says so only when the first request was sent.
-    static bool is_our_certificate_refused(const boost::system::error_code& failure);
+    // Why the other side broke off, where it is that it does not take our certificate, or that we show none.
+    // With TLS 1.3 it says so only when the first request was sent.
+    std::optional<sync::NoAnswer> refusal_of_ours(TlsStream& stream,
+                                                  const boost::system::error_code& failure) const;
 
     std::optional<Instant> trust_ends() const { return trust_ends_; }
     bool was_resumed() const { return was_resumed_; }

@@ -24,12 +24,6 @@ constexpr char suites_of_tls12[] =
 // RFC 7301: the length, then the name.
 constexpr unsigned char http11[] = {8, 'h', 't', 't', 'p', '/', '1', '.', '1'};
 
-std::optional<Instant> instant_of(const ASN1_TIME* time) {
-    std::tm parts{};
-    if (time == nullptr || ASN1_TIME_to_tm(time, &parts) != 1) return std::nullopt;
-    return Instant{std::chrono::seconds{::timegm(&parts)}};
-}
-
 std::string pin_of(X509* certificate) {
     unsigned char* der = nullptr;
     const int size = i2d_X509_PUBKEY(X509_get_X509_PUBKEY(certificate), &der);
@@ -66,6 +60,12 @@ Result<void> show_own_certificate(asio::ssl::context& context, const TlsSettings
 }
 
 }  // namespace
+
+std::optional<Instant> instant_of(const ASN1_TIME* time) {
+    std::tm parts{};
+    if (time == nullptr || ASN1_TIME_to_tm(time, &parts) != 1) return std::nullopt;
+    return Instant{std::chrono::seconds{::timegm(&parts)}};
+}
 
 Result<asio::ssl::context> make_tls_context(const TlsSettings& settings) {
     asio::ssl::context context(asio::ssl::context::tls_client);
@@ -118,20 +118,6 @@ std::optional<Instant> end_of_trust(SSL* connection) {
         if (end && (!first || *end < *first)) first = end;
     }
     return first;
-}
-
-std::string words_for_failure(X509_STORE_CTX* verifying, Instant now) {
-    const int verdict = X509_STORE_CTX_get_error(verifying);
-    std::string words = X509_verify_cert_error_string(verdict);
-    const bool is_over = verdict == X509_V_ERR_CERT_HAS_EXPIRED;
-    X509* certificate = X509_STORE_CTX_get_current_cert(verifying);
-    if (certificate == nullptr || (!is_over && verdict != X509_V_ERR_CERT_NOT_YET_VALID)) return words;
-    const auto edge =
-        instant_of(is_over ? X509_get0_notAfter(certificate) : X509_get0_notBefore(certificate));
-    if (!edge) return words;
-    words += X509_STORE_CTX_get_error_depth(verifying) > 0 ? "; that of its CA is valid " : "; it is valid ";
-    return words + (is_over ? "until " : "from ") + to_text(*edge) + ", and this hub's clock says " +
-           to_text(now);
 }
 
 }  // namespace nightferry::net

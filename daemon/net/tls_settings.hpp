@@ -26,6 +26,9 @@ struct TlsSettings {
 // SHA-1). Errc::setup when the files do not serve.
 Result<boost::asio::ssl::context> make_tls_context(const TlsSettings& settings);
 
+// Nothing when it is no time.
+std::optional<Instant> instant_of(const ASN1_TIME* time);
+
 // The end of validity of the first certificate in a PEM text; nothing when there is none.
 std::optional<Instant> end_of_validity(const std::string& pem);
 
@@ -34,9 +37,5 @@ std::optional<Instant> end_of_validity(const std::string& pem);
 bool has_pinned_key(SSL* connection, const std::vector<std::string>& pins);
 // When the first of the certificates by which it was trusted ends; nothing when it was resumed.
 std::optional<Instant> end_of_trust(SSL* connection);
-
-// Why the certificate that is being looked at is not trusted, in words, with its dates where they are what is
-// wrong. To be called while it is verified.
-std::string words_for_failure(X509_STORE_CTX* verifying, Instant now);
 
 }  // namespace nightferry::net

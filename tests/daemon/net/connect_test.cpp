@@ -50,12 +50,17 @@ class ProxyTest : public HttpsClientTest {
 TEST_F(ProxyTest, ProxyThatOpensNoWayIsToldInWords) {
     EXPECT_EQ(through("HTTP/1.1 502 Bad Gateway\r\n\r\n"),
               "no: the proxy 127.0.0.1 opens no way to clinic.example:443: HTTP 502");
-    EXPECT_EQ(through("HTTP/1.1 403 Forbidden\r\nContent-Length: 4\r\n\r\nno!!"),
-              "untrusted: the proxy 127.0.0.1 opens no way to clinic.example:443: HTTP 403");
-    EXPECT_EQ(through("HTTP/1.1 407 Proxy Authentication Required\r\n\r\n"),
-              "untrusted: the proxy 127.0.0.1 wants a user name and a password (HTTP 407)");
+    EXPECT_EQ(
+        through("HTTP/1.1 403 Forbidden\r\nContent-Length: 4\r\n\r\nno!!"),
+        "untrusted: the proxy 127.0.0.1 opens no way to clinic.example:443: HTTP 403; whoever runs it has "
+        "to allow that, or proxy in the settings name another");
+    EXPECT_EQ(
+        through("HTTP/1.1 407 Proxy Authentication Required\r\n\r\n"),
+        "untrusted: the proxy 127.0.0.1 wants a user name and a password (HTTP 407); proxy_credentials in "
+        "the settings names the file with them");
     EXPECT_EQ(through("HTTP/1.1 407 Proxy Authentication Required\r\n\r\n", "Basic eDp5"),
-              "untrusted: the proxy 127.0.0.1 does not take the user name and password (HTTP 407)");
+              "untrusted: the proxy 127.0.0.1 does not take the user name and password in proxy_credentials "
+              "(HTTP 407)");
     EXPECT_THAT(through("SSH-2.0-OpenSSH_9.2\r\n"),
                 StartsWith("no: the proxy 127.0.0.1 did not open a way: "));
     EXPECT_EQ(through("HTTP/1.1 200 OK\r\n\r\nhello"), "no: the proxy 127.0.0.1 sent more than its answer");
