@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "daemon/core/web_address.hpp"
+#include "daemon/core/words.hpp"
 #include "fhir/json/reader.hpp"
 
 namespace nightferry::access {
@@ -19,6 +20,13 @@ std::vector<std::string> texts_at(const json::Value& object, std::string_view na
         if (item.is(json::Kind::string)) texts.emplace_back(item.text());
     }
     return texts;
+}
+
+// Nothing is quoted that may hold a password.
+std::string not_usable(std::string_view endpoint) {
+    if (endpoint.find('@') != std::string_view::npos)
+        return "names a token endpoint with a password in it, which is not used";
+    return "names " + in_quotes(endpoint) + " as its token endpoint, which is none: it has to be https";
 }
 
 // As it was written, where that is an address by itself: the assertion names it letter by letter.
@@ -49,7 +57,11 @@ Result<SmartConfiguration> read_smart_configuration(std::string_view body, const
     const json::Value& root = document->root();
     SmartConfiguration read;
     read.token_endpoint = absolute(base, root.string_at("token_endpoint"));
-    if (read.token_endpoint.empty()) return Error{Errc::bad_input, "names no token endpoint"};
+    if (const auto endpoint = root.string_at("token_endpoint"); endpoint.empty()) {
+        return Error{Errc::bad_input, "names no token endpoint"};
+    } else if (read.token_endpoint.empty()) {
+        return Error{Errc::bad_input, not_usable(endpoint)};
+    }
     if (const json::Value* aliases = root.find("mtls_endpoint_aliases"))
         read.mtls_token_endpoint = absolute(base, aliases->string_at("token_endpoint"));
     read.grant_types = texts_at(root, "grant_types_supported");

@@ -42,6 +42,8 @@ NoToken refusal(const HttpAnswer& answer, const json::Value& root) {
         return {Kind::for_now, words};
     if (code == "invalid_client" || code == "unauthorized_client" || code == "invalid_grant")
         return {Kind::client_refused, words};
+    if (code == "unsupported_grant_type")
+        words += "; the clinic's IT has to allow this hub the grant client_credentials";
     return {code == "invalid_scope" ? Kind::scope_refused : Kind::something_else, words};
 }
 
@@ -61,13 +63,25 @@ std::variant<Token, NoToken> read_token_answer(const HttpAnswer& answer, Instant
         return NoToken{NoToken::Kind::for_now, "the token server cannot answer now: " + status};
     if (answer.status == 401 || answer.status == 403)
         return NoToken{NoToken::Kind::client_refused, "the token server refused this hub: " + status};
-    if (answer.status != 200 || !is_object)
-        return NoToken{NoToken::Kind::something_else, "what answers for a token server is none: " + status};
+    if (answer.status >= 300 && answer.status < 400) {
+        return NoToken{NoToken::Kind::something_else,
+                       "the token server sends us elsewhere (" + status +
+                           "), which is never followed; ask the clinic for its token_endpoint"};
+    }
+    if (answer.status != 200 || !is_object) {
+        return NoToken{NoToken::Kind::something_else, "what answers for a token server is none: " + status +
+                                                          (is_object ? "" : ", no JSON") +
+                                                          "; ask the clinic for its token_endpoint"};
+    }
     const json::Value& root = document->root();
     const std::string_view value = root.string_at("access_token");
-    if (!can_be_sent(value))
+    if (value.empty())
+        return NoToken{NoToken::Kind::something_else, "the token server's answer holds no token"};
+    if (!can_be_sent(value)) {
         return NoToken{NoToken::Kind::something_else,
-                       "the token server's answer holds no token that can be sent"};
+                       "the token server's answer holds a token that cannot be sent: something in it is no "
+                       "letter, digit or sign"};
+    }
     if (!equal_without_case(root.string_at("token_type"), "bearer")) {
         return NoToken{NoToken::Kind::something_else,
                        "the token server gave a token of another kind than bearer: " +

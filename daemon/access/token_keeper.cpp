@@ -64,9 +64,10 @@ TokenKeeper::Step TokenKeeper::next(Instant now) {
     const bool may_be_plain = !access_.token_endpoint.empty() || (base && base->is_loopback());
     if (address && (address->tls || (address->is_loopback() && may_be_plain))) return asked;
     forget_server();
-    return sync::NoAnswer{
-        Reached::untrusted,
-        "the token server's address is none that a token may be asked for at: it has to be https"};
+    return sync::NoAnswer{Reached::untrusted,
+                          "the clinic names " + in_quotes(asked.endpoint) +
+                              " as its token endpoint, which is none that a token may be asked for at: it "
+                              "has to be https"};
 }
 
 // What was learned of it may be out of date.
@@ -120,8 +121,11 @@ void TokenKeeper::discovered(const sync::Reply& reply) {
     if (answer.status == 408 || answer.status == 429 || answer.status >= 500)
         return close(Reached::no, what + status);
     if (answer.status != 200) {
-        return close(Reached::untrusted, what + status + " at " + smart_configuration_path +
-                                             "; token_endpoint in the settings can say it");
+        const bool is_elsewhere = answer.status >= 300 && answer.status < 400;
+        return close(Reached::untrusted,
+                     what + (is_elsewhere ? "it sends us elsewhere, which is never followed: " : "") +
+                         status + " at " + smart_configuration_path +
+                         "; token_endpoint in the settings can say it");
     }
     auto read = read_smart_configuration(answer.body, base_);
     if (!read) return close(Reached::untrusted, what + "its document " + read.error().detail);

@@ -13,6 +13,8 @@ using Method = config::Authorization::Method;
 
 // Long enough for people to ask for a new one and get it.
 constexpr std::chrono::days own_warning{30};
+// Of an answer with a token, or a refusal.
+constexpr std::size_t token_answer_bytes = 1024 * 1024;
 // Shorter, as many servers renew theirs by themselves a month before.
 constexpr std::chrono::days server_warning{21};
 
@@ -118,7 +120,9 @@ Result<std::unique_ptr<ClinicDoor>> ClinicDoor::make(boost::asio::io_context& lo
         route.address.query.clear();
         // What travels without TLS goes to this machine only.
         if (!address.tls) route.proxy.reset();
-        auto made = net::HttpsClient::make(loop, route);
+        net::ClientLimits limits;
+        limits.body_bytes = token_answer_bytes;
+        auto made = net::HttpsClient::make(loop, route, limits);
         if (!made) return made.error();
         return std::unique_ptr<sync::ClinicPort>(std::move(*made));
     };
