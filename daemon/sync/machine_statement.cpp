@@ -2,6 +2,7 @@
 #include <string>
 
 #include "daemon/core/words.hpp"
+#include "daemon/sync/address_check.hpp"
 #include "daemon/sync/machine.hpp"
 #include "daemon/sync/marks.hpp"
 #include "fhir/json/reader.hpp"
@@ -23,6 +24,9 @@ Action SyncMachine::on_statement(const Reply& reply, Instant now) {
     if (is_away && fate_of(reply, Purpose::read) == Fate::stop) return stop_pass(words_for(reply), now);
     if (is_away) reached(Mark::statement_without_answer);
     if (is_away && ++statement_failures_ < failures_max) return retry_later(reply, now);
+    const auto none = is_away ? std::nullopt : no_server_for_us(*answer);
+    if (none && none->reached == NoAnswer::Reached::untrusted) return stop_pass(none->words, now);
+    if (none) return retry_later(*none, now);
     statement_failures_ = 0;
     statement_read_ = now;
     if (is_away) return retry_later(reply, now);

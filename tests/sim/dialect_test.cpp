@@ -103,7 +103,7 @@ TEST(DialectTest, RandomDialectsMeetEverySwitchAndDependOnNothingElse) {
     EXPECT_EQ(conditions.size(), 3U);
     EXPECT_EQ(atomicities.size(), 3U);
     EXPECT_EQ(searches.size(), 4U);
-    EXPECT_EQ(metadata.size(), 6U);
+    EXPECT_EQ(metadata.size(), 4U) << "with the others a hub stops for good";
     EXPECT_EQ(transactions.size() + batches.size() + lies.size(), 6U);
     Dice one(7);
     Dice same(7);

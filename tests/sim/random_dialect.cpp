@@ -74,8 +74,7 @@ void mix_answers(Does& does, Random& random) {
 
 void mix_claims(Claims& claims, Random& random) {
     if (chance(random, 15)) {
-        claims.metadata = one_of(random, std::array{Metadata::absent, Metadata::broken, Metadata::web_page,
-                                                    Metadata::other_resource, Metadata::truncated});
+        claims.metadata = one_of(random, std::array{Metadata::absent, Metadata::broken, Metadata::truncated});
     }
     const auto lie = [&](bool& claim) {
         if (chance(random, 8)) claim = !claim;

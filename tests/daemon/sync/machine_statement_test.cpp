@@ -72,9 +72,9 @@ TEST_F(MachineStatementTest, ItIsAskedAgainWhenTheClockWasPutBack) {
 }
 
 TEST_F(MachineStatementTest, WhatCannotBeReadLeavesTheBestGuess) {
-    for (const HttpAnswer& answer : {HttpAnswer{404, {}, ""}, HttpAnswer{500, {}, ""},
-                                     HttpAnswer{401, {}, ""}, HttpAnswer{200, {}, "<html>welcome</html>"},
-                                     HttpAnswer{200, {}, R"({"resourceType":"Patient","id":"p1"})"}}) {
+    for (const HttpAnswer& answer :
+         {HttpAnswer{404, {}, R"({"resourceType":"OperationOutcome"})"}, HttpAnswer{500, {}, ""},
+          HttpAnswer{401, {}, ""}, HttpAnswer{200, {}, R"({"resourceType":"Capab)"}}) {
         Script script;
         script.plays_preliminaries = false;
         script.request_pass();
@@ -82,6 +82,52 @@ TEST_F(MachineStatementTest, WhatCannotBeReadLeavesTheBestGuess) {
         EXPECT_TRUE(script.wants<Recall>()) << answer.status;
         EXPECT_EQ(script.manner(), Manner{}) << answer.status;
     }
+}
+
+TEST_F(MachineStatementTest, AddressWithoutAServerForUsIsToldNoPatientsNumber) {
+    const auto words_after = [](const HttpAnswer& answer) {
+        Script script;
+        script.plays_preliminaries = false;
+        script.request_pass();
+        script.answer(answer);
+        const std::string words = script.settles().state.words;
+        EXPECT_TRUE(script.rests()) << words;
+        return words;
+    };
+    const auto statement = [](const std::string& types) {
+        return HttpAnswer{200,
+                          {},
+                          R"({"resourceType":"CapabilityStatement","rest":[{"mode":"server","resource":[)" +
+                              types + "]}]}"};
+    };
+    using testing::StartsWith;
+    EXPECT_THAT(
+        words_after({404, {}, ""}),
+        StartsWith("stopped: there is no FHIR server at the clinic's address: HTTP 404 at /metadata"));
+    EXPECT_THAT(words_after({308, {{"Location", "https://other.example/fhir"}}, ""}),
+                StartsWith("stopped: the clinic's address sends us elsewhere (HTTP 308)"));
+    EXPECT_THAT(words_after({200, {}, R"({"resourceType":"Patient","id":"p1"})"}),
+                StartsWith("stopped: the clinic's server shows a 'Patient'"));
+    // https://hl7.org/fhir/DSTU2/conformance.html
+    EXPECT_THAT(words_after({200, {}, R"({"resourceType":"Conformance","fhirVersion":"1.0.2"})"}),
+                StartsWith("stopped: the clinic's server says that it speaks FHIR '1.0.2' (DSTU2)"));
+    EXPECT_THAT(words_after(statement(R"({"type":"Patient"})")),
+                StartsWith("stopped: the clinic's server knows neither"));
+}
+
+// It may be that of a network on the way, so it is asked again, however often it takes.
+TEST_F(MachineStatementTest, WebPageIsToldAndTriedAgain) {
+    script_.request_pass();
+    for (int times = 1; times <= 5; ++times) {
+        ASSERT_TRUE(asks()) << times;
+        script_.answer({200, {{"Content-Type", "text/html"}}, "<html><title>Sign in</title></html>"});
+        const auto state = script_.settles().state;
+        EXPECT_EQ(state.failures, times);
+        EXPECT_THAT(state.words, testing::HasSubstr("HTTP 200, it says: Sign in"));
+        script_.ring();
+    }
+    script_.answer(script_.statement);
+    EXPECT_TRUE(script_.wants<Recall>());
 }
 
 TEST_F(MachineStatementTest, WhatWasLearnedBeforeIsForgottenWithANewStatement) {

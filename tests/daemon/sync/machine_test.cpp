@@ -406,7 +406,7 @@ TEST(SyncMachineTest, ClockThatDiffersFromTheClinicsIsInDoubtAndToldInWords) {
 TEST(SyncMachineTest, AddressWhereNothingIsOfferedStopsThePass) {
     for (const int status : {404, 405, 501}) {
         Script script;
-        script.statement = {404, {}, ""};
+        script.statement = outcome(404, "no such address");
         script.send_first(weights(2));
         script.play([&](const HttpRequest&) -> Reply { return HttpAnswer{status, {}, ""}; });
         EXPECT_THAT(script.requests, SizeIs(3)) << "transaction, batch, single request";
@@ -781,7 +781,7 @@ TEST(SyncMachineTest, NothingLeavesThatBreaksThePublishedDefinitions) {
     mapping::Mapper astray(home, {hub_system, {{"juniper", "Organization/o1"}}, {}, {}});
     SyncMachine machine({}, std::move(astray), {}, {}, random);
     machine.on(PassRequested{}, test_now());
-    machine.on(Replied{HttpAnswer{404, {}, ""}}, test_now());
+    machine.on(Replied{outcome(404, "no such address")}, test_now());
     machine.on(Recalled{}, test_now());
     const Action action = machine.on(Taken{{parcel(a_dose("d1"))}}, test_now());
     const auto* settle = std::get_if<Settle>(&action);
