@@ -18,7 +18,8 @@ build_packages() {
 }
 
 test_packages() {
-    local packages="libgtest-dev libgmock-dev clang-format git nginx-light"
+    # What stands before a clinic, and on the way to it.
+    local packages="libgtest-dev libgmock-dev clang-format git nginx-light tinyproxy-bin"
     # A Node.js that did not come from Debian is as good.
     command -v node >/dev/null 2>&1 || packages="$packages nodejs"
     command -v npm >/dev/null 2>&1 || packages="$packages npm"

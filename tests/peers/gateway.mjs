@@ -24,7 +24,7 @@ export async function freePort() {
 }
 
 /** Waits until somebody listens there. */
-async function listening(port) {
+export async function listening(port) {
   for (let tries = 0; tries < 500; ++tries) {
     const socket = net.connect(port, '127.0.0.1');
     const is = await new Promise((done) => {
@@ -59,15 +59,15 @@ export async function startTokenServer(test, issuer) {
 }
 
 /**
- * Starts nginx at this port with these files of a certificate, before a clinic and a token server. With `clientCa` it
- * asks for a certificate of that authority; with `needsCertificate` nobody is let in without.
+ * Starts nginx at this port, called `host`, with these files of a certificate, before a clinic and a token server. With
+ * `clientCa` it asks for a certificate of that authority; with `needsCertificate` nobody is let in without.
  */
-export async function startGateway(test, { port, cert, key, clientCa, needsCertificate = false, clinic, tokens }) {
+export async function startGateway(test, { port, host = '127.0.0.1', cert, key, clientCa, needsCertificate = false, clinic, tokens }) {
   const folder = mkdtempSync(join(tmpdir(), 'ferry-gateway-'));
   for (const name of ['body', 'proxy', 'fastcgi', 'uwsgi', 'scgi']) mkdirSync(join(folder, name));
   const verify = clientCa ? `ssl_client_certificate ${clientCa}; ssl_verify_client ${needsCertificate ? 'on' : 'optional'};` : '';
   const smart = JSON.stringify({
-    token_endpoint: `https://127.0.0.1:${port}/token`,
+    token_endpoint: `https://${host}:${port}/token`,
     token_endpoint_auth_methods_supported: ['private_key_jwt'],
     token_endpoint_auth_signing_alg_values_supported: ['RS384', 'ES384'],
     grant_types_supported: ['client_credentials'],

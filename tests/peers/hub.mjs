@@ -42,14 +42,17 @@ export function demoFile(name) {
   return readFileSync(join(DEMO, name), 'utf8');
 }
 
-/** The demo household's settings with the clinic at this port and, unless `regimen`, without what was ordered. */
-export function settingsText(port, { regimen = false, lines = '' } = {}) {
+/**
+ * The demo household's settings with the clinic at this port of 127.0.0.1, or at `url`, and, unless `regimen`, without
+ * what was ordered.
+ */
+export function settingsText(port, { regimen = false, lines = '', url = `https://127.0.0.1:${port}/fhir` } = {}) {
   // A night's crossing in the middle of a test would be one pass too many.
   const opens = (new Date().getUTCHours() + 12) % 24;
   const window = [opens, (opens + 1) % 24].map((hour) => `${String(hour).padStart(2, '0')}:00`).join('-');
   let text = demoFile('household.toml');
   for (const [from, to] of [
-    ['"https://127.0.0.1:8443/fhir"', `"https://127.0.0.1:${port}/fhir"\n${lines}`],
+    ['"https://127.0.0.1:8443/fhir"', `"${url}"\n${lines}`],
     ['"01:00-05:00"', `"${window}"`],
   ]) {
     assert.ok(text.includes(from), `the demo settings no longer hold ${from}`);
@@ -67,8 +70,8 @@ export function settingsText(port, { regimen = false, lines = '' } = {}) {
  * `trustsClinic: false` the settings name an authority that the clinic's certificate does not come from. Only with
  * `regimen` do they say what was ordered; the hub then makes summaries, which cross too. With `faults`, the options of
  * the fault proxy, the hub reaches the clinic through one only, and the test asks the clinic itself past it. The same
- * with `door({ clinic, folder })`, which starts something else before the clinic, and tells its `port` and `lines` for
- * the clinic's settings.
+ * with `door({ clinic, folder })`, which starts something else before the clinic, and tells its `port` or `url`, the
+ * `lines` for the clinic's settings, and the file `ca` of the authority to trust.
  * `prepare(home)` runs before the hub is started, and `hubEnvironment` is added to what the hub finds around it.
  */
 export async function startHome(
@@ -107,11 +110,24 @@ export async function startHome(
     (door && (await door({ clinic, folder })));
   const home = new Home(folder, clinic, between, hubEnvironment);
   stopAtEnd(test, () => home.remove());
-  home.writeSettings(trustsClinic ? ca : otherCa, regimen);
+  home.writeSettings(between?.ca ?? (trustsClinic ? ca : otherCa), regimen);
   await prepare?.(home);
   await clinic.setOptions({ down: clinicIsDown });
   await home.startHub();
   if (!clinicIsDown) await home.rest();
+  return home;
+}
+
+/**
+ * The household alone, with its settings written and nothing started: `door({ folder })` is all of a clinic that there
+ * is, and tells its `port` or `url`, the `lines` for its settings, and the file `ca` of the authority to trust.
+ */
+export async function makeHome(test, door) {
+  const folder = mkdtempSync(join(tmpdir(), 'ferry-'));
+  const home = new Home(folder, undefined, undefined, {});
+  stopAtEnd(test, () => home.remove());
+  home.proxy = await door({ folder });
+  home.writeSettings(home.proxy.ca ?? certificates().ca, false);
   return home;
 }
 
@@ -125,8 +141,8 @@ class Home {
 
   writeSettings(ca, regimen) {
     copyFileSync(ca, join(this.folder, 'clinic-ca.pem'));
-    const { port, lines = '' } = this.proxy ?? this.clinic;
-    writeFileSync(this.settings, settingsText(port, { regimen, lines }));
+    const { port, lines = '', url } = this.proxy ?? this.clinic;
+    writeFileSync(this.settings, settingsText(port, { regimen, lines, url }));
   }
 
   /** Starts the daemon and waits until it answers. It may begin a pass of its own: the last night's. */
@@ -173,7 +189,7 @@ class Home {
     const ends = [...this.#processes].map((child) => once(child, 'exit'));
     for (const child of this.#processes) child.kill('SIGKILL');
     await Promise.all(ends);
-    await this.clinic.stop();
+    await this.clinic?.stop();
     rmSync(this.folder, { recursive: true, force: true });
   }
 
