@@ -1,5 +1,6 @@
 #include "daemon/entry/body.hpp"
 
+#include "daemon/entry/foreign_identifiers.hpp"
 #include "daemon/entry/summary_body.hpp"
 #include "daemon/entry/vocabulary.hpp"
 #include "fhir/json/reader.hpp"
@@ -22,6 +23,7 @@ void put(json::Value& into, std::string_view name, const std::optional<Decimal>&
 void put_site(json::Value& into, const Site& site) {
     into.add_string("region", word_for(site.region));
     into.add_string("side", word_for(site.side));
+    if (site.level) into.add_string("level", word_for(*site.level));
     put(into, "x_cm", site.x_cm);
     put(into, "y_cm", site.y_cm);
 }
@@ -135,6 +137,10 @@ class BodyReader {
         return needed(member != nullptr && member->is(json::Kind::boolean) ? std::optional(member->boolean())
                                                                            : std::nullopt);
     }
+    std::vector<ForeignIdentifier> identifiers() {
+        const auto lines = text("identifiers");
+        return lines ? needed(identifiers_in(*lines)) : std::vector<ForeignIdentifier>();
+    }
     Summary need_summary() { return needed(read_summary(object_)); }
     bool has(std::string_view name) const { return object_.find(name) != nullptr; }
 
@@ -150,8 +156,10 @@ class BodyReader {
 };
 
 Site read_site(BodyReader& body) {
-    return {body.need_word<Region>("region"), body.need_word<Side>("side"), body.decimal("x_cm"),
-            body.decimal("y_cm")};
+    Site site{body.need_word<Region>("region"), body.need_word<Side>("side"), body.decimal("x_cm"),
+              body.decimal("y_cm")};
+    if (body.has("level")) site.level = body.need_word<Level>("level");
+    return site;
 }
 
 void read_what(BodyReader& body, Kind kind, Entry& entry) {
@@ -208,6 +216,7 @@ void put_fields(json::Value& into, const Submission& submission) {
         into.add_string("by", entry.by);
         std::visit(PutWhat{into}, entry.what);
         put(into, "note", entry.note);
+        if (!entry.identifiers.empty()) into.add_string("identifiers", lines_of(entry.identifiers));
     }
     if (submission.recorded) into.add_string("recorded", to_text(*submission.recorded));
     into.add_string("recorded_by", submission.recorded_by);
@@ -247,6 +256,7 @@ Result<Submission> from_body(std::string_view text) {
         entry.time = body.need_moment("time");
         entry.by = body.need_text("by");
         entry.note = body.text("note");
+        entry.identifiers = body.identifiers();
         read_what(body, body.need_word<Kind>("type"), entry);
         submission.entry = std::move(entry);
     }

@@ -38,6 +38,7 @@ void read_entry(FieldReader& fields, const Draft& draft, Submission& submission)
     const auto time = fields.need_moment("time");
     entry.by = fields.need_carer("by");
     entry.note = fields.note("note");
+    entry.identifiers = fields.identifiers("identifiers");
     if (!kind || !read_content(fields, draft, *kind, entry) || !time) return;
     entry.time = *time;
     entry.id = submission.id;
@@ -126,11 +127,12 @@ Checked check(const Draft& draft, const Household& household, Instant now) {
 }
 
 std::vector<std::string_view> field_names() {
-    return {"action",      "id",      "type",     "person",       "time",   "zone",    "by",      "recorded",
-            "recorded_by", "reason",  "note",     "medicine",     "amount", "unit",    "region",  "side",
-            "x_cm",        "y_cm",    "vial",     "checked_by",   "why",    "finding", "present", "length_cm",
-            "width_cm",    "pain",    "minutes",  "lesion",       "dose",   "kg",      "how",     "volume_ml",
-            "lot",         "expires", "separate", "instructed_by"};
+    return {"action",        "id",          "type",       "person",    "time",     "zone",       "by",
+            "recorded",      "recorded_by", "reason",     "note",      "medicine", "amount",     "unit",
+            "region",        "side",        "x_cm",       "y_cm",      "vial",     "checked_by", "why",
+            "finding",       "present",     "length_cm",  "width_cm",  "pain",     "minutes",    "lesion",
+            "dose",          "kg",          "how",        "volume_ml", "lot",      "expires",    "separate",
+            "instructed_by", "level",       "identifiers"};
 }
 
 }  // namespace nightferry::entry

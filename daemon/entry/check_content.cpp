@@ -80,7 +80,19 @@ std::optional<Amount> read_amount(FieldReader& fields, const Draft& draft) {
 
 bool names_a_site(const Draft& draft) {
     return draft.find("region") != nullptr || draft.find("side") != nullptr ||
-           draft.find("x_cm") != nullptr || draft.find("y_cm") != nullptr;
+           draft.find("x_cm") != nullptr || draft.find("y_cm") != nullptr || draft.find("level") != nullptr;
+}
+
+// Above or below the navel: said once, and only where there is a navel.
+std::optional<Level> read_level(FieldReader& fields, const std::optional<Region>& region) {
+    const auto level = fields.word<Level>("level");
+    if (!level) return std::nullopt;
+    if (fields.take("y_cm") != nullptr) {
+        fields.problem(*fields.take("level"), "y_cm says already how high it is; leave level out");
+    } else if (region && *region != Region::abdomen) {
+        fields.problem(*fields.take("level"), "only the abdomen has a level; leave it out");
+    }
+    return level;
 }
 
 std::optional<Site> read_site(FieldReader& fields) {
@@ -93,6 +105,7 @@ std::optional<Site> read_site(FieldReader& fields) {
     } else if (fields.take("y_cm") != nullptr && fields.take("x_cm") == nullptr) {
         fields.problem(*fields.take("y_cm"), "y_cm without x_cm is half a place; give both or neither");
     }
+    const auto level = read_level(fields, region);
     if (!region || !side) return std::nullopt;
     // On the abdomen x itself says the side, so the two can contradict each other.
     if (*region == Region::abdomen && x && !x->is_zero() && (*x > Decimal()) != (*side == Side::left)) {
@@ -101,7 +114,7 @@ std::optional<Site> read_site(FieldReader& fields) {
                                                  ", but side says the other; x counts to the person's left");
         return std::nullopt;
     }
-    return Site{*region, *side, x, y};
+    return Site{*region, *side, x, y, level};
 }
 
 std::optional<DoseGiven> read_dose_given(FieldReader& fields, const Draft& draft) {
@@ -199,7 +212,7 @@ std::optional<Finding> read_finding(FieldReader& fields, const Draft& draft) {
     finding.dose = fields.id("dose");
     const Place place = what ? place_of(*what) : Place::either;
     if (place == Place::elsewhere) {
-        for (const char* name : {"region", "side", "x_cm", "y_cm", "length_cm", "width_cm"}) {
+        for (const char* name : {"region", "side", "level", "x_cm", "y_cm", "length_cm", "width_cm"}) {
             const Field* field = fields.take(name);
             if (field == nullptr) continue;
             fields.problem(*field, "this finding is not at an injection site, so it has no " + field->name +

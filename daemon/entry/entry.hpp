@@ -27,7 +27,8 @@ struct Amount {
 };
 
 enum class Region { abdomen, thigh, upper_arm, buttock, lower_back };
-enum class Side { left, right };  // The person's own left and right.
+enum class Side { left, right };    // The person's own left and right.
+enum class Level { upper, lower };  // Above or below the navel.
 
 // Where on the body. On the abdomen the origin is the navel, x to the person's left, y up; on the other
 // regions each has its own local grid. Coordinates are approximate and in centimetres.
@@ -36,6 +37,7 @@ struct Site {
     Side side = Side::left;
     std::optional<Decimal> x_cm;
     std::optional<Decimal> y_cm;
+    std::optional<Level> level = {};  // On the abdomen, where no y says it.
     bool operator==(const Site&) const = default;
 };
 
@@ -186,6 +188,13 @@ struct Summary {
     }
 };
 
+// A name under which somebody else knows an entry, as FHIR writes it.
+struct ForeignIdentifier {
+    std::string system;  // An absolute URI, or empty.
+    std::string value;
+    bool operator==(const ForeignIdentifier&) const = default;
+};
+
 struct Entry {
     EntryId id;
     std::string person;
@@ -194,6 +203,7 @@ struct Entry {
     std::string by;  // Empty for what the hub makes.
     std::optional<std::string> note;
     std::variant<DoseGiven, DoseNotGiven, Finding, Weight, VialOpened, Summary> what;
+    std::vector<ForeignIdentifier> identifiers = {};  // What its source calls it, in the source's order.
 
     Kind kind() const { return static_cast<Kind>(what.index()); }
 };

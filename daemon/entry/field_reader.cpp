@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "daemon/entry/check.hpp"
+#include "daemon/entry/foreign_identifiers.hpp"
 
 namespace nightferry::entry {
 
@@ -161,6 +162,18 @@ std::optional<std::string> FieldReader::note(std::string_view name) {
         return std::nullopt;
     }
     return plain;
+}
+
+std::vector<ForeignIdentifier> FieldReader::identifiers(std::string_view name) {
+    const Field* field = take(name);
+    const auto lines = note(name);
+    if (!lines) return {};
+    auto found = identifiers_in(*lines);
+    if (found) return std::move(*found);
+    problem(*field,
+            "these are no identifiers; write each as system|value on a line of its own, the system an "
+            "absolute URI or left empty");
+    return {};
 }
 
 std::optional<Zone> FieldReader::zone() {

@@ -65,6 +65,9 @@ class FieldReader {
     // A text of up to 2,000 characters, line feeds allowed.
     std::optional<std::string> note(std::string_view name);
 
+    // What others call the entry: "system|value", one on a line.
+    std::vector<ForeignIdentifier> identifiers(std::string_view name);
+
     // A moment that lies between 2000 and five minutes from now. Local times are read in the entry's `zone`
     // or the household's; one that never was, or was twice, is a problem.
     std::optional<Moment> moment(std::string_view name);

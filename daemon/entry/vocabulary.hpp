@@ -65,6 +65,11 @@ struct Vocabulary<Side> {
 };
 
 template <>
+struct Vocabulary<Level> {
+    static constexpr std::array words{Word<Level>{"upper", Level::upper}, Word<Level>{"lower", Level::lower}};
+};
+
+template <>
 struct Vocabulary<HowWeighed> {
     static constexpr std::array words{Word<HowWeighed>{"measured", HowWeighed::measured},
                                       Word<HowWeighed>{"estimated", HowWeighed::estimated}};
