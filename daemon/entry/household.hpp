@@ -16,12 +16,15 @@ namespace nightferry::entry {
 struct Person {
     std::string key;   // How entries name the person.
     std::string name;  // For people to read.
+    // What other systems call the person: "Patient/p1", an absolute URL, or "system|value".
+    std::vector<std::string> known_as = {};
 };
 
 struct Carer {
     std::string key;
     std::string name;
-    std::string same_as;  // Key of the person when the carer is the patient, else empty.
+    std::string same_as;                     // Key of the person when the carer is the patient, else empty.
+    std::vector<std::string> known_as = {};  // As for a person.
 };
 
 struct Medicine {

@@ -137,6 +137,26 @@ CodeableConcept finding(const entry::Finding& finding) {
     return result;
 }
 
+Meaning<entry::FindingKind> finding_of(const CodeableConcept& concept_) {
+    return meaning_in(
+        finding_codes, concept_,
+        [](const FindingCode& row, const Coding& one) {
+            if (one.code.empty()) return false;
+            if (one.system == local_codes) return one.code == entry::word_for(row.kind);
+            return one.system == snomed &&
+                   (one.code == row.anywhere.code || one.code == row.at_injection_site.code);
+        },
+        [](const FindingCode& row) { return row.kind; });
+}
+
+bool says_injection(const CodeableConcept& concept_) {
+    return std::any_of(finding_codes.begin(), finding_codes.end(), [&](const FindingCode& row) {
+        const Published& injection = row.at_injection_site;
+        return !injection.code.empty() && injection.code != row.anywhere.code &&
+               shares_coding(concept_, {{coding(snomed, injection.code, {})}, {}});
+    });
+}
+
 CodeableConcept why_not_given(entry::WhyNotGiven why, bool by_the_patient) {
     const ReasonCode* reason = std::find_if(reason_codes.begin(), reason_codes.end(),
                                             [&](const ReasonCode& one) { return one.why == why; });
@@ -144,6 +164,21 @@ CodeableConcept why_not_given(entry::WhyNotGiven why, bool by_the_patient) {
     return {
         {coding(reason->system, reason->code, reason->display), local(entry::word_for(why), reason->text)},
         std::string(reason->text)};
+}
+
+Meaning<entry::WhyNotGiven> why_of(const CodeableConcept& concept_) {
+    std::vector<ReasonCode> rows(reason_codes.begin(), reason_codes.end());
+    rows.push_back(patient_forgot);
+    auto meaning = meaning_in(
+        rows, concept_,
+        [](const ReasonCode& row, const Coding& one) {
+            if (one.system == local_codes) return one.code == entry::word_for(row.why);
+            return one.system == row.system && one.code == row.code;
+        },
+        [](const ReasonCode& row) { return row.why; });
+    std::sort(meaning.values.begin(), meaning.values.end());
+    meaning.values.erase(std::unique(meaning.values.begin(), meaning.values.end()), meaning.values.end());
+    return meaning;
 }
 
 }  // namespace nightferry::mapping

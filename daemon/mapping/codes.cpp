@@ -74,7 +74,9 @@ constexpr std::array site_codes{
 };
 
 Height height_of(const entry::Site& site) {
-    if (site.region != entry::Region::abdomen || !site.y_cm || site.y_cm->is_zero()) return Height::any;
+    if (site.region != entry::Region::abdomen) return Height::any;
+    if (site.level) return *site.level == entry::Level::upper ? Height::upper : Height::lower;
+    if (!site.y_cm || site.y_cm->is_zero()) return Height::any;
     return *site.y_cm > Decimal() ? Height::upper : Height::lower;
 }
 
@@ -103,10 +105,27 @@ CodeableConcept substance(const std::string& name, const std::string& text) {
     return result;
 }
 
+Meaning<std::string> substance_of(const CodeableConcept& concept_) {
+    return meaning_in(
+        substances, concept_,
+        [](const Substance& row, const Coding& one) {
+            return (one.system == atc && one.code == row.atc_code) ||
+                   (one.system == snomed && one.code == row.snomed_code);
+        },
+        [](const Substance& row) { return std::string(row.name); });
+}
+
+std::string product_words(const entry::Medicine& medicine) {
+    return medicine.substance + " " + medicine.strength.to_string() + " " +
+           std::string(entry::word_for(medicine.strength_unit)) + "/mL";
+}
+
 std::string site_words(const entry::Site& site) {
     std::string region(entry::word_for(site.region));
     std::replace(region.begin(), region.end(), '_', ' ');
-    std::string words = std::string(entry::word_for(site.side)) + " " + region;
+    std::string words(entry::word_for(site.side));
+    if (site.level) words += " " + std::string(entry::word_for(*site.level));
+    words += " " + region;
     if (site.x_cm && site.y_cm) {
         words += ", x " + site.x_cm->to_string() + " cm, y " + site.y_cm->to_string() + " cm";
         if (site.region == entry::Region::abdomen) words += " from the navel (x to the person's left, y up)";
@@ -125,6 +144,61 @@ CodeableConcept site(const entry::Site& site) {
             result.coding.push_back(coding(snomed, one.snomed_code, one.snomed_display));
     }
     return result;
+}
+
+Meaning<entry::Site> site_of(const CodeableConcept& concept_) {
+    return meaning_in(
+        site_codes, concept_,
+        [](const SiteCode& row, const Coding& one) {
+            return !one.code.empty() && ((one.system == act_site && one.code == row.act_site_code) ||
+                                         (one.system == snomed && one.code == row.snomed_code));
+        },
+        [](const SiteCode& row) {
+            entry::Site site{row.region, row.side, {}, {}};
+            if (row.height != Height::any)
+                site.level = row.height == Height::upper ? entry::Level::upper : entry::Level::lower;
+            return site;
+        });
+}
+
+bool can_be_at(const CodeableConcept& concept_, const entry::Site& site) {
+    const auto meaning = site_of(concept_);
+    return !meaning.known ||
+           std::any_of(meaning.values.begin(), meaning.values.end(), [&](const entry::Site& one) {
+               return one.region == site.region && one.side == site.side &&
+                      (!one.level || height_of(one) == height_of(site));
+           });
+}
+
+namespace {
+
+// "x -6 cm, y 2.5 cm" behind the name of a place.
+void read_coordinates(std::string_view words, entry::Site& site) {
+    const auto between = [&](std::string_view before) -> std::optional<Decimal> {
+        const auto start = words.find(before);
+        if (start == std::string_view::npos) return std::nullopt;
+        const std::string_view rest = words.substr(start + before.size());
+        return Decimal::parse(rest.substr(0, rest.find(" cm")));
+    };
+    site.x_cm = between(", x ");
+    site.y_cm = between(", y ");
+}
+
+}  // namespace
+
+std::optional<entry::Site> site_of_words(std::string_view words) {
+    for (const auto& region : entry::Vocabulary<entry::Region>::words) {
+        for (const entry::Side side : {entry::Side::left, entry::Side::right}) {
+            for (const std::optional<entry::Level> level :
+                 {std::optional<entry::Level>(), std::optional(entry::Level::upper),
+                  std::optional(entry::Level::lower)}) {
+                entry::Site site{region.value, side, {}, {}, level};
+                read_coordinates(words, site);
+                if (site_words(site) == words) return site;
+            }
+        }
+    }
+    return std::nullopt;
 }
 
 CodeableConcept subcutaneous_route() {
@@ -148,6 +222,25 @@ std::string_view ucum_code(entry::Unit unit) {
             return "[IU]";
     }
     return {};
+}
+
+// UCUM writes IU with and without the capital I (https://ucum.org/ucum, table of international units).
+std::optional<entry::Unit> unit_of_ucum(std::string_view code) {
+    if (code == "ml") return entry::Unit::millilitre;
+    if (code == "[iU]") return entry::Unit::international_unit;
+    for (const entry::Unit unit :
+         {entry::Unit::millilitre, entry::Unit::milligram, entry::Unit::international_unit}) {
+        if (ucum_code(unit) == code) return unit;
+    }
+    return std::nullopt;
+}
+
+bool shares_coding(const CodeableConcept& concept_, const CodeableConcept& ours) {
+    return std::any_of(concept_.coding.begin(), concept_.coding.end(), [&](const Coding& one) {
+        return std::any_of(ours.coding.begin(), ours.coding.end(), [&](const Coding& other) {
+            return one.system == other.system && one.code == other.code;
+        });
+    });
 }
 
 }  // namespace nightferry::mapping

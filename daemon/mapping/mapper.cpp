@@ -17,17 +17,14 @@ using fhir::resource::RelatedPerson;
 
 namespace {
 
-constexpr std::string_view participant_types =
-    "http://terminology.hl7.org/CodeSystem/provenance-participant-type";
-
 CodeableConcept participant(std::string_view code, std::string_view display) {
     return {{{std::string(participant_types), std::string(code), std::string(display)}}, {}};
 }
 
 CodeableConcept activity(entry::Action action) {
-    constexpr std::string_view operations = "http://terminology.hl7.org/CodeSystem/v3-DataOperation";
     const auto code = [&](std::string_view value, std::string_view display) {
-        return CodeableConcept{{{std::string(operations), std::string(value), std::string(display)}}, {}};
+        return CodeableConcept{{{std::string(data_operations), std::string(value), std::string(display)}},
+                               {}};
     };
     switch (action) {
         case entry::Action::record:
@@ -54,6 +51,15 @@ std::string_view Mapper::resource_type(const entry::Entry& entry) {
 
 Identifier Mapper::identifier(const EntryId& id) const {
     return {identities_.identifier_system, id.urn()};
+}
+
+std::vector<Identifier> Mapper::identifiers(const entry::Entry& entry) const {
+    std::vector<Identifier> all{identifier(entry.id)};
+    for (const entry::ForeignIdentifier& one : entry.identifiers) {
+        // By one of our system another entry would be found.
+        if (one.system != identities_.identifier_system) all.push_back({one.system, one.value});
+    }
+    return all;
 }
 
 std::string Mapper::full_url(const EntryId& id) {
@@ -91,7 +97,7 @@ Reference Mapper::hub() const {
 
 // Who vouches for the record: the person, somebody close to the person, or the hub that computed it.
 std::vector<Coding> Mapper::integrity(const entry::Version& version) const {
-    constexpr std::string_view labels = "http://terminology.hl7.org/CodeSystem/v3-ObservationValue";
+    constexpr std::string_view labels = observation_values;
     if (version.submission.recorded_by.empty()) return {{std::string(labels), "DEVRPT", "device reported"}};
     const entry::Carer* reporter = household_.carer(version.submission.recorded_by);
     const bool self = reporter != nullptr && reporter->same_as == version.content.person;
@@ -115,7 +121,7 @@ Result<void> Mapper::put_resource(fhir::json::Value& into, const entry::Version&
     Frame frame;
     frame.id = links.id;
     frame.security = integrity(version);
-    frame.identifiers = {identifier(entry.id)};
+    frame.identifiers = identifiers(entry);
     frame.subject = *subject;
     frame.by = carer(entry.by, *subject, frame.contained);
     if (const auto* dose = std::get_if<entry::DoseGiven>(&entry.what); dose != nullptr && dose->checked_by) {

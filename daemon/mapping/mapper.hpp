@@ -79,6 +79,7 @@ class Mapper {
                                     Contained& contained) const;
     fhir::resource::Reference hub() const;
     std::vector<fhir::resource::Coding> integrity(const entry::Version& version) const;
+    std::vector<fhir::resource::Identifier> identifiers(const entry::Entry& entry) const;
     Result<fhir::resource::Reference> patient(const std::string& person) const;
 
     const entry::Household& household_;

@@ -1,13 +1,13 @@
 #include "daemon/mapping/observations.hpp"
 
 #include "daemon/mapping/codes.hpp"
+#include "daemon/mapping/observation_codes.hpp"
 #include "daemon/mapping/summary.hpp"
 #include "fhir/resource/observation.hpp"
 
 namespace nightferry::mapping {
 
 using fhir::resource::CodeableConcept;
-using fhir::resource::loinc;
 using fhir::resource::Observation;
 using fhir::resource::Quantity;
 
@@ -21,9 +21,9 @@ Quantity quantity(const Decimal& value, std::string_view unit, std::string_view 
     return {value.to_string(), std::string(unit), std::string(code)};
 }
 
-void add_measure(Observation& observation, std::string_view code, std::string_view text,
-                 const std::optional<Decimal>& value, std::string_view unit) {
-    if (value) observation.component.push_back({local_concept(code, text), quantity(*value, unit, unit)});
+void add_measure(Observation& observation, Part part, const std::optional<Decimal>& value) {
+    const std::string_view unit = part_code(part).unit;
+    if (value) observation.component.push_back({part_concept(part), quantity(*value, unit, unit)});
 }
 
 void fill(Observation& observation, const entry::Finding& finding_entry) {
@@ -31,45 +31,30 @@ void fill(Observation& observation, const entry::Finding& finding_entry) {
     observation.code = finding(finding_entry);
     observation.value = finding_entry.present;
     if (finding_entry.site) observation.body_site = site(*finding_entry.site);
-    // What ties the looks at one lesion together; no identifier, since that names one resource only.
-    if (finding_entry.lesion) {
-        observation.component.push_back(
-            {local_concept("lesion", "the family's label of the lesion"), *finding_entry.lesion});
-    }
-    // A bruise is no wound, so the published wound measures would say too much.
-    add_measure(observation, "length", "longest measure", finding_entry.length_cm, "cm");
-    add_measure(observation, "width", "width across the longest measure", finding_entry.width_cm, "cm");
-    if (finding_entry.pain) {
-        observation.component.push_back({{{{std::string(loinc), "72514-3",
-                                            "Pain severity - 0-10 verbal numeric rating [Score] - Reported"}},
-                                          "pain from 0 to 10"},
-                                         quantity(*finding_entry.pain, "{score}", "{score}")});
-    }
-    add_measure(observation, "duration", "how long it lasted", finding_entry.minutes, "min");
+    if (finding_entry.lesion)
+        observation.component.push_back({part_concept(Part::lesion), *finding_entry.lesion});
+    add_measure(observation, Part::length, finding_entry.length_cm);
+    add_measure(observation, Part::width, finding_entry.width_cm);
+    add_measure(observation, Part::pain, finding_entry.pain);
+    add_measure(observation, Part::duration, finding_entry.minutes);
 }
 
 void fill(Observation& observation, const entry::Weight& weight) {
     observation.category = {category("vital-signs", "Vital Signs")};
-    const bool measured = weight.how == entry::HowWeighed::measured;
-    observation.code = {{{std::string(loinc), "29463-7", "Body weight"}}, "body weight"};
-    if (measured) observation.code.coding.push_back({std::string(loinc), "3141-9", "Body weight Measured"});
+    observation.code = weight_code(weight.how);
     observation.value = quantity(weight.kg, "kg", "kg");
-    observation.method.text = measured ? "measured at home" : "estimated at home";
+    observation.method.text = weight_words(weight.how);
 }
 
 void fill(Observation& observation, const entry::VialOpened& opened, const entry::Medicine& medicine) {
     observation.category = {category("therapy", "Therapy")};
-    observation.code = local_concept("vial-opened", "vial opened");
-    observation.value = substance(medicine.substance,
-                                  medicine.substance + " " + medicine.strength.to_string() + " " +
-                                      (medicine.strength_unit == entry::Unit::milligram ? "mg/mL" : "IU/mL"));
-    observation.component.push_back(
-        {local_concept("vial-label", "the family's label of the vial"), opened.vial});
-    add_measure(observation, "vial-volume", "volume printed on the vial", opened.volume_ml, "mL");
-    if (opened.lot) observation.component.push_back({local_concept("lot-number", "lot number"), *opened.lot});
+    observation.code = local_concept(vial_opened_code, "vial opened");
+    observation.value = substance(medicine.substance, product_words(medicine));
+    observation.component.push_back({part_concept(Part::vial_label), opened.vial});
+    add_measure(observation, Part::vial_volume, opened.volume_ml);
+    if (opened.lot) observation.component.push_back({part_concept(Part::lot), *opened.lot});
     if (opened.expires) {
-        observation.component.push_back({local_concept("expiry-date", "expiry date printed on the vial"),
-                                         Observation::DateTime{*opened.expires}});
+        observation.component.push_back({part_concept(Part::expiry), Observation::DateTime{*opened.expires}});
     }
 }
 

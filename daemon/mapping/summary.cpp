@@ -5,6 +5,7 @@
 #include "daemon/care/share.hpp"
 #include "daemon/entry/vocabulary.hpp"
 #include "daemon/mapping/codes.hpp"
+#include "daemon/mapping/observation_codes.hpp"
 
 namespace nightferry::mapping {
 
@@ -99,8 +100,8 @@ void fill(Observation& observation, const entry::Summary& summary, const Moment&
           const entry::Household& household) {
     const bool day = summary.of == entry::SummaryOf::day;
     observation.category = {{{coding(observation_category, "therapy", "Therapy")}, {}}};
-    observation.code = day ? local_concept("summary-of-day", "doses of one day, ordered and given")
-                           : local_concept("summary-of-week", "doses of one week, ordered and given");
+    observation.code = day ? local_concept(summary_of_day_code, "doses of one day, ordered and given")
+                           : local_concept(summary_of_week_code, "doses of one week, ordered and given");
     observation.effective_period = fhir::resource::Period{to_text(summary.begins), to_text(ends)};
     observation.method.text =
         "computed by the home hub from what the family recorded, as it stood when this version was made; on "
@@ -118,8 +119,7 @@ void fill(Observation& observation, const entry::Summary& summary, const Moment&
     for (const entry::Summary::Content& one : summary.contents) {
         const entry::Medicine* medicine = household.medicine(one.medicine);
         if (medicine == nullptr) continue;
-        const std::string of = " of " + medicine->substance + " " + medicine->strength.to_string() + " " +
-                               std::string(entry::word_for(medicine->strength_unit)) + "/mL";
+        const std::string of = " of " + product_words(*medicine);
         add_content(observation, "content-given", "all doses given, extra ones too," + of, one.given,
                     medicine->strength_unit);
         add_content(observation, "content-ordered", "all doses ordered, without those held," + of,

@@ -69,7 +69,9 @@ std::string spaced(std::string word) {
 
 std::string site_text(const json::Value& entry) {
     if (entry.find("region") == nullptr) return {};
-    std::string text = text_at(entry, "side") + " " + spaced(text_at(entry, "region"));
+    std::string text = text_at(entry, "side") + " ";
+    if (entry.find("level") != nullptr) text += text_at(entry, "level") + " ";
+    text += spaced(text_at(entry, "region"));
     if (entry.find("x_cm") != nullptr)
         text += " (" + text_at(entry, "x_cm") + ", " + text_at(entry, "y_cm") + ")";
     return text;

@@ -8,10 +8,6 @@ Coding coding_in(const json::Value& value) {
     return {text_of(value, "system"), text_of(value, "code"), text_of(value, "display")};
 }
 
-Identifier identifier_in(const json::Value& value) {
-    return {text_of(value, "system"), text_of(value, "value")};
-}
-
 bool is_text(const json::Value& value) {
     return value.is(json::Kind::string) || value.is(json::Kind::number);
 }
@@ -37,24 +33,33 @@ std::optional<bool> boolean_of(const json::Value& object, std::string_view name)
     return member->boolean();
 }
 
-CodeableConcept concept_of(const json::Value& object, std::string_view name) {
+Identifier identifier_in(const json::Value& value) {
+    return {text_of(value, "system"), text_of(value, "value")};
+}
+
+CodeableConcept concept_in(const json::Value& value) {
     CodeableConcept result;
-    const json::Value* member = object.find(name);
-    if (member == nullptr) return result;
-    for (const json::Value& coding : member->items_at("coding"))
+    for (const json::Value& coding : value.items_at("coding"))
         result.coding.push_back(coding_in(coding));
-    result.text = text_of(*member, "text");
+    result.text = text_of(value, "text");
     return result;
+}
+
+Reference reference_in(const json::Value& value) {
+    Reference result{text_of(value, "reference"), text_of(value, "type"), {}, text_of(value, "display")};
+    if (const json::Value* identifier = value.find("identifier"))
+        result.identifier = identifier_in(*identifier);
+    return result;
+}
+
+CodeableConcept concept_of(const json::Value& object, std::string_view name) {
+    const json::Value* member = object.find(name);
+    return member == nullptr ? CodeableConcept() : concept_in(*member);
 }
 
 Reference reference_of(const json::Value& object, std::string_view name) {
     const json::Value* member = object.find(name);
-    if (member == nullptr) return {};
-    Reference result{
-        text_of(*member, "reference"), text_of(*member, "type"), {}, text_of(*member, "display")};
-    if (const json::Value* identifier = member->find("identifier"))
-        result.identifier = identifier_in(*identifier);
-    return result;
+    return member == nullptr ? Reference() : reference_in(*member);
 }
 
 std::vector<Identifier> identifiers_of(const json::Value& object, std::string_view name) {

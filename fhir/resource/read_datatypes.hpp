@@ -13,6 +13,12 @@ std::string text_of(const json::Value& object, std::string_view name);
 std::vector<std::string> texts_of(const json::Value& object, std::string_view name);
 std::optional<bool> boolean_of(const json::Value& object, std::string_view name);
 
+// The value itself.
+CodeableConcept concept_in(const json::Value& value);
+Reference reference_in(const json::Value& value);
+Identifier identifier_in(const json::Value& value);
+
+// The member of that name.
 CodeableConcept concept_of(const json::Value& object, std::string_view name);
 Reference reference_of(const json::Value& object, std::string_view name);
 std::vector<Identifier> identifiers_of(const json::Value& object, std::string_view name);
