@@ -34,6 +34,33 @@ bool read_strength(const std::string& text, entry::Medicine& medicine) {
     return true;
 }
 
+// "Patient/7, https://device.example/users|7"
+std::vector<std::string> read_names(TableReader& table) {
+    std::vector<std::string> names;
+    const auto text = table.text("known_as");
+    std::string_view rest = text ? std::string_view(*text) : std::string_view();
+    while (!rest.empty()) {
+        const std::string_view name = trimmed(rest.substr(0, rest.find(',')));
+        rest.remove_prefix(std::min(rest.find(','), rest.size() - 1) + 1);
+        const auto bar = name.find('|');
+        const bool is_identifier =
+            bar != std::string_view::npos && name.substr(0, bar).find(':') < bar && bar + 1 < name.size();
+        const auto slash = name.find('/');
+        const bool is_reference = bar == std::string_view::npos && slash != std::string_view::npos &&
+                                  slash > 0 && slash + 1 < name.size();
+        if (is_identifier || is_reference) {
+            names.emplace_back(name);
+        } else {
+            table.problem("known_as",
+                          in_quotes(name) +
+                              " is no way in which FHIR names somebody; write references like "
+                              "\"Patient/7\" or identifiers like \"https://device.example/users|7\", "
+                              "with commas between them");
+        }
+    }
+    return names;
+}
+
 }  // namespace
 
 std::vector<entry::Person> read_persons(TableReader& root, std::vector<Problem>& problems) {
@@ -41,7 +68,7 @@ std::vector<entry::Person> read_persons(TableReader& root, std::vector<Problem>&
     for (const toml::table* one : root.tables("person", 1, "a key and a name")) {
         TableReader table(*one, numbered("person", persons.size()), problems);
         persons.push_back({read_key(table, "key", "how entries name the person"),
-                           table.need_text("name", "a name for people to read")});
+                           table.need_text("name", "a name for people to read"), read_names(table)});
         table.report_leftovers();
     }
     report_repeats(root, "person", persons);
@@ -55,7 +82,7 @@ std::vector<entry::Carer> read_carers(TableReader& root, const std::vector<entry
         TableReader table(*one, numbered("carer", carers.size()), problems);
         entry::Carer carer{read_key(table, "key", "how entries name the carer"),
                            table.need_text("name", "a name for people to read"),
-                           table.text("same_as").value_or("")};
+                           table.text("same_as").value_or(""), read_names(table)};
         const bool known = carer.same_as.empty() ||
                            std::any_of(persons.begin(), persons.end(), [&](const entry::Person& person) {
                                return person.key == carer.same_as;

@@ -88,7 +88,8 @@ void Grammar::describe() {
 }
 
 void Grammar::describe_recording() {
-    CLI::App* hand_in = command("hand-in", "hand in files of entries, or standard input", &Commands::hand_in);
+    CLI::App* hand_in = command("hand-in", "hand in files of entries or FHIR resources, or standard input",
+                                &Commands::hand_in);
     hand_in->add_option("file", options.files, "JSON, NDJSON or CSV; - or nothing for standard input");
     hand_in->add_option("--format", options.format, "json, ndjson or csv, where the name does not tell");
 

@@ -1,5 +1,6 @@
 #include "daemon/command/channel.hpp"
 
+#include "config/acquaintances.hpp"
 #include "daemon/intake/api.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/net/local_client.hpp"
@@ -49,8 +50,9 @@ Result<HttpAnswer> Channel::read_alone(const HttpRequest& request) const {
     if (!db) return db.error();
     logbook::Logbook book(**db);
     logbook::Outbox outbox(**db);
-    intake::Desk desk(settings_.household, book, clock,
-                      [](const std::string&) { return std::vector<std::string>(); });
+    intake::Desk desk(
+        settings_.household, book, clock, [](const std::string&) { return std::vector<std::string>(); },
+        config::acquaintances_of(settings_));
     NoPasses passes(settings_);
     logbook::FlagStore flags(**db);
     upkeep::Upkeep upkeep(settings_.household, settings_.plans, book, flags, clock,

@@ -90,13 +90,6 @@ Draft draft_from(const json::Value& object, const std::string& pointer, Lines& l
     return draft;
 }
 
-Problem problem_from(const json::ReadError& error, std::size_t line_before) {
-    return {
-        line_words(line_before + error.position.line) + ", column " + std::to_string(error.position.column),
-        "this is not valid JSON: " + error.message +
-            (error.pointer.empty() ? std::string() : " (reading " + in_quotes(error.pointer) + ")")};
-}
-
 json::Limits json_limits(const Limits& limits) {
     json::Limits inner;
     inner.bytes = limits.bytes;
@@ -106,11 +99,18 @@ json::Limits json_limits(const Limits& limits) {
 
 }  // namespace
 
+Problem not_json(const json::ReadError& error, std::size_t line_before) {
+    return {
+        line_words(line_before + error.position.line) + ", column " + std::to_string(error.position.column),
+        "this is not valid JSON: " + error.message +
+            (error.pointer.empty() ? std::string() : " (reading " + in_quotes(error.pointer) + ")")};
+}
+
 Reading read_json(std::string_view text, const Limits& limits) {
     Reading reading;
     const auto document = json::read(text, json_limits(limits));
     if (!document) {
-        reading.failure = problem_from(document.error(), 0);
+        reading.failure = not_json(document.error(), 0);
         return reading;
     }
     const json::Value& root = document->root();
@@ -156,7 +156,7 @@ Reading read_ndjson(std::string_view text, const Limits& limits) {
         } else {
             Draft broken;
             broken.where = line_words(line);
-            broken.problems.push_back(problem_from(document.error(), line_before));
+            broken.problems.push_back(not_json(document.error(), line_before));
             reading.drafts.push_back(std::move(broken));
         }
     }

@@ -17,12 +17,6 @@ std::string lower(std::string_view text) {
     return result;
 }
 
-Reading failed(std::string what) {
-    Reading reading;
-    reading.failure = Problem{{}, std::move(what)};
-    return reading;
-}
-
 }  // namespace
 
 std::optional<Format> format_of_file(std::string_view name) {
@@ -43,17 +37,23 @@ std::optional<Format> format_of_media_type(std::string_view media_type) {
     return std::nullopt;
 }
 
-Reading read(std::string_view bytes, Format format, const Limits& limits) {
+std::optional<Problem> cannot_be_read(std::string_view& bytes, const Limits& limits) {
     if (bytes.size() > limits.bytes) {
-        return failed("it is larger than " + std::to_string(limits.bytes / 1024 / 1024) +
-                      " MiB; hand it in in smaller pieces");
+        return Problem{{},
+                       "it is larger than " + std::to_string(limits.bytes / 1024 / 1024) +
+                           " MiB; hand it in in smaller pieces"};
     }
     constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
     if (bytes.starts_with(byte_order_mark)) bytes.remove_prefix(byte_order_mark.size());
     if (bytes.starts_with("\xFF\xFE") || bytes.starts_with("\xFE\xFF")) {
-        return failed("it is written in UTF-16; save it as UTF-8 (in a spreadsheet: 'CSV UTF-8')");
+        return Problem{{}, "it is written in UTF-16; save it as UTF-8 (in a spreadsheet: 'CSV UTF-8')"};
     }
-    if (trimmed(bytes).empty()) return failed("it is empty; there is nothing to record");
+    if (trimmed(bytes).empty()) return Problem{{}, "it is empty; there is nothing to record"};
+    return std::nullopt;
+}
+
+Reading read(std::string_view bytes, Format format, const Limits& limits) {
+    if (auto problem = cannot_be_read(bytes, limits)) return {{}, std::move(problem)};
     switch (format) {
         case Format::json:
             return read_json(bytes, limits);

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "daemon/entry/draft.hpp"
+#include "fhir/json/reader.hpp"
 
 namespace nightferry::entry {
 
@@ -27,6 +28,11 @@ struct Reading {
     // Set when the text as a whole cannot be read; there are no drafts then.
     std::optional<Problem> failure;
 };
+
+// Why these bytes cannot be read, whatever the form; else takes a byte order mark off them.
+std::optional<Problem> cannot_be_read(std::string_view& bytes, const Limits& limits);
+// What a text is told that is no JSON; `line_before` is how many lines stand before it.
+Problem not_json(const fhir::json::ReadError& error, std::size_t line_before);
 
 Reading read(std::string_view bytes, Format format, const Limits& limits = {});
 

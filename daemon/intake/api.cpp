@@ -4,6 +4,7 @@
 
 #include "daemon/core/words.hpp"
 #include "daemon/intake/api_json.hpp"
+#include "daemon/intake/fhir_answer.hpp"
 
 namespace nightferry::intake {
 
@@ -67,18 +68,38 @@ HttpAnswer Api::unknown_clinic(const HttpRequest& request) const {
 
 HttpAnswer Api::hand_in(const HttpRequest& request) {
     const std::string_view media_type = header(request.headers, "Content-Type");
+    const auto fhir_type = fhir::exchange::read_media_type(media_type);
+    if (fhir_type.format == fhir::exchange::MediaType::Format::fhir_json)
+        return hand_in_fhir(request, fhir_type);
+    if (fhir_type.format == fhir::exchange::MediaType::Format::fhir_xml)
+        return fhir_error(415, "not-supported",
+                          "FHIR is read in JSON only; hand it in as application/fhir+json");
     const auto format = entry::format_of_media_type(media_type);
     if (!format) {
         const std::string found = media_type.empty()
                                       ? "Content-Type is missing"
                                       : "Content-Type " + in_quotes(media_type) + " is not known";
-        return error_answer(415, found + "; expected application/json, application/x-ndjson or text/csv");
+        return error_answer(
+            415,
+            found + "; expected application/json, application/x-ndjson, text/csv or application/fhir+json");
     }
     const auto answers = desk_.hand_in(request.body, *format, "local");
     if (!answers) return storage_error(answers.error());
     json::Document document;
     put_answers(document.root(), *answers);
     return json_answer(answers->failure ? 400 : answers->all_good() ? 200 : 422, document);
+}
+
+HttpAnswer Api::hand_in_fhir(const HttpRequest& request, const fhir::exchange::MediaType& type) {
+    if (!type.fhir_version.empty() && !type.release) {
+        return fhir_error(
+            415, "not-supported",
+            "fhirVersion " + in_quotes(type.fhir_version) + " is not known; expected 4.0, 4.3 or 5.0");
+    }
+    const auto answers = desk_.hand_in_resources(request.body, type.release, "local");
+    if (answers) return fhir_answer(*answers);
+    const HttpAnswer failed = storage_error(answers.error());
+    return fhir_error(failed.status, failed.status == 507 ? "no-store" : "exception", answers.error().detail);
 }
 
 HttpAnswer Api::list(const HttpRequest& request) {

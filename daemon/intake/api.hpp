@@ -1,6 +1,8 @@
 // The local HTTP API: what each request means. Knows no sockets; a server hands requests in.
 //
-//   POST /v1/entries                    hand in entries (application/json, application/x-ndjson, text/csv)
+//   POST /v1/entries                    hand in entries (application/json, application/x-ndjson, text/csv),
+//   or FHIR
+//                                       resources (application/fhir+json; fhirVersion=4.0): fhir_answer.hpp
 //   GET  /v1/entries                    list them, newest first (?person= &from= &to= &limit=; summaries=yes:
 //   also what
 //                                       the hub made)
@@ -14,7 +16,7 @@
 //                                       with the clinic: {"by": "a carer's key", "reason": "…"}
 //   /v1/report, /v1/since-dose, /v1/flags    what was computed from the entries: care_api.hpp
 //
-// Every answer is JSON. An error is {"error": "…"} with what to do.
+// Every answer is JSON; to FHIR it is FHIR. An error is {"error": "…"} with what to do.
 #pragma once
 
 #include <string>
@@ -27,6 +29,7 @@
 #include "daemon/intake/desk.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/logbook/outbox.hpp"
+#include "fhir/exchange/media_type.hpp"
 
 namespace nightferry::intake {
 
@@ -61,6 +64,7 @@ class Api {
 
  private:
     HttpAnswer hand_in(const HttpRequest& request);
+    HttpAnswer hand_in_fhir(const HttpRequest& request, const fhir::exchange::MediaType& type);
     HttpAnswer list(const HttpRequest& request);
     HttpAnswer show(const HttpRequest& request);
     HttpAnswer queue();

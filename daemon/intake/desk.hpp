@@ -14,6 +14,9 @@
 #include "daemon/entry/household.hpp"
 #include "daemon/entry/reader.hpp"
 #include "daemon/logbook/logbook.hpp"
+#include "daemon/mapping/acquaintances.hpp"
+#include "fhir/json/document.hpp"
+#include "fhir/spec/release.hpp"
 
 namespace nightferry::intake {
 
@@ -34,6 +37,15 @@ struct Answers {
     // Set when what was handed in cannot be read at all; there are no answers then.
     std::optional<entry::Problem> failure;
 
+    // Set when it was FHIR; every `where` is a FHIRPath then.
+    struct Resources {
+        fhir::spec::Release release = fhir::spec::Release::r4;
+        std::string bundle_type;  // Empty: one resource alone.
+        // Of each entry of the Bundle its answer; nothing for one that only says whom and what others mean.
+        std::vector<std::optional<std::size_t>> answer_of_part;
+    };
+    std::optional<Resources> resources;
+
     std::size_t count(Answer::Kind kind) const;
     // Everything is accepted or was there already.
     bool all_good() const;
@@ -41,24 +53,42 @@ struct Answers {
 
 class Desk {
  public:
-    // `clinics_for` names the clinics that may have entries of a person.
+    // `clinics_for` names the clinics that may have entries of a person; `acquaintances` whom FHIR means.
     Desk(const entry::Household& household, logbook::Logbook& logbook, Clock& clock,
-         std::function<std::vector<std::string>(const std::string& person)> clinics_for)
-        : household_(household), logbook_(logbook), clock_(clock), clinics_for_(std::move(clinics_for)) {}
+         std::function<std::vector<std::string>(const std::string& person)> clinics_for,
+         mapping::Acquaintances acquaintances)
+        : household_(household),
+          logbook_(logbook),
+          clock_(clock),
+          clinics_for_(std::move(clinics_for)),
+          acquaintances_(std::move(acquaintances)) {}
 
     // Called after something new was accepted.
     void tell_when_recorded(std::function<void()> on_recorded) { on_recorded_ = std::move(on_recorded); }
 
-    // An error means that the logbook failed and nothing was accepted: disk_full, or storage.
+    // An error means that the logbook failed and nothing was accepted: disk_full, or storage. JSON that is a
+    // FHIR resource is taken as one.
     Result<Answers> hand_in(std::string_view bytes, entry::Format format, const std::string& source);
+    // FHIR resources in JSON, of that release if it is stated. A transaction is accepted whole or not at all.
+    Result<Answers> hand_in_resources(std::string_view bytes, std::optional<fhir::spec::Release> release,
+                                      const std::string& source);
 
  private:
+    Result<Answers> read_resources(const fhir::json::Value& root, std::optional<fhir::spec::Release> release,
+                                   const std::string& source);
+    // Adds an answer for each draft.
+    Result<void> judge(const std::vector<entry::Draft>& drafts, logbook::Bond bond, const std::string& source,
+                       Answers& answers);
+    Result<void> accept(const std::vector<logbook::Arrival>& arrivals,
+                        const std::vector<std::size_t>& answer_of_arrival, logbook::Bond bond, Instant now,
+                        Answers& answers);
     std::vector<std::string> clinics(const entry::Submission& submission) const;
 
     const entry::Household& household_;
     logbook::Logbook& logbook_;
     Clock& clock_;
     std::function<std::vector<std::string>(const std::string&)> clinics_for_;
+    mapping::Acquaintances acquaintances_;
     std::function<void()> on_recorded_ = [] {};
 };
 

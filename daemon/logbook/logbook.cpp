@@ -18,7 +18,7 @@ std::string shared_pin(const std::string& clinic) {
 
 }  // namespace
 
-Result<std::vector<Verdict>> Logbook::accept(std::span<const Arrival> arrivals, Instant now) {
+Result<std::vector<Verdict>> Logbook::accept(std::span<const Arrival> arrivals, Instant now, Bond bond) {
     auto transaction = Transaction::begin(db_);
     if (!transaction) return transaction.error();
     std::vector<Verdict> verdicts;
@@ -27,6 +27,10 @@ Result<std::vector<Verdict>> Logbook::accept(std::span<const Arrival> arrivals, 
         if (!verdict) return verdict.error();
         verdicts.push_back(std::move(*verdict));
     }
+    const bool any_conflict = std::any_of(verdicts.begin(), verdicts.end(), [](const Verdict& one) {
+        return one.kind == Verdict::Kind::conflict;
+    });
+    if (bond == Bond::all_or_none && any_conflict) return verdicts;
     const auto committed = transaction->commit();
     if (!committed) return committed.error();
     for (const Verdict& verdict : verdicts)

@@ -27,6 +27,9 @@ struct Arrival {
     std::vector<std::string> clinics;  // Those that may have entries of its person.
 };
 
+// Whether one arrival may be stored without the others.
+enum class Bond { each_alone, all_or_none };
+
 // An entry with its history and its ways to the clinics.
 struct EntryRecord {
     entry::Version current;                 // The revision in effect.
@@ -59,8 +62,10 @@ class Logbook {
     explicit Logbook(Database& db) : db_(db) {}
 
     // Judges and stores all of them in one commit; the verdicts are in the order of the arrivals. On an
-    // error nothing was stored.
-    Result<std::vector<Verdict>> accept(std::span<const Arrival> arrivals, Instant now);
+    // error nothing was stored; nor when they are bound and one of them is in conflict: then the verdicts
+    // tell what would have become of the others.
+    Result<std::vector<Verdict>> accept(std::span<const Arrival> arrivals, Instant now,
+                                        Bond bond = Bond::each_alone);
 
     // Says which clinics the settings name. Others get no deliveries from now on, so that owe() has to look
     // again when one of them comes back.

@@ -4,6 +4,7 @@
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
 
+#include "config/acquaintances.hpp"
 #include "daemon/core/folders.hpp"
 #include "daemon/entry/vocabulary.hpp"
 #include "daemon/intake/api.hpp"
@@ -97,8 +98,10 @@ class Hub {
           upkeep_(settings.household, settings.plans, logbook_, flags_, clock,
                   [this](const std::string& person) { return settings_.clinics_for(person); }),
           upkeep_alarm_(loop_),
-          desk_(settings.household, logbook_, clock,
-                [this](const std::string& person) { return settings_.clinics_for(person); }),
+          desk_(
+              settings.household, logbook_, clock,
+              [this](const std::string& person) { return settings_.clinics_for(person); },
+              config::acquaintances_of(settings)),
           passes_(links_),
           care_api_(settings.household, upkeep_, clock),
           api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, clock) {}

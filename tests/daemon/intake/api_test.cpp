@@ -73,7 +73,7 @@ TEST_F(ApiTest, EveryFormatIsKnownByItsMediaType) {
                 testing::StartsWith("200 "));
     EXPECT_EQ(ask("POST", "/v1/entries", weight("w4"), "text/plain"),
               "415 " + error_body("Content-Type 'text/plain' is not known; expected application/json, "
-                                  "application/x-ndjson or text/csv"));
+                                  "application/x-ndjson, text/csv or application/fhir+json"));
     EXPECT_EQ(hub_.entries(), 3u);
 }
 

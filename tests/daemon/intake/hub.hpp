@@ -47,6 +47,14 @@ inline entry::Household two_persons() {
     return household;
 }
 
+// Juniper and Marlow as a clinic knows them.
+inline mapping::Acquaintances acquaintances_of(const entry::Household& household) {
+    mapping::Acquaintances all(household, "urn:example:test-home");
+    all.add_person({"juniper", "https://clinic.example/fhir", "Patient/p1", {}});
+    all.add_carer({"marlow", "https://clinic.example/fhir", "RelatedPerson/marlow", {}});
+    return all;
+}
+
 struct Hub {
     Hub() : db(std::move(logbook::open(logbook::file_in(folder.path()), test::test_now()).value())) {}
 
@@ -83,7 +91,8 @@ struct Hub {
     std::unique_ptr<logbook::Database> db;
     logbook::Logbook book{*db};
     logbook::Outbox outbox{*db};
-    Desk desk{household, book, clock, [this](const std::string& person) { return clinics[person]; }};
+    Desk desk{household, book, clock, [this](const std::string& person) { return clinics[person]; },
+              acquaintances_of(household)};
 };
 
 // A weight of Juniper's as a line of JSON; `members` are added, and `person` is somebody else's key.
