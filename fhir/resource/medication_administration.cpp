@@ -71,6 +71,7 @@ void put_resource(json::Value& into, const MedicationAdministration& administrat
     } else {
         put_all(into, "reasonCode", administration.reason);
     }
+    if (!is_empty(administration.request)) put(into, "request", administration.request);
     put_note(into, administration.note);
     if (administration.dosage) put_dosage(into, *administration.dosage);
 }

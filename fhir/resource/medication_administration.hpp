@@ -44,6 +44,7 @@ struct MedicationAdministration {
     std::string recorded;   // dateTime at which it was first written down.
     std::vector<Performer> performer;
     std::vector<CodeableConcept> reason;
+    Reference request;  // The MedicationRequest by which it was given; may be empty.
     std::string note;
     std::optional<Dosage> dosage;
 };

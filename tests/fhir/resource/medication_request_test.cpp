@@ -122,6 +122,39 @@ TEST(MedicationRequestTest, UnknownModifiersAndProhibitionsShow) {
     EXPECT_FALSE(written(R"("doNotPerform":false)").do_not_perform);
 }
 
+// What is beside the parts that are read has to be told by whoever compares.
+TEST(MedicationRequestTest, WhatElseAnInstructionSaysIsNamed) {
+    const MedicationRequest read = written(
+        R"("authoredOn":"2026-11-01","dosageInstruction":[{"sequence":2,"patientInstruction":"x","maxDosePerPeriod":{},)"
+        R"("_text":{},"timing":{"repeat":{"count":3,"period":1,"offset":30}},"doseAndRate":[{"doseQuantity":{"value":1},)"
+        R"("rateQuantity":{"value":2}},{"doseQuantity":{"value":3}}]},{"text":"plain"}])");
+    EXPECT_EQ(read.authored_on, "2026-11-01");
+    EXPECT_EQ(read.dosage.at(0).sequence, "2");
+    EXPECT_TRUE(read.dosage[0].has_rate);
+    EXPECT_TRUE(read.dosage[0].has_more_doses);
+    EXPECT_THAT(read.dosage[0].beyond, ElementsAre("patientInstruction", "maxDosePerPeriod",
+                                                   "timing.repeat.count", "timing.repeat.offset"));
+    EXPECT_TRUE(read.dosage.at(1).beyond.empty());
+}
+
+// MedicationRequest-medrx0321: insulin of 100 units per mL, in a Ratio in R4 and as strengthRatio in R5.
+TEST(MedicationTest, ReadsTheStrengthOfASingleIngredient) {
+    for (const Release release : spec::releases) {
+        const MedicationRequest insulin = order(published(release, "MedicationRequest-medrx0321"));
+        ASSERT_TRUE(insulin.strength) << spec::name_of(release);
+        EXPECT_EQ(insulin.strength->amount.value, "100");
+        EXPECT_EQ(insulin.strength->per.value, "1");
+    }
+    const auto read = [](const std::string& members) {
+        return read_medication(json::read(R"({"resourceType":"Medication")" + members + "}")->root());
+    };
+    const std::string ratio = R"({"strength":{"numerator":{"value":5},"denominator":{"value":2}}})";
+    EXPECT_TRUE(read(R"(,"ingredient":[)" + ratio + R"(,{"isActive":false}])")->strength);
+    EXPECT_FALSE(read(R"(,"ingredient":[)" + ratio + "," + ratio + "]")->strength) << "a mixture";
+    EXPECT_FALSE(read(R"(,"modifierExtension":[{"url":"urn:x"}])"));
+    EXPECT_FALSE(read_medication(json::read(R"({"resourceType":"MedicationRequest"})")->root()));
+}
+
 // https://hl7.org/fhir/R5/dosage.html: R5 splits R4's asNeeded[x].
 TEST(MedicationRequestTest, AsNeededIsReadInBothShapes) {
     for (const char* member : {R"("asNeededBoolean":true)", R"("asNeededCodeableConcept":{"text":"pain"})",

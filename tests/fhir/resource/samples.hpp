@@ -37,6 +37,7 @@ inline MedicationAdministration administration() {
     sample.subject = {"Patient/p1", {}, {}, {}};
     sample.effective = "2026-11-01T20:04:00+01:00";
     sample.recorded = "2026-11-01T20:10:00+01:00";
+    sample.request = {"MedicationRequest/order-1", {}, {}, {}};
     sample.performer = {
         {coded(functions, "performer", "Performer"), {"RelatedPerson/r1", {}, {}, "Marlow"}},
         {coded(functions, "verifier", "Verifier"),
