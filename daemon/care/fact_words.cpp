@@ -21,6 +21,13 @@ std::string clock_words(const Zone& home, Instant at) {
     return to_text(std::chrono::floor<std::chrono::seconds>(clock_at(home, at)));
 }
 
+std::string time_of_day_words(std::chrono::minutes clock) {
+    const auto two_digits = [](std::chrono::minutes::rep number) {
+        return (number < 10 ? "0" : "") + std::to_string(number);
+    };
+    return two_digits(clock.count() / 60) + ":" + two_digits(clock.count() % 60);
+}
+
 std::string span_words(std::chrono::microseconds span) {
     const auto minutes = std::chrono::floor<std::chrono::minutes>(span < span.zero() ? -span : span).count();
     const std::string rest = std::to_string(minutes % 60) + " min";

@@ -12,6 +12,8 @@ namespace nightferry::care {
 
 // "2026-10-12 08:00", as the home's clock showed it.
 std::string clock_words(const Zone& home, Instant at);
+// "08:00" of a time since midnight.
+std::string time_of_day_words(std::chrono::minutes clock);
 // "2 h 15 min", "45 min", "0 min"; without a sign.
 std::string span_words(std::chrono::microseconds span);
 // "0.18 mL (18 mg)", or "18 mg" where no volume was written.

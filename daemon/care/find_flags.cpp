@@ -39,6 +39,7 @@ std::vector<Flag> find_flags(const Review& review, const Plan& plan, const entry
     flag_doses(flags, review, plan, household);
     flag_body(flags, review, plan, household);
     flag_places(flags, review, household);
+    flag_orders(flags, review);
     return flags.sorted();
 }
 

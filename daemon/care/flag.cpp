@@ -47,6 +47,10 @@ const std::vector<FlagDefault>& flag_defaults() {
         {FlagKind::late_entry, "late_entry", Level::note},
         {FlagKind::weight_change, "weight_change", Level::note},
         {FlagKind::unreadable_dose, "unreadable_dose", Level::contact},
+        {FlagKind::order_differs, "order_differs", Level::contact},
+        {FlagKind::order_missing, "order_missing", Level::contact},
+        {FlagKind::order_not_in_regimen, "order_not_in_regimen", Level::contact},
+        {FlagKind::order_unclear, "order_unclear", Level::note},
     };
     return defaults;
 }

@@ -51,6 +51,11 @@ enum class FlagKind {
     late_entry,
     weight_change,
     unreadable_dose,
+    // What the clinic's server lists as ordered.
+    order_differs,
+    order_missing,
+    order_not_in_regimen,
+    order_unclear,
 };
 
 // How a kind is called in settings and answers, and its level where the clinic sets none.

@@ -37,5 +37,7 @@ void flag_doses(FlagList& flags, const Review& review, const Plan& plan, const e
 void flag_body(FlagList& flags, const Review& review, const Plan& plan, const entry::Household& household);
 // Its sites and vials.
 void flag_places(FlagList& flags, const Review& review, const entry::Household& household);
+// What clinics list as ordered.
+void flag_orders(FlagList& flags, const Review& review);
 
 }  // namespace nightferry::care

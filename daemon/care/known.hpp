@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "daemon/care/amounts.hpp"
+#include "daemon/care/clinic_order.hpp"
 #include "daemon/core/time.hpp"
 #include "daemon/entry/entry.hpp"
 #include "daemon/entry/household.hpp"
@@ -72,6 +73,8 @@ struct Known {
     // Doses whose medicine the household does not name any more, or whose amount does not fit its strength,
     // and entries whose stored text cannot be read any more.
     std::vector<EntryId> unreadable;
+    // What each clinic that is asked for it lists as ordered; no entries, and so added by whoever asked.
+    std::vector<OrdersRead> orders;
 
     // When the record of doses, given or not, begins. Before that nobody wrote anything down here, and
     // nothing is missing; none when there is no such entry.

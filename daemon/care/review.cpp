@@ -171,6 +171,8 @@ Review review_of_known(const Plan& plan, const entry::Household& household, Know
     review.vials = follow_vials(review.known.vials, doses, plan.vials, household.zone);
     review.forecast = forecast(review.vials, coming(regimen, household, review), plan.vials);
     review.supply = supply_in(review, plan, household);
+    for (const OrdersRead& read : review.known.orders)
+        review.orders.push_back(compare_orders(read, regimen, household, plan.order, known_at));
     review.flags = find_flags(review, plan, household);
     return review;
 }

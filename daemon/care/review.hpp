@@ -13,6 +13,7 @@
 #include "daemon/care/flag.hpp"
 #include "daemon/care/known.hpp"
 #include "daemon/care/lesions.hpp"
+#include "daemon/care/order_comparison.hpp"
 #include "daemon/care/plan.hpp"
 #include "daemon/care/since_dose.hpp"
 #include "daemon/care/sites.hpp"
@@ -55,9 +56,10 @@ struct Review {
     Rotation rotation;
     std::vector<Lesion> lesions;
     VialBook vials;
-    Forecast forecast;        // From when it was known.
-    Supply supply;            // By the vials opened in the period.
-    std::vector<Flag> flags;  // All that arise when it was known, whatever the period.
+    Forecast forecast;                   // From when it was known.
+    Supply supply;                       // By the vials opened in the period.
+    std::vector<OrdersCompared> orders;  // Of known.orders, one for each.
+    std::vector<Flag> flags;             // All that arise when it was known, whatever the period.
 };
 
 // `entries` are all of the person, with all revisions.

@@ -27,11 +27,19 @@ struct Carer {
     std::vector<std::string> known_as = {};  // As for a person.
 };
 
+// A code by which others name a product.
+struct ProductCode {
+    std::string system;
+    std::string code;
+};
+
 struct Medicine {
     std::string key;
-    std::string substance;                 // International nonproprietary name, lower case: "enoxaparin".
-    Decimal strength;                      // In strength_unit per millilitre.
-    Unit strength_unit = Unit::milligram;  // Milligram or international unit; doses are reported in it.
+    std::string substance;                     // International nonproprietary name, lower case: "enoxaparin".
+    Decimal strength;                          // In strength_unit per millilitre.
+    Unit strength_unit = Unit::milligram;      // Milligram or international unit; doses are reported in it.
+    std::vector<ProductCode> codes = {};       // By which clinics order it,
+    std::vector<std::string> ordered_as = {};  // and words that they may use for it, lower case.
 };
 
 struct Household {

@@ -4,9 +4,25 @@
 #include <algorithm>
 #include <random>
 
-#include "tests/daemon/care/fortnight.hpp"
+#include "tests/daemon/care/clinic_orders.hpp"
 
 namespace nightferry::test {
+
+// What clinics list: an order that differs, one that words alone name, one of another medicine; or none at
+// all.
+inline std::vector<care::OrdersRead> troubled_orders(bool missing) {
+    care::ClinicOrder differs = clinic_order("25");
+    differs.doses[0].as_needed = true;
+    differs.doses[0].until = instant("2027-01-01T00:00Z");
+    care::ClinicOrder could_be = clinic_order("20", "o2");
+    could_be.recognition = care::Recognition::by_words;
+    care::ClinicOrder other = clinic_order("20", "o3");
+    other.medicines = {"dalteparin-10000"};
+    care::ClinicOrder over = clinic_order("20", "o4");
+    over.status = "on-hold";
+    if (missing) return {orders_read({over, other})};
+    return {orders_read({differs, could_be, other})};
+}
 
 // A diary of nothing but trouble: every finding, amounts from nothing to tenfold, doses at any time, sites
 // anywhere.
@@ -61,6 +77,7 @@ inline care::Known trouble(std::mt19937& random) {
             {id(), start + between(0, 300) * 1h, entry::WhyNotGiven::clinic_hold, "the nurse"});
     }
     known.unreadable.push_back(id());
+    known.orders = troubled_orders(between(0, 2) == 0);
     const auto by_time = [](const auto& a, const auto& b) {
         return std::tie(a.at, a.id) < std::tie(b.at, b.id);
     };
