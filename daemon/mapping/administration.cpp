@@ -97,6 +97,7 @@ Result<void> put_administration(fhir::json::Value& into, const entry::Version& v
     administration.subject = frame.subject;
     administration.effective = to_text(version.content.time);
     administration.recorded = to_text(version.recorded());
+    if (frame.order) administration.request = *frame.order;
     administration.note = version.content.note.value_or("");
     if (given != nullptr) {
         administration.performer.push_back(performer("performer", "Performer", frame.by));

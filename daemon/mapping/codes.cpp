@@ -224,8 +224,8 @@ std::string_view ucum_code(entry::Unit unit) {
     return {};
 }
 
-// UCUM writes IU with and without the capital I (https://ucum.org/ucum, table of international units).
 std::optional<entry::Unit> unit_of_ucum(std::string_view code) {
+    code = code.substr(0, code.find('{'));
     if (code == "ml") return entry::Unit::millilitre;
     if (code == "[iU]") return entry::Unit::international_unit;
     for (const entry::Unit unit :

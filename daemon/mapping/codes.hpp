@@ -3,6 +3,7 @@
 // a guess.
 #pragma once
 
+#include <optional>
 #include <string_view>
 
 #include "daemon/entry/entry.hpp"
@@ -61,7 +62,8 @@ Meaning<entry::WhyNotGiven> why_of(const fhir::resource::CodeableConcept& concep
 fhir::resource::CodeableConcept subcutaneous_route();
 fhir::resource::CodeableConcept injection_method();
 
-// The UCUM code of a unit, and how people write it.
+// The UCUM code of a unit, and the unit of a code. UCUM writes [iU] and [IU], mL and ml, and what stands in
+// braces does not count (https://ucum.org/ucum, sections 12 and 45).
 std::string_view ucum_code(entry::Unit unit);
 std::optional<entry::Unit> unit_of_ucum(std::string_view code);
 

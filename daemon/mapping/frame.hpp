@@ -19,6 +19,7 @@ struct Frame {
     fhir::resource::Reference by;
     std::optional<fhir::resource::Reference> checker;
     std::optional<fhir::resource::Reference> dose;
+    std::optional<fhir::resource::Reference> order = {};
 };
 
 }  // namespace nightferry::mapping

@@ -70,6 +70,22 @@ std::string Mapper::provenance_id(const EntryId& id, std::int64_t revision) {
     return derived(id, "provenance-" + std::to_string(revision)).to_string();
 }
 
+std::string Mapper::order_of(const entry::Entry& entry) const {
+    const auto* given = std::get_if<entry::DoseGiven>(&entry.what);
+    const auto* not_given = std::get_if<entry::DoseNotGiven>(&entry.what);
+    const auto orders = orders_.find(entry.person);
+    if ((given == nullptr && not_given == nullptr) || orders == orders_.end()) return {};
+    const std::string& medicine = given != nullptr ? given->medicine : not_given->medicine;
+    const OrderInForce* found = nullptr;
+    for (const OrderInForce& one : orders->second) {
+        const Instant at = entry.time.at;
+        if (one.medicine != medicine || at < one.from || (one.until && at >= *one.until)) continue;
+        if (found != nullptr) return {};
+        found = &one;
+    }
+    return found == nullptr ? std::string() : found->reference;
+}
+
 Reference Mapper::carer(const std::string& key, const Reference& subject, Contained& contained) const {
     if (key.empty()) return hub();
     const entry::Carer* known = household_.carer(key);
@@ -134,6 +150,7 @@ Result<void> Mapper::put_resource(fhir::json::Value& into, const entry::Version&
                              : Reference{links.dose_reference, {}, {}, {}};
         }
     }
+    if (!links.order_reference.empty()) frame.order = Reference{links.order_reference, {}, {}, {}};
     if (resource_type(entry) == "Observation")
         return put_observation(into, version, household_, frame, release_);
     return put_administration(into, version, household_, frame, release_);

@@ -9,10 +9,12 @@
 #include <map>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "daemon/core/result.hpp"
 #include "daemon/entry/entry.hpp"
 #include "daemon/entry/household.hpp"
+#include "daemon/mapping/clinic_orders.hpp"
 #include "fhir/json/document.hpp"
 #include "fhir/resource/datatypes.hpp"
 #include "fhir/resource/related_person.hpp"
@@ -34,8 +36,9 @@ struct Identities {
 
 // What a resource points to beyond itself.
 struct Links {
-    std::string id;              // The clinic's id for the resource, in an update.
-    std::string dose_reference;  // Of the dose that a finding belongs to; empty: by its identifier.
+    std::string id;                    // The clinic's id for the resource, in an update.
+    std::string dose_reference;        // Of the dose that a finding belongs to; empty: by its identifier.
+    std::string order_reference = {};  // Of the order by which a dose was given; empty: none is named.
 };
 
 class Mapper {
@@ -51,6 +54,13 @@ class Mapper {
     }
     // Nothing can be mapped for this person until a patient is set again.
     void forget_patient(const std::string& person) { identities_.patients.erase(person); }
+    // By which orders the clinic has somebody's doses given.
+    void set_orders(const std::string& person, std::vector<OrderInForce> orders) {
+        orders_[person] = std::move(orders);
+    }
+    // The one order in force for the medicine of a dose when it was given or due; empty when there is none,
+    // or more than one.
+    std::string order_of(const entry::Entry& entry) const;
     const Identities& identities() const { return identities_; }
     fhir::spec::Release release() const { return release_; }
     void set_release(fhir::spec::Release release) { release_ = release; }
@@ -85,6 +95,7 @@ class Mapper {
     const entry::Household& household_;
     Identities identities_;
     fhir::spec::Release release_;
+    std::map<std::string, std::vector<OrderInForce>> orders_;
 };
 
 }  // namespace nightferry::mapping
