@@ -201,6 +201,31 @@ CREATE TABLE known_patients (
     PRIMARY KEY (clinic, person)
 ) STRICT, WITHOUT ROWID;
 )sql",
+    // 7: what clinics' servers listed as ordered: every state in which an order was seen, and how the
+    // readings
+    // went.
+    R"sql(
+CREATE TABLE clinic_orders (
+    number      INTEGER PRIMARY KEY,
+    clinic      TEXT    NOT NULL,
+    person      TEXT    NOT NULL,
+    resource_id TEXT    NOT NULL,
+    status      TEXT    NOT NULL,
+    body        TEXT    NOT NULL,
+    from_us     INTEGER NOT NULL,
+    until_us    INTEGER
+) STRICT;
+CREATE INDEX clinic_orders_by_person ON clinic_orders (person, clinic, number);
+CREATE TABLE order_readings (
+    clinic   TEXT    NOT NULL,
+    person   TEXT    NOT NULL,
+    first_us INTEGER,
+    last_us  INTEGER,
+    others   INTEGER NOT NULL,
+    words    TEXT    NOT NULL,
+    PRIMARY KEY (clinic, person)
+) STRICT, WITHOUT ROWID;
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version,
