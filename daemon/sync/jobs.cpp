@@ -125,7 +125,7 @@ std::string JobBuilder::dose_reference(const Load& load, const WriteJob& job) co
 }
 
 mapping::Links JobBuilder::links_for(const Load& load, const WriteJob& job) const {
-    mapping::Links links{{}, dose_reference(load, job)};
+    mapping::Links links{{}, dose_reference(load, job), mapper_.order_of(load.parcel.wanted.content)};
     if (load.replace) {
         links.id = load.replace->id;
     } else if (creating_of(load) == Creating::under_our_id) {

@@ -145,11 +145,14 @@ exchange::Location JobBuilder::place_to_read(const Load& load) {
 }
 
 bool JobBuilder::holds(const json::Value& theirs, const entry::Version& version) const {
-    // The dose may have been referred to in any of three ways when this was sent.
-    mapping::Links links{{}, "urn:uuid:any"};
-    json::Document ours;
-    if (!mapper_.put_resource(ours.root(), version, links)) return false;
-    return exchange::same_content(ours.root(), theirs);
+    // The dose may have been referred to in any of three ways when this was sent, and an order, if it was a
+    // dose, may have been named or not.
+    for (const char* order : {"", "urn:uuid:any"}) {
+        json::Document ours;
+        if (!mapper_.put_resource(ours.root(), version, {{}, "urn:uuid:any", order})) return false;
+        if (exchange::same_content(ours.root(), theirs)) return true;
+    }
+    return false;
 }
 
 Holding JobBuilder::compared(const Load& load, const exchange::Location& location,

@@ -114,6 +114,12 @@ std::optional<Action> SyncLoop::perform_on_disk(const Action& action) {
         auto parcels = ports_.outbox.recall(recall->below, recall->limit);
         if (!parcels) return on_disk_error(parcels.error(), action);
         done = Recalled{std::move(*parcels)};
+    } else if (const auto* keep = std::get_if<KeepOrders>(&action)) {
+        auto history = ports_.outbox.keep_orders(keep->seen);
+        if (!history) return on_disk_error(history.error(), action);
+        if (!keep->seen.failure.empty())
+            ports_.log.event(Level::warning, "orders_not_read", {{"clinic", clinic_}});
+        done = OrdersKept{std::move(*history)};
     } else {
         const auto& settle = std::get<Settle>(action);
         const auto settled = ports_.outbox.settle(settle.settlements, settle.state);

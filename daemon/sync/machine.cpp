@@ -47,8 +47,13 @@ Action SyncMachine::on(Event event, Instant now) {
                               note_date(replied.reply, now);
                               denied_ = std::move(replied.denied);
                               if (phase_ == Phase::asking) return on_statement(replied.reply, now);
-                              if (phase_ != Phase::finding_patients) return on_reply(replied.reply, now);
-                              return on_patient_reply(replied.reply, now);
+                              if (phase_ == Phase::finding_patients) return on_patient_reply(replied.reply, now);
+                              return phase_ == Phase::reading_orders ? on_orders_reply(replied.reply, now)
+                                                                     : on_reply(replied.reply, now);
+                          },
+                          [&](OrdersKept& kept) {
+                              assert(phase_ == Phase::keeping_orders);
+                              return on_orders_kept(kept.history, now);
                           },
                           [&](Settled&) {
                               assert(phase_ == Phase::settling);
@@ -75,6 +80,7 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     waits_for_quiet_ = false;
     next_patient_ = 0;
     patient_failures_ = 0;
+    next_orders_ = 0;
     left_out_.clear();
     left_out_words_.clear();
     read_back_.restart(policy_.samples);
@@ -101,6 +107,7 @@ Action SyncMachine::go_on(Instant now) {
         statement_read_ && now >= *statement_read_ && now - *statement_read_ < policy_.statement_age_max;
     if (!read_lately) return ask_for_statement(now);
     if (next_patient_ < patients_.size()) return find_next_patient(now);
+    if (has_orders_to_read()) return read_orders(now);
     if (!read_back_.is_over()) return recall();
     return take_more(now);
 }

@@ -1,7 +1,8 @@
 // Decides every step of sending to one clinic. Pure: an event goes in, the next action comes out; SyncLoop
 // performs it. The same machine runs in production and in a simulated world.
 //
-//   resting --PassRequested--> [ask what the server can do] --> find patients --> [read back] --> taking
+//   resting --PassRequested--> [ask what the server can do] --> find patients --> [read orders] --> [read back]
+//           --> taking
 //      taking --Taken--> working on jobs --> settling --Settled--> more jobs, or taking again
 //      settling, when nothing is left, the window is over or a person has to act --> resting
 //      settling, after a failure --> waiting --Rang--> as from resting
@@ -37,6 +38,7 @@
 #include "daemon/mapping/mapper.hpp"
 #include "daemon/sync/fate.hpp"
 #include "daemon/sync/jobs.hpp"
+#include "daemon/sync/order_walk.hpp"
 #include "daemon/sync/patient_answer.hpp"
 #include "daemon/sync/policy.hpp"
 #include "daemon/sync/ports.hpp"
@@ -58,9 +60,12 @@ struct Replied {
     Reply reply;
     std::vector<std::string> denied = {};  // Types that this hub may not create there, as far as is known.
 };
+struct OrdersKept {
+    logbook::OrderHistory history;
+};
 struct Settled {};
 struct Rang {};
-using Event = std::variant<PassRequested, Taken, Recalled, Replied, Settled, Rang>;
+using Event = std::variant<PassRequested, Taken, Recalled, Replied, OrdersKept, Settled, Rang>;
 
 struct Take {
     logbook::TakeOrder order;
@@ -74,6 +79,10 @@ struct Recall {
 struct Send {
     HttpRequest request;
 };
+// Keep what was read of somebody's orders, or why it was not.
+struct KeepOrders {
+    logbook::OrdersSeen seen;
+};
 struct Settle {
     std::vector<logbook::Settlement> settlements;
     logbook::ClinicState state;
@@ -82,13 +91,26 @@ struct Wait {
     std::chrono::microseconds span{0};
 };
 struct Rest {};  // The pass is over.
-using Action = std::variant<Take, Recall, Send, Settle, Wait, Rest>;
+using Action = std::variant<Take, Recall, Send, KeepOrders, Settle, Wait, Rest>;
+
+// Where the clinic is asked for what it has ordered, and what is kept of that from earlier passes.
+struct OrderReading {
+    std::string base;                             // Its FHIR base address.
+    const entry::Household* household = nullptr;  // Outlives the machine.
+    // Of each person to ask for, the ids of the orders that were active when last read;
+    std::map<std::string, std::vector<std::string>> active;
+    // and those by which doses were or are given.
+    std::map<std::string, std::vector<mapping::OrderInForce>> in_force;
+};
 
 class SyncMachine {
  public:
     // `state` is what the outbox remembers of earlier passes.
     SyncMachine(Policy policy, mapping::Mapper mapper, std::vector<PatientToFind> patients,
                 logbook::ClinicState state, Random& random);
+
+    // Before the first pass: has it read orders, too. It never keeps anything else from being sent.
+    void read_orders_of(OrderReading reading);
 
     // The one entry point. The event has to fit the action returned before; PassRequested comes only while
     // resting or waiting.
@@ -106,7 +128,18 @@ class SyncMachine {
     bool is_clock_in_doubt() const { return std::chrono::abs(state_.skew) > policy_.skew_max; }
 
  private:
-    enum class Phase { resting, asking, finding_patients, recalling, taking, working, settling, waiting };
+    enum class Phase {
+        resting,
+        asking,
+        finding_patients,
+        reading_orders,
+        keeping_orders,
+        recalling,
+        taking,
+        working,
+        settling,
+        waiting
+    };
 
     // machine.cpp: the course of a pass.
     Action start(const PassRequested& event, Instant now);
@@ -150,6 +183,12 @@ class SyncMachine {
     // In this pass, the entries of the person whose turn it is go to this patient, or nowhere.
     Action take_patient(const std::string& reference, Instant now);
     Action leave_out(const std::string& why, Instant now);
+
+    // machine_orders.cpp: what the clinic has ordered.
+    bool has_orders_to_read() const;
+    Action read_orders(Instant now);
+    Action on_orders_reply(const Reply& reply, Instant now);
+    Action on_orders_kept(const logbook::OrderHistory& history, Instant now);
 
     // machine_writes.cpp: what the answers to writes mean.
     Action on_reply(const Reply& reply, Instant now);
@@ -219,6 +258,11 @@ class SyncMachine {
     bool is_patient_news_ = false;       // The next process would not know whom the clinic means.
     std::vector<std::string> left_out_;  // Persons whose patient was not found, and for each why.
     std::vector<std::string> left_out_words_;
+
+    std::optional<OrderReading> orders_;
+    std::size_t next_orders_ = 0;  // Whose are read next.
+    std::optional<OrderWalk> order_walk_;
+    bool stops_reading_orders_ = false;
 
     std::size_t limit_;    // Deliveries per bundle that this clinic seems to take.
     std::size_t ceiling_;  // What it surely does not take, less one.

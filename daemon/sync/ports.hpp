@@ -11,6 +11,7 @@
 #include "daemon/core/http.hpp"
 #include "daemon/core/result.hpp"
 #include "daemon/logbook/delivery.hpp"
+#include "daemon/logbook/order_shelf.hpp"
 
 namespace nightferry::sync {
 
@@ -53,6 +54,11 @@ class OutboxPort {
     virtual Result<void> settle(std::span<const logbook::Settlement> settlements,
                                 const logbook::ClinicState& state) = 0;
     virtual Result<logbook::ClinicState> state() = 0;
+    // Keeps what was read of somebody's orders and tells all that is kept of them. Asked only where orders
+    // are read.
+    virtual Result<logbook::OrderHistory> keep_orders(const logbook::OrdersSeen& /*seen*/) {
+        return logbook::OrderHistory();
+    }
 };
 
 }  // namespace nightferry::sync
