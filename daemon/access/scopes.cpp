@@ -67,6 +67,11 @@ const std::vector<Need>& usual_needs() {
     return needs;
 }
 
+const std::vector<Need>& order_needs() {
+    static const std::vector<Need> needs{{"MedicationRequest", "rs"}, {"Medication", "r"}};
+    return needs;
+}
+
 std::string scopes_for(const std::vector<Need>& needs, ScopeForm form) {
     std::string scopes;
     const auto add = [&](std::string_view type, std::string_view what) {

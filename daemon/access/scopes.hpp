@@ -18,6 +18,8 @@ struct Need {
 };
 // For sending doses and findings and finding them again, their Provenance, and the patient.
 const std::vector<Need>& usual_needs();
+// For reading what the clinic has ordered, where the settings ask for that.
+const std::vector<Need>& order_needs();
 
 // The scopes to ask for, separated by blanks.
 std::string scopes_for(const std::vector<Need>& needs, ScopeForm form);

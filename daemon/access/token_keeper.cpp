@@ -106,7 +106,13 @@ std::string TokenKeeper::asked_scope() const {
     if (!access_.scope.empty()) return access_.scope;
     const bool old_form_only =
         server_ && server_->has_capability("permission-v1") && !server_->has_capability("permission-v2");
-    return scopes_for(usual_needs(), old_form_only ? ScopeForm::v1 : ScopeForm::v2);
+    return scopes_for(needs(!without_wishes_), old_form_only ? ScopeForm::v1 : ScopeForm::v2);
+}
+
+std::vector<Need> TokenKeeper::needs(bool with_wishes) const {
+    std::vector<Need> all = usual_needs();
+    if (with_wishes) all.insert(all.end(), access_.wishes.begin(), access_.wishes.end());
+    return all;
 }
 
 void TokenKeeper::discovered(const sync::Reply& reply) {
@@ -153,9 +159,13 @@ void TokenKeeper::take(Token token, Instant now) {
     token_.reset();
     missing_.clear();
     denied_.clear();
-    if (token.scope && names_resources(*token.scope)) missing_ = missing_from(*token.scope, usual_needs());
+    // With the next token they are asked for again: the clinic may have come to permit them.
+    lacks_wishes_ = std::exchange(without_wishes_, false);
+    if (token.scope && names_resources(*token.scope))
+        missing_ = missing_from(*token.scope, needs(!lacks_wishes_));
     for (const Missing& one : missing_) {
-        // Provenance goes under an id of ours, which is an update.
+        // Provenance goes under an id of ours, which is an update. What is never created lacks neither
+        // letter.
         const char needed = one.type == "Provenance" ? 'u' : 'c';
         if (one.letters.find(needed) == std::string::npos) continue;
         denied_.push_back(one.type);
@@ -173,6 +183,11 @@ void TokenKeeper::take(Token token, Instant now) {
 void TokenKeeper::on_no_token(const NoToken& none, const HttpAnswer& answer, Instant now) {
     forget_server();
     if (none.kind == NoToken::Kind::for_now) return close(Reached::no, none.words);
+    const bool wished = access_.scope.empty() && !access_.wishes.empty() && !without_wishes_;
+    if (none.kind == NoToken::Kind::scope_refused && wished) {
+        without_wishes_ = true;
+        return;
+    }
     if (none.kind == NoToken::Kind::scope_refused) {
         return close(Reached::untrusted, none.words + "; the clinic has to permit '" + asked_scope() +
                                              "', or scope in the settings ask less");
@@ -212,6 +227,13 @@ std::vector<Remark> TokenKeeper::remarks() const {
         for (const Missing& one : missing_)
             words += (&one == &missing_.front() ? " " : "; ") + in_words(one);
         all.push_back({"scope_narrowed", words});
+    }
+    if (token_ && lacks_wishes_) {
+        all.push_back(
+            {"orders_not_permitted",
+             "the clinic's token server refuses tokens for reading orders, so they are got without; the "
+             "clinic has to permit 'system/MedicationRequest.rs system/Medication.r', or orders in the "
+             "settings be no"});
     }
     if (token_ && signer_ > 0) {
         all.push_back(

@@ -37,6 +37,8 @@ struct Access {
     std::optional<Algorithm> algorithm;  // In the settings; otherwise what suits key and server.
     std::string token_endpoint;          // In the settings; otherwise the server is asked.
     std::string scope;                   // The same.
+    // Asked for beyond the usual needs, and done without where the server refuses to grant that.
+    std::vector<Need> wishes;
 };
 
 // Something about the way in that a person should know, while records cross all the same.
@@ -82,6 +84,7 @@ class TokenKeeper {
     std::string way_out() const;  // What to do where the client is refused.
     void on_no_token(const NoToken& none, const HttpAnswer& answer, Instant now);
     std::string asked_scope() const;
+    std::vector<Need> needs(bool with_wishes) const;
 
     Access access_;
     std::string base_;
@@ -95,6 +98,8 @@ class TokenKeeper {
     std::string first_refusal_;
     std::vector<std::string> denied_;
     std::vector<Missing> missing_;
+    bool without_wishes_ = false;  // They were refused for the token that is asked for.
+    bool lacks_wishes_ = false;    // The token there is was got without.
     std::optional<sync::NoAnswer> closed_;
 };
 

@@ -199,6 +199,27 @@ TEST_F(TokenKeeperTest, ScopesAreAskedForInTheFormThatTheServerKnows) {
     EXPECT_EQ(field(ask(one).request.body, "scope"), scopes_for(usual_needs(), ScopeForm::v1));
 }
 
+// RFC 6749 section 5.2: invalid_scope. What is only wished for is done without, and asked for again with the
+// next token.
+TEST_F(TokenKeeperTest, WishThatIsRefusedDoesNotKeepTheHubOut) {
+    Access access = signing({{rsa(), Algorithm::rs384, "key-1"}});
+    access.token_endpoint = "https://login.example/token";
+    access.wishes = order_needs();
+    auto one = keeper(access);
+    EXPECT_THAT(field(ask(one).request.body, "scope"),
+                HasSubstr("system/MedicationRequest.rs system/Medication.r"));
+    one.answered(HttpAnswer{400, {}, R"({"error":"invalid_scope"})"}, now_);
+    EXPECT_EQ(field(ask(one).request.body, "scope"), scopes_for(usual_needs(), ScopeForm::v2));
+    one.answered(token("t1"), now_);
+    EXPECT_EQ(authorization(one), "Bearer t1");
+    ASSERT_EQ(one.remarks().size(), 1U);
+    EXPECT_EQ(one.remarks()[0].code, "orders_not_permitted");
+    EXPECT_TRUE(one.refused());
+    EXPECT_THAT(field(ask(one).request.body, "scope"), HasSubstr("MedicationRequest"));
+    one.answered(token("t2"), now_);
+    EXPECT_THAT(one.remarks(), IsEmpty());
+}
+
 TEST_F(TokenKeeperTest, SettingsSayMoreThanTheServer) {
     Access access = signing({{rsa(), Algorithm::rs384, "key-1"}});
     access.token_endpoint = "https://other.example/oauth/token?tenant=4";
