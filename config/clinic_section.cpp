@@ -138,6 +138,7 @@ Clinic read_clinic(const toml::table& source, const std::string& path, const std
     read_window(table, clinic);
     clinic.as_it_happens = read_yes_or_no(table, "as_it_happens").value_or(false);
     clinic.contains_carers = read_yes_or_no(table, "contained_carers").value_or(false);
+    clinic.orders = read_yes_or_no(table, "orders").value_or(false);
     clinic.device = table.text("device").value_or("");
     if (!clinic.device.empty() && !is_reference(clinic.device, {"Device"})) {
         table.problem("device", in_quotes(clinic.device) + " is not a reference like \"Device/hub1\"");

@@ -34,20 +34,28 @@ bool read_strength(const std::string& text, entry::Medicine& medicine) {
     return true;
 }
 
+// The parts of a list that is separated by commas.
+std::vector<std::string> parts_of(const std::string& text) {
+    std::vector<std::string> parts;
+    for (std::size_t start = 0; start <= text.size();) {
+        const auto comma = std::min(text.find(',', start), text.size());
+        parts.emplace_back(trimmed(std::string_view(text).substr(start, comma - start)));
+        start = comma + 1;
+    }
+    return parts;
+}
+
 // "Patient/7, https://device.example/users|7"
 std::vector<std::string> read_names(TableReader& table) {
     std::vector<std::string> names;
     const auto text = table.text("known_as");
-    std::string_view rest = text ? std::string_view(*text) : std::string_view();
-    while (!rest.empty()) {
-        const std::string_view name = trimmed(rest.substr(0, rest.find(',')));
-        rest.remove_prefix(std::min(rest.find(','), rest.size() - 1) + 1);
+    if (!text) return names;
+    for (const std::string& name : parts_of(*text)) {
         const auto bar = name.find('|');
-        const bool is_identifier =
-            bar != std::string_view::npos && name.substr(0, bar).find(':') < bar && bar + 1 < name.size();
+        const bool is_identifier = bar != std::string::npos && name.find(':') < bar && bar + 1 < name.size();
         const auto slash = name.find('/');
-        const bool is_reference = bar == std::string_view::npos && slash != std::string_view::npos &&
-                                  slash > 0 && slash + 1 < name.size();
+        const bool is_reference =
+            bar == std::string::npos && slash != std::string::npos && slash > 0 && slash + 1 < name.size();
         if (is_identifier || is_reference) {
             names.emplace_back(name);
         } else {
@@ -59,6 +67,34 @@ std::vector<std::string> read_names(TableReader& table) {
         }
     }
     return names;
+}
+
+// "http://www.nlm.nih.gov/research/umls/rxnorm|854228, …"
+void read_codes(TableReader& table, entry::Medicine& medicine) {
+    if (const auto text = table.text("codes")) {
+        for (const std::string& part : parts_of(*text)) {
+            const auto bar = part.find('|');
+            if (bar == std::string::npos || bar == 0 || bar + 1 == part.size()) {
+                table.problem("codes",
+                              in_quotes(part) +
+                                  " is no code; write \"system|code\", several of them with commas between");
+            } else {
+                medicine.codes.push_back({part.substr(0, bar), part.substr(bar + 1)});
+            }
+        }
+    }
+    if (const auto text = table.text("ordered_as")) {
+        for (std::string part : parts_of(*text)) {
+            std::transform(part.begin(), part.end(), part.begin(), [](unsigned char c) {
+                return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : static_cast<char>(c);
+            });
+            if (part.size() < 3) {
+                table.problem("ordered_as", in_quotes(part) + " is too short to tell a medicine by");
+            } else {
+                medicine.ordered_as.push_back(std::move(part));
+            }
+        }
+    }
 }
 
 }  // namespace
@@ -109,6 +145,7 @@ Medicines read_medicines(TableReader& root, std::vector<Problem>& problems) {
                 "strength",
                 in_quotes(strength) + " is not a strength; write it like \"100 mg/mL\" or \"10000 IU/mL\"");
         }
+        read_codes(table, medicine);
         products.push_back(read_product(table, medicine.key));
         table.report_leftovers();
         medicines.push_back(std::move(medicine));

@@ -61,6 +61,7 @@ struct Clinic {
     Authorization authorization;
     std::chrono::minutes window_opens{60};  // Local time of day.
     std::chrono::minutes window_closes{300};
+    bool orders = false;                         // Read what it has ordered, too.
     bool as_it_happens = false;                  // Passes also soon after something was recorded.
     std::optional<fhir::spec::Release> release;  // Absent: what its server says.
     std::map<std::string, PatientKey> patients;  // By person; a person not listed is not shared with it.
@@ -83,6 +84,15 @@ struct Settings {
         std::vector<std::string> names;
         for (const Clinic& clinic : clinics) {
             if (clinic.patients.contains(person)) names.push_back(clinic.name);
+        }
+        return names;
+    }
+
+    // Those of them that are asked for what they have ordered.
+    std::vector<std::string> clinics_asked_for_orders(const std::string& person) const {
+        std::vector<std::string> names;
+        for (const Clinic& clinic : clinics) {
+            if (clinic.orders && clinic.patients.contains(person)) names.push_back(clinic.name);
         }
         return names;
     }

@@ -254,6 +254,20 @@ TEST(LoadSettingsTest, SendingAsItHappensIsForClinicsThatWantIt) {
     EXPECT_TRUE(clinic_with(url_line + "as_it_happens = \"yes\"").as_it_happens);
 }
 
+TEST(LoadSettingsTest, OrdersAreReadOnlyWhereTheSettingsAskForIt) {
+    EXPECT_FALSE(clinic_with(url_line).orders);
+    EXPECT_TRUE(clinic_with(url_line + "orders = \"yes\"").orders);
+    const Settings settings =
+        good(tables("hub person carer") +
+             "[[medicine]]\nkey = \"m\"\nsubstance = \"enoxaparin\"\nstrength = \"100 mg/mL\"\n"
+             "codes = \"urn:a|1, http://b.example/c|2\"\nordered_as = \"The Vial, enox\"\n");
+    const entry::Medicine& medicine = settings.household.medicines.at(0);
+    ASSERT_EQ(medicine.codes.size(), 2U);
+    EXPECT_EQ(medicine.codes[1].system, "http://b.example/c");
+    EXPECT_EQ(medicine.codes[1].code, "2");
+    EXPECT_THAT(medicine.ordered_as, testing::ElementsAre("the vial", "enox"));
+}
+
 TEST(LoadSettingsTest, StrengthsAreInMilligramsOrInternationalUnits) {
     const auto strength = [](const std::string& text) {
         const Settings settings =
