@@ -153,6 +153,11 @@ void Grammar::describe_computed() {
         with_author(command("settle-flag", "say that somebody dealt with a flag", &Commands::settle_flag));
     settle->get_option("id")->description("its key, as flags shows it");
     settle->get_option("--reason")->required();
+    CLI::App* orders =
+        command("orders", "show what clinics list as ordered, beside the regimen", &Commands::orders);
+    orders->add_flag("--propose", options.propose,
+                     "print a [[regimen]] made of it, to compare and copy; it writes no settings");
+    orders->add_option("--person", options.person, "of this person; needed where there are several");
     for (CLI::App* one : {report, since, flags, settle})
         one->add_option("--person", options.person, "of this person; needed where several have a regimen");
 }

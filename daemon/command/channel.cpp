@@ -57,6 +57,11 @@ Result<HttpAnswer> Channel::read_alone(const HttpRequest& request) const {
     logbook::FlagStore flags(**db);
     upkeep::Upkeep upkeep(settings_.household, settings_.plans, book, flags, clock,
                           [this](const std::string& person) { return settings_.clinics_for(person); });
+    logbook::OrderShelf shelf(**db);
+    upkeep::OrderBook orders(settings_.household, shelf, [this](const std::string& person) {
+        return settings_.clinics_asked_for_orders(person);
+    });
+    upkeep.compare_orders(orders);
     intake::CareApi care(settings_.household, upkeep, clock);
     intake::Api api(settings_.household, desk, book, outbox, passes, care, clock);
     HttpAnswer answer = api.answer(request);

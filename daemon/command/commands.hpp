@@ -27,6 +27,7 @@ struct Options {
     std::string to;
     std::string at;
     bool all = false;
+    bool propose = false;
     long limit = 1000;
     std::string id;
     std::string by;
@@ -62,6 +63,7 @@ class Commands {
     int since_dose();
     int flags();
     int settle_flag();
+    int orders();
     int public_keys();
     int check_clinic();
 

@@ -1,5 +1,6 @@
 // The commands that show what was computed.
 #include "daemon/command/commands.hpp"
+#include "daemon/report/orders_text.hpp"
 #include "daemon/report/review_text.hpp"
 #include "fhir/json/writer.hpp"
 
@@ -36,6 +37,12 @@ int Commands::since_dose() {
 int Commands::flags() {
     return get("/v1/flags" + query_of({{"person", options_.person}, {"all", options_.all ? "yes" : ""}}),
                report::flags_text);
+}
+
+int Commands::orders() {
+    return get(
+        "/v1/orders" + query_of({{"person", options_.person}, {"propose", options_.propose ? "yes" : ""}}),
+        options_.propose ? report::proposal_text : report::orders_text);
 }
 
 int Commands::settle_flag() {

@@ -52,6 +52,7 @@ Result<access::Access> access_of(const config::Clinic& clinic) {
     access.client_id = from.client_id;
     access.scope = from.scope;
     access.token_endpoint = from.token_endpoint;
+    if (clinic.orders) access.wishes = access::order_needs();
     if (!from.algorithm.empty()) access.algorithm = access::algorithm_named(from.algorithm);
     const auto token = secret(clinic, "authorization.token", from.token, true);
     if (!token) return token.error();

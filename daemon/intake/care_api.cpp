@@ -9,6 +9,7 @@
 #include "daemon/core/words.hpp"
 #include "daemon/intake/api_json.hpp"
 #include "daemon/intake/closer.hpp"
+#include "daemon/intake/orders_api.hpp"
 
 namespace nightferry::intake {
 
@@ -65,10 +66,12 @@ void put_events(json::Value& into, const std::vector<care::FlagEvent>& events) {
 
 bool CareApi::is_for(std::string_view path) {
     return path == "/v1/report" || path == "/v1/since-dose" || path == "/v1/flags" ||
-           path == "/v1/flags/settle";
+           path == "/v1/flags/settle" || path == "/v1/orders";
 }
 
 Result<HttpAnswer> CareApi::answer(const HttpRequest& request) {
+    // Wanted most where there is no regimen yet.
+    if (path_of(request.target) == "/v1/orders") return answer_orders(request, household_, upkeep_, clock_);
     const auto person = query_value(request.target, "person");
     const auto& plans = upkeep_.plans();
     if (plans.empty())

@@ -7,6 +7,8 @@
 //   POST /v1/flags/settle   says that a person dealt with a flag (?person= &key=):
 //                           {"by": "a carer's key", "reason": "…"}
 //
+//   GET  /v1/orders         what clinics list as ordered, beside the regimen: orders_api.hpp
+//
 // `person` may be left out where only one has a regimen. config/report-format.md documents the answers.
 #pragma once
 

@@ -27,19 +27,22 @@ class ClinicLink {
     static Result<std::unique_ptr<ClinicLink>> make(boost::asio::io_context& loop,
                                                     const config::Settings& settings,
                                                     const config::Clinic& clinic, logbook::Outbox& outbox,
-                                                    upkeep::Upkeep& upkeep, Clock& clock, Random& random,
-                                                    Log& log, std::function<void(const Error&)> on_failure);
+                                                    logbook::OrderShelf& orders, upkeep::Upkeep& upkeep,
+                                                    Clock& clock, Random& random, Log& log,
+                                                    std::function<void(const Error&)> on_failure);
 
     void start() { loop_.start(); }
     void stop() { loop_.stop(); }
     sync::SyncLoop& loop() { return loop_; }
     std::vector<access::Remark> remarks() const { return door_->remarks(); }
+    // Whose orders could not be read by the newest attempt, and why.
+    std::vector<std::string> order_remarks() const { return outbox_.order_remarks(); }
 
  private:
     ClinicLink(boost::asio::io_context& loop, const config::Settings& settings, const config::Clinic& clinic,
-               logbook::Outbox& outbox, upkeep::Upkeep& upkeep, std::unique_ptr<door::ClinicDoor> door,
-               logbook::ClinicState state, Clock& clock, Random& random, Log& log,
-               std::function<void(const Error&)> on_failure);
+               logbook::Outbox& outbox, logbook::OrderShelf& orders, upkeep::Upkeep& upkeep,
+               std::unique_ptr<door::ClinicDoor> door, sync::SyncMachine machine, Clock& clock,
+               Random& random, Log& log, std::function<void(const Error&)> on_failure);
 
     ClinicOutbox outbox_;
     std::unique_ptr<door::ClinicDoor> door_;

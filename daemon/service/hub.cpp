@@ -48,11 +48,11 @@ class LinkedPasses final : public intake::Passes {
         if (ClinicLink* link = find(clinic)) link->loop().request_pass();
     }
     std::vector<std::string> remarks(const std::string& clinic) const override {
-        std::vector<std::string> all;
-        if (const ClinicLink* link = find(clinic)) {
-            for (const access::Remark& one : link->remarks())
-                all.push_back(one.words);
-        }
+        const ClinicLink* link = find(clinic);
+        if (link == nullptr) return {};
+        std::vector<std::string> all = link->order_remarks();
+        for (const access::Remark& one : link->remarks())
+            all.push_back(one.words);
         return all;
     }
 
@@ -95,6 +95,9 @@ class Hub {
           logbook_(db),
           outbox_(db),
           flags_(db),
+          order_shelf_(db),
+          orders_(settings.household, order_shelf_,
+                  [this](const std::string& person) { return settings_.clinics_asked_for_orders(person); }),
           upkeep_(settings.household, settings.plans, logbook_, flags_, clock,
                   [this](const std::string& person) { return settings_.clinics_for(person); }),
           upkeep_alarm_(loop_),
@@ -104,7 +107,9 @@ class Hub {
               config::acquaintances_of(settings)),
           passes_(links_),
           care_api_(settings.household, upkeep_, clock),
-          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, clock) {}
+          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, clock) {
+        upkeep_.compare_orders(orders_);
+    }
 
     Result<void> run() {
         desk_.tell_when_recorded([this] {
@@ -153,8 +158,8 @@ class Hub {
     Result<void> link(const config::Clinic& clinic) {
         const auto owed = logbook_.owe(clinic.name, persons_of(clinic), clock_.now());
         if (!owed) return owed.error();
-        auto made = ClinicLink::make(loop_, settings_, clinic, outbox_, upkeep_, clock_, random_, log_,
-                                     [this](const Error& error) { give_up(error); });
+        auto made = ClinicLink::make(loop_, settings_, clinic, outbox_, order_shelf_, upkeep_, clock_,
+                                     random_, log_, [this](const Error& error) { give_up(error); });
         if (!made) return made.error();
         links_.push_back(std::move(*made));
         return {};
@@ -199,6 +204,8 @@ class Hub {
     logbook::Logbook logbook_;
     logbook::Outbox outbox_;
     logbook::FlagStore flags_;
+    logbook::OrderShelf order_shelf_;
+    upkeep::OrderBook orders_;
     upkeep::Upkeep upkeep_;
     net::LoopAlarm upkeep_alarm_;
     intake::Desk desk_;

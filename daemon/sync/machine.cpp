@@ -47,7 +47,8 @@ Action SyncMachine::on(Event event, Instant now) {
                               note_date(replied.reply, now);
                               denied_ = std::move(replied.denied);
                               if (phase_ == Phase::asking) return on_statement(replied.reply, now);
-                              if (phase_ == Phase::finding_patients) return on_patient_reply(replied.reply, now);
+                              if (phase_ == Phase::finding_patients)
+                                  return on_patient_reply(replied.reply, now);
                               return phase_ == Phase::reading_orders ? on_orders_reply(replied.reply, now)
                                                                      : on_reply(replied.reply, now);
                           },

@@ -1,7 +1,8 @@
 // Decides every step of sending to one clinic. Pure: an event goes in, the next action comes out; SyncLoop
 // performs it. The same machine runs in production and in a simulated world.
 //
-//   resting --PassRequested--> [ask what the server can do] --> find patients --> [read orders] --> [read back]
+//   resting --PassRequested--> [ask what the server can do] --> find patients --> [read orders] --> [read
+//   back]
 //           --> taking
 //      taking --Taken--> working on jobs --> settling --Settled--> more jobs, or taking again
 //      settling, when nothing is left, the window is over or a person has to act --> resting

@@ -89,7 +89,7 @@ Result<void> Upkeep::catch_up(Summaries summaries) {
         return {};
     }
     const bool make = summaries == Summaries::made;
-    const bool nothing_new = seen_additions_ == logbook_.additions();
+    const bool nothing_new = seen_additions_ == logbook_.additions() && seen_orders_ == order_changes();
     const bool clock_went_on = seen_now_ <= now;
     const bool is_done = nothing_new && clock_went_on && next_change_ && now < *next_change_;
     if (is_done && !(make && summaries_are_behind_)) return {};
@@ -101,6 +101,7 @@ Result<void> Upkeep::catch_up(Summaries summaries) {
         if (!done) return done.error();
     }
     seen_additions_ = logbook_.additions();
+    seen_orders_ = order_changes();
     return {};
 }
 
@@ -108,7 +109,9 @@ Result<void> Upkeep::catch_up(const care::Plan& plan, Summaries summaries, Insta
     const auto history = logbook_.history(plan.person);
     if (!history) return history.error();
     const Instant as_of = as_of_now(*history, now);
-    const Review review = review_in(plan, *history, {as_of, as_of}, as_of);
+    const auto computed = review_in(plan, *history, {as_of, as_of}, as_of);
+    if (!computed) return computed.error();
+    const Review& review = *computed;
     if (summaries == Summaries::made) {
         const auto kept = keep_summaries(review, plan, *history, now);
         if (!kept) return kept.error();
@@ -152,10 +155,18 @@ Result<Review> Upkeep::review(const care::Plan& plan, const care::Period& period
     return review_in(plan, *history, period, known_at);
 }
 
-Review Upkeep::review_in(const care::Plan& plan, const logbook::PersonHistory& history,
-                         const care::Period& period, Instant known_at) const {
+Result<std::vector<care::OrdersRead>> Upkeep::orders(const std::string& person, Instant known_at) {
+    if (orders_ == nullptr) return std::vector<care::OrdersRead>();
+    return orders_->read(person, known_at);
+}
+
+Result<Review> Upkeep::review_in(const care::Plan& plan, const logbook::PersonHistory& history,
+                                 const care::Period& period, Instant known_at) {
     care::Known known = care::known_at(history.entries, household_, known_at);
     known.unreadable.insert(known.unreadable.end(), history.unreadable.begin(), history.unreadable.end());
+    auto ordered = orders(plan.person, known_at);
+    if (!ordered) return ordered.error();
+    known.orders = std::move(*ordered);
     return care::review_of_known(plan, household_, std::move(known), period, known_at);
 }
 

@@ -14,6 +14,7 @@
 #include "daemon/entry/household.hpp"
 #include "daemon/logbook/flag_store.hpp"
 #include "daemon/logbook/logbook.hpp"
+#include "daemon/upkeep/order_book.hpp"
 
 namespace nightferry::upkeep {
 
@@ -29,6 +30,11 @@ class Upkeep {
           flags_(flags),
           clock_(clock),
           clinics_for_(std::move(clinics_for)) {}
+
+    // From now on reviews say also how what clinics list as ordered compares. The book outlives this object.
+    void compare_orders(OrderBook& book) { orders_ = &book; }
+    // What clinics list as ordered for a person; nothing without a book.
+    Result<std::vector<care::OrdersRead>> orders(const std::string& person, Instant known_at);
 
     // Summaries are for clinics, and a wrong clock would close days that are not over. So they are made only
     // in a pass, when the clinic's own clock has been seen.
@@ -56,8 +62,9 @@ class Upkeep {
                         const std::string& words);
 
  private:
-    care::Review review_in(const care::Plan& plan, const logbook::PersonHistory& history,
-                           const care::Period& period, Instant known_at) const;
+    Result<care::Review> review_in(const care::Plan& plan, const logbook::PersonHistory& history,
+                                   const care::Period& period, Instant known_at);
+    std::int64_t order_changes() const { return orders_ == nullptr ? 0 : orders_->changes(); }
     Result<void> catch_up(const care::Plan& plan, Summaries summaries, Instant now);
     Result<void> keep_summaries(const care::Review& review, const care::Plan& plan,
                                 const logbook::PersonHistory& history, Instant now);
@@ -68,8 +75,10 @@ class Upkeep {
     logbook::FlagStore& flags_;
     Clock& clock_;
     std::function<std::vector<std::string>(const std::string&)> clinics_for_;
+    OrderBook* orders_ = nullptr;
     std::set<std::string> doubting_;  // Clinics whose clocks differ.
     std::int64_t seen_additions_ = -1;
+    std::int64_t seen_orders_ = 0;
     bool summaries_are_behind_ = true;
     Instant seen_now_;
     std::optional<Instant> next_change_;
