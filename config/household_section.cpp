@@ -34,23 +34,10 @@ bool read_strength(const std::string& text, entry::Medicine& medicine) {
     return true;
 }
 
-// The parts of a list that is separated by commas.
-std::vector<std::string> parts_of(const std::string& text) {
-    std::vector<std::string> parts;
-    for (std::size_t start = 0; start <= text.size();) {
-        const auto comma = std::min(text.find(',', start), text.size());
-        parts.emplace_back(trimmed(std::string_view(text).substr(start, comma - start)));
-        start = comma + 1;
-    }
-    return parts;
-}
-
 // "Patient/7, https://device.example/users|7"
 std::vector<std::string> read_names(TableReader& table) {
     std::vector<std::string> names;
-    const auto text = table.text("known_as");
-    if (!text) return names;
-    for (const std::string& name : parts_of(*text)) {
+    for (const std::string& name : table.list("known_as")) {
         const auto bar = name.find('|');
         const bool is_identifier = bar != std::string::npos && name.find(':') < bar && bar + 1 < name.size();
         const auto slash = name.find('/');
@@ -71,28 +58,24 @@ std::vector<std::string> read_names(TableReader& table) {
 
 // "http://www.nlm.nih.gov/research/umls/rxnorm|854228, …"
 void read_codes(TableReader& table, entry::Medicine& medicine) {
-    if (const auto text = table.text("codes")) {
-        for (const std::string& part : parts_of(*text)) {
-            const auto bar = part.find('|');
-            if (bar == std::string::npos || bar == 0 || bar + 1 == part.size()) {
-                table.problem("codes",
-                              in_quotes(part) +
-                                  " is no code; write \"system|code\", several of them with commas between");
-            } else {
-                medicine.codes.push_back({part.substr(0, bar), part.substr(bar + 1)});
-            }
+    for (const std::string& part : table.list("codes")) {
+        const auto bar = part.find('|');
+        if (bar == std::string::npos || bar == 0 || bar + 1 == part.size()) {
+            table.problem(
+                "codes",
+                in_quotes(part) + " is no code; write \"system|code\", several of them with commas between");
+        } else {
+            medicine.codes.push_back({part.substr(0, bar), part.substr(bar + 1)});
         }
     }
-    if (const auto text = table.text("ordered_as")) {
-        for (std::string part : parts_of(*text)) {
-            std::transform(part.begin(), part.end(), part.begin(), [](unsigned char c) {
-                return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : static_cast<char>(c);
-            });
-            if (part.size() < 3) {
-                table.problem("ordered_as", in_quotes(part) + " is too short to tell a medicine by");
-            } else {
-                medicine.ordered_as.push_back(std::move(part));
-            }
+    for (std::string part : table.list("ordered_as")) {
+        std::transform(part.begin(), part.end(), part.begin(), [](unsigned char c) {
+            return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : static_cast<char>(c);
+        });
+        if (part.size() < 3) {
+            table.problem("ordered_as", in_quotes(part) + " is too short to tell a medicine by");
+        } else {
+            medicine.ordered_as.push_back(std::move(part));
         }
     }
 }

@@ -89,21 +89,8 @@ void check_limits(TableReader& table, const Plan& plan) {
         table.problem("tenfold_to", "is less than tenfold_from");
 }
 
-std::vector<std::string> parts_of(const std::string& text) {
-    std::vector<std::string> parts;
-    std::size_t start = 0;
-    while (start <= text.size()) {
-        const auto comma = std::min(text.find(',', start), text.size());
-        parts.emplace_back(trimmed(std::string_view(text).substr(start, comma - start)));
-        start = comma + 1;
-    }
-    return parts;
-}
-
 void read_regions(TableReader& table, care::SiteRules& sites) {
-    const auto text = table.text("regions");
-    if (!text) return;
-    for (const std::string& word : parts_of(*text)) {
+    for (const std::string& word : table.list("regions")) {
         if (const auto region = entry::meaning_of<entry::Region>(word)) {
             sites.regions.push_back(*region);
         } else {
@@ -115,9 +102,7 @@ void read_regions(TableReader& table, care::SiteRules& sites) {
 
 // "abdomen left, thigh right"
 void read_rotation(TableReader& table, care::SiteRules& sites) {
-    const auto text = table.text("rotation");
-    if (!text) return;
-    for (const std::string& words : parts_of(*text)) {
+    for (const std::string& words : table.list("rotation")) {
         const auto blank = std::min(words.find(' '), words.size());
         const auto region = entry::meaning_of<entry::Region>(std::string_view(words).substr(0, blank));
         const auto side = entry::meaning_of<entry::Side>(trimmed(std::string_view(words).substr(blank)));

@@ -1,5 +1,7 @@
 #include "config/settings_reader.hpp"
 
+#include <algorithm>
+
 #include "daemon/core/words.hpp"
 
 namespace nightferry::config {
@@ -55,6 +57,18 @@ std::optional<std::string> TableReader::text(std::string_view key) {
         return std::nullopt;
     }
     return value->get();
+}
+
+std::vector<std::string> TableReader::list(std::string_view key) {
+    const auto written = text(key);
+    if (!written) return {};
+    std::vector<std::string> parts;
+    for (std::size_t start = 0; start <= written->size();) {
+        const auto comma = std::min(written->find(',', start), written->size());
+        parts.emplace_back(trimmed(std::string_view(*written).substr(start, comma - start)));
+        start = comma + 1;
+    }
+    return parts;
 }
 
 std::string TableReader::need_text(std::string_view key, std::string_view expected) {

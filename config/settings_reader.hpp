@@ -22,6 +22,9 @@ class TableReader {
     // A text that must be there, or may be missing. Empty texts are a problem.
     std::string need_text(std::string_view key, std::string_view expected);
     std::optional<std::string> text(std::string_view key);
+    // The parts of a text with commas between them, without blanks around; none when it may be missing and
+    // is.
+    std::vector<std::string> list(std::string_view key);
     // The table or the list of tables under a key; a list may be missing if `least` is 0.
     const toml::table* table(std::string_view key);
     std::vector<const toml::table*> tables(std::string_view key, std::size_t least,

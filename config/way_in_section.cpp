@@ -53,21 +53,15 @@ bool is_pin(std::string_view text) {
 }
 
 void read_pins(TableReader& table, Clinic& clinic) {
-    const auto text = table.text("pins");
-    if (!text) return;
-    std::string_view rest = *text;
-    while (!rest.empty()) {
-        const auto comma = std::min(rest.find(','), rest.size());
-        const std::string_view pin = trimmed(rest.substr(0, comma));
-        if (!is_pin(pin)) {
+    for (const std::string& pin : table.list("pins")) {
+        if (is_pin(pin)) {
+            clinic.pins.push_back(pin);
+        } else {
             table.problem("pins",
                           in_quotes(pin) +
                               " is not the SHA-256 of a public key in base64, 44 characters with '=' at the "
                               "end; separate several by commas");
-            return;
         }
-        clinic.pins.emplace_back(pin);
-        rest.remove_prefix(std::min(comma + 1, rest.size()));
     }
 }
 
