@@ -43,6 +43,16 @@ export const BAD_PATIENTS = [
     says: /does not bear the identifier/,
   },
   {
+    name: 'a patient whose record was replaced',
+    make: finds(patient({ link: [{ other: { reference: 'Patient/p-900' }, type: 'replaced-by' }] })),
+    says: /replaced the patient record 'Patient\/.*' by 'Patient\/p-900'; ask the clinic/,
+  },
+  {
+    name: 'a patient whose record is no longer used',
+    make: finds(patient({ active: false })),
+    says: /no longer uses the patient record/,
+  },
+  {
     name: 'a page in place of a search',
     make: answers(answerText(200, '<html><body>Sign in</body></html>', { 'content-type': 'text/html' })),
     says: /answer to the search for a patient cannot be read/,

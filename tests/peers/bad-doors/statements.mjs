@@ -56,6 +56,11 @@ export const BAD_STATEMENTS = [
     says: /speaks FHIR '1\.0\.2' \(DSTU2\), which this hub does not/,
   },
   {
+    name: 'FHIR STU3',
+    make: tells(answerText(200, { ...statement(), fhirVersion: '3.0.2' })),
+    says: /speaks FHIR '3\.0\.2', which this hub does not; it needs 4\.0 \(R4\)/,
+  },
+  {
     name: 'a statement that is another resource',
     make: tells(answerText(200, { resourceType: 'Patient', id: 'p-1' })),
     says: /shows a 'Patient' where.*CapabilityStatement.*url in the settings/,
