@@ -145,6 +145,13 @@ class Home {
     writeFileSync(this.settings, settingsText(port, { regimen, lines, url }));
   }
 
+  changeSettings(change) {
+    const before = readFileSync(this.settings, 'utf8');
+    const after = change(before);
+    assert.notEqual(after, before, 'the settings no longer hold what a test changes');
+    writeFileSync(this.settings, after);
+  }
+
   /** Starts the daemon and waits until it answers. It may begin a pass of its own: the last night's. */
   async startHub() {
     this.hub = this.spawnHub();
