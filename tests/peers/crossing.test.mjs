@@ -4,19 +4,25 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 
-import { AMENDED, doseRows, findings, instantOfEntry, instantOfRow, later, milligramsOf, RETRACTED } from './demo.mjs';
+import {
+  ADMINISTRATIONS,
+  AMENDED,
+  doseRows,
+  ENTRIES,
+  findings,
+  instantOfEntry,
+  instantOfRow,
+  later,
+  milligramsOf,
+  OBSERVATIONS,
+  RETRACTED,
+} from './demo.mjs';
 import { CSV_TYPE, demoFile, JSON_TYPE, NDJSON_TYPE, startHome } from './hub.mjs';
 
 const SNOMED = 'http://snomed.info/sct';
 const ACT_SITE = 'http://terminology.hl7.org/CodeSystem/v3-ActSite';
 const UCUM = 'http://unitsofmeasure.org';
 const IDENTIFIER_SYSTEM = 'urn:example:exampleton-home';
-
-// Counted by hand: doses.csv has 39 doses given, of which later.ndjson retracts one; later.ndjson has 4 not given;
-// findings.json has 14 findings, 2 weights and 3 opened vials.
-const ADMINISTRATIONS = { completed: 38, 'entered-in-error': 1, 'not-done': 4 };
-const OBSERVATIONS = 19;
-const ENTRIES = 62;
 
 // HL7 v3-ActSite and the SNOMED CT Global Patient Set. On the abdomen the quadrant follows from y; at the height of
 // the navel, or where no spot was written down, it is the abdominal wall as a whole.

@@ -8,6 +8,12 @@ import { demoFile } from './hub.mjs';
 export const RETRACTED = 'dose-2026-10-17-evening-tove';
 export const AMENDED = 'dose-2026-10-19-morning';
 
+// Counted by hand: doses.csv has 39 doses given, of which later.ndjson retracts one; later.ndjson has 4 not given;
+// findings.json has 14 findings, 2 weights and 3 opened vials.
+export const ADMINISTRATIONS = { completed: 38, 'entered-in-error': 1, 'not-done': 4 };
+export const OBSERVATIONS = 19;
+export const ENTRIES = 62;
+
 /** The rows of doses.csv by column name, in order. */
 export function doseRows() {
   const [header, ...rows] = readCsv(demoFile('doses.csv'));

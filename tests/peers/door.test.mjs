@@ -9,11 +9,10 @@ import test from 'node:test';
 import { setTimeout as sleep } from 'node:timers/promises';
 
 import { Ears } from './bad-doors/doors.mjs';
+import { ENTRIES } from './demo.mjs';
 import { byKey, door, newKey, SCOPE, signing } from './entrance.mjs';
 import { certificates, startHome } from './hub.mjs';
 import { startProxy } from './proxy.mjs';
-
-const ENTRIES = 62; // Of the demo fortnight; see crossing.test.mjs.
 
 async function assertAllArrived(home) {
   const queue = await home.queue();

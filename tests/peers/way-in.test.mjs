@@ -9,11 +9,11 @@ import { join } from 'node:path';
 import test from 'node:test';
 import { setTimeout as sleep } from 'node:timers/promises';
 
+import { ENTRIES } from './demo.mjs';
 import { byKey, door, newKey, signing } from './entrance.mjs';
 import { freePort } from './gateway.mjs';
 import { BUILD, certificates, startHome } from './hub.mjs';
 
-const ENTRIES = 62; // Of the demo fortnight; see crossing.test.mjs.
 const PATIENT = 'urn:example:nowhere-clinic|TEST-000417'; // The demo household's.
 
 /** The steps that `check-clinic` tells, and how it ended. */
