@@ -6,13 +6,22 @@ import { once } from 'node:events';
 import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
 
-const SERVER = fileURLToPath(new URL('clinic.mjs', import.meta.url));
+const here = (name) => fileURLToPath(new URL(name, import.meta.url));
 
 export const SYSTEM = 'urn:example:hub-entry';
 
 /** Starts a server with these command line options and waits until it answers; the test stops it at its end. */
-export async function startClinic(test, ...args) {
-  const child = spawn(process.execPath, [SERVER, ...args], { stdio: ['ignore', 'pipe', 'inherit'] });
+export function startClinic(test, ...args) {
+  return startServer(test, here('clinic.mjs'), args);
+}
+
+/** The same with the clinic of another make. */
+export function startSecondClinic(test, ...args) {
+  return startServer(test, here('second-clinic.mjs'), args);
+}
+
+async function startServer(test, file, args) {
+  const child = spawn(process.execPath, [file, ...args], { stdio: ['ignore', 'pipe', 'inherit'] });
   const exited = once(child, 'exit');
   const stop = async () => {
     child.kill('SIGTERM');

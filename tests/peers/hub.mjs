@@ -90,11 +90,7 @@ export async function startHome(
   const { cert, key, ca, otherCa } = certificates();
   const isBehind = Boolean(faults ?? door);
   const clinic = await startClinic(test, ...(isBehind ? [] : ['--cert', cert, '--key', key]), ...clinicOptions);
-  if (!isBehind) {
-    // The clinic's own methods, over TLS.
-    clinic.ask = (method, path, body) =>
-      ask(https, { host: '127.0.0.1', port: clinic.port, ca: readFileSync(ca) }, method, path, body, JSON_TYPE);
-  }
+  if (!isBehind) askOverTls(clinic);
   clinic.all = async (type) => {
     const found = [];
     for (;;) {
@@ -286,6 +282,12 @@ class Home {
       );
     });
   }
+}
+
+/** Has a clinic's own methods speak TLS; it was started with the certificate of this run. */
+export function askOverTls(clinic) {
+  const where = { host: '127.0.0.1', port: clinic.port, ca: readFileSync(certificates().ca) };
+  clinic.ask = (method, path, body) => ask(https, where, method, path, body, JSON_TYPE);
 }
 
 /** One request on a connection of its own; rejects if it closes without an answer. */
