@@ -10,7 +10,7 @@ import { setTimeout as sleep } from 'node:timers/promises';
 
 import { Ears } from './bad-doors/doors.mjs';
 import { ENTRIES } from './demo.mjs';
-import { byKey, door, newKey, SCOPE, signing } from './entrance.mjs';
+import { byKey, door, KNOWS_ANOTHER_KEY, newKey, SCOPE, signing } from './entrance.mjs';
 import { certificates, startHome } from './hub.mjs';
 import { startProxy } from './proxy.mjs';
 
@@ -115,13 +115,7 @@ test('a scope that is withdrawn stops the pass in words, and nothing is lost whe
 });
 
 test('an unknown client is refused in words before anything of a patient is sent', async (t) => {
-  const entrance = door(t, {
-    client: ({ folder }) => {
-      newKey(join(folder, 'hub.pem'), 'ES384');
-      return signing([newKey(join(folder, 'other.pem'), 'ES384')]);
-    },
-    lines: byKey,
-  });
+  const entrance = door(t, KNOWS_ANOTHER_KEY);
   const home = await startHome(t, { door: entrance.open });
   await home.handInFortnight();
   await home.pass();

@@ -51,3 +51,12 @@ export function door(test, { client, lines, gateway = {}, host = '127.0.0.1' }) 
 
 export const byKey = (folder, more = '') =>
   `authorization = { method = "private_key_jwt", client_id = "hub-7", key = "${folder}/hub.pem"${more} }\n`;
+
+/** A door that knows this client by another key than the hub has. */
+export const KNOWS_ANOTHER_KEY = {
+  client: ({ folder }) => {
+    newKey(join(folder, 'hub.pem'), 'ES384');
+    return signing([newKey(join(folder, 'other.pem'), 'ES384')]);
+  },
+  lines: byKey,
+};

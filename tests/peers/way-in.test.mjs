@@ -10,7 +10,7 @@ import test from 'node:test';
 import { setTimeout as sleep } from 'node:timers/promises';
 
 import { ENTRIES } from './demo.mjs';
-import { byKey, door, newKey, signing } from './entrance.mjs';
+import { byKey, door, KNOWS_ANOTHER_KEY, newKey, signing } from './entrance.mjs';
 import { freePort } from './gateway.mjs';
 import { BUILD, certificates, startHome } from './hub.mjs';
 
@@ -43,13 +43,7 @@ test('check-clinic finds the door open step by step, and its test record ends as
 });
 
 test('check-clinic names the step at which a door is shut', async (t) => {
-  const entrance = door(t, {
-    client: ({ folder }) => {
-      newKey(join(folder, 'hub.pem'), 'ES384');
-      return signing([newKey(join(folder, 'other.pem'), 'ES384')]);
-    },
-    lines: byKey,
-  });
+  const entrance = door(t, KNOWS_ANOTHER_KEY);
   const home = await startHome(t, { door: entrance.open });
   const last = async () => {
     const { code, steps } = await checkClinic(home);
