@@ -145,6 +145,7 @@ Clinic read_clinic(const toml::table& source, const std::string& path, const std
     }
     read_patients(table, table.table("patients"), household, clinic, problems);
     read_carer_references(table, table.table("carers"), household, clinic, problems);
+    read_sharing(table, household, clinic, problems);
     table.report_leftovers();
     return clinic;
 }

@@ -34,6 +34,9 @@ Medicines read_medicines(TableReader& root, std::vector<Problem>& problems);
 // [clinic.authorization].
 void read_way_in(TableReader& table, const std::filesystem::path& folder, Clinic& clinic,
                  std::vector<Problem>& problems);
+// [clinic.sharing], once the clinic's patients are known.
+void read_sharing(TableReader& clinic_table, const entry::Household& household, Clinic& clinic,
+                  std::vector<Problem>& problems);
 Clinic read_clinic(const toml::table& source, const std::string& path, const std::filesystem::path& folder,
                    const entry::Household& household, std::vector<Problem>& problems);
 

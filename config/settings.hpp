@@ -13,6 +13,7 @@
 #include "daemon/care/plan.hpp"
 #include "daemon/core/web_address.hpp"
 #include "daemon/entry/household.hpp"
+#include "daemon/entry/sharing_policy.hpp"
 #include "fhir/spec/release.hpp"
 
 namespace nightferry::config {
@@ -65,6 +66,7 @@ struct Clinic {
     bool as_it_happens = false;                  // Passes also soon after something was recorded.
     std::optional<fhir::spec::Release> release;  // Absent: what its server says.
     std::map<std::string, PatientKey> patients;  // By person; a person not listed is not shared with it.
+    entry::SharingPolicy sharing;                // What of them it may have.
     std::map<std::string, std::string> carers;   // By carer, a literal reference.
     bool contains_carers = false;                // Those without a reference, in what names them.
     std::string device;                          // Literal reference, or empty.
@@ -79,11 +81,11 @@ struct Settings {
     std::vector<Clinic> clinics;
     std::vector<care::Plan> plans;  // At most one for each person.
 
-    // The names of the clinics that may have entries of a person.
+    // The names of the clinics that may have entries of a person; what of them, their policies say.
     std::vector<std::string> clinics_for(const std::string& person) const {
         std::vector<std::string> names;
         for (const Clinic& clinic : clinics) {
-            if (clinic.patients.contains(person)) names.push_back(clinic.name);
+            if (clinic.sharing.terms().persons.contains(person)) names.push_back(clinic.name);
         }
         return names;
     }

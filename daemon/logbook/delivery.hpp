@@ -13,7 +13,8 @@
 namespace nightferry::logbook {
 
 // Closed: it was set aside, and a person settled it with the clinic in another way than by sending it.
-enum class DeliveryState { waiting, under_way, confirmed, set_aside, closed };
+// Withdrawn: the clinic is not to have it any more; it may have an earlier revision.
+enum class DeliveryState { waiting, under_way, confirmed, set_aside, closed, withdrawn };
 std::string_view word_for(DeliveryState state);
 
 // The clinic's answer, kept for good.
@@ -49,6 +50,14 @@ struct TakeOrder {
     std::vector<std::string> without = {};  // Persons whose entries stay where they are.
 };
 
+// Whether what people wrote in their own words (entry/free_texts.hpp) goes along.
+struct FreeTexts {
+    bool now = true;
+    // How the clinic may have got earlier ones.
+    bool ever_sent = true;
+    bool ever_left_out = false;
+};
+
 // One delivery taken out for sending, with all that making its resource needs.
 struct Parcel {
     EntryId id;
@@ -59,11 +68,16 @@ struct Parcel {
     int attempts = 0;                     // Including this one.
     std::optional<Receipt> receipt;       // The newest the clinic gave for this entry.
     std::optional<Receipt> dose_receipt;  // Of the dose that a finding belongs to.
+    FreeTexts texts = {};
+    // It is no longer shared, but what the clinic has of it was recorded in error: that is told where it is
+    // there, and nothing is put there that is not.
+    bool only_taken_back = false;
 };
 
 // What became of a parcel.
 struct Settlement {
-    enum class Fate { confirmed, again, set_aside };
+    // Withdrawn: there was nothing to take back.
+    enum class Fate { confirmed, again, set_aside, withdrawn };
     EntryId id;
     std::int64_t revision = 0;
     Fate fate = Fate::again;
@@ -117,6 +131,7 @@ struct QueueCounts {
     std::int64_t confirmed = 0;
     std::int64_t set_aside = 0;
     std::int64_t closed = 0;
+    std::int64_t withdrawn = 0;
     std::optional<Instant> oldest_waiting;
 };
 

@@ -1,22 +1,11 @@
 #include "daemon/logbook/logbook.hpp"
 
-#include <algorithm>
-
 #include "daemon/entry/body.hpp"
 #include "daemon/entry/vocabulary.hpp"
-#include "daemon/logbook/pins.hpp"
+#include "daemon/logbook/audit.hpp"
 #include "daemon/logbook/rows.hpp"
 
 namespace nightferry::logbook {
-
-namespace {
-
-// Under which it is remembered whose entries a clinic was owed last.
-std::string shared_pin(const std::string& clinic) {
-    return "shared:" + clinic;
-}
-
-}  // namespace
 
 Result<std::vector<Verdict>> Logbook::accept(std::span<const Arrival> arrivals, Instant now, Bond bond) {
     auto transaction = Transaction::begin(db_);
@@ -56,6 +45,36 @@ Result<Verdict> Logbook::accept_one(const Arrival& arrival, Instant now) {
 
 Result<void> Logbook::store(const Arrival& arrival, const Verdict& verdict, Instant now) {
     const entry::Submission& submission = arrival.submission;
+    const auto listed = store_entry(submission, verdict);
+    if (!listed) return listed.error();
+    auto revision = db_.prepare(
+        "INSERT INTO revisions (entry_id, revision, accepted_us, source, body) "
+        "VALUES (?1, ?2, ?3, ?4, ?5)");
+    if (!revision) return revision.error();
+    const auto kept = revision->bind(1, submission.id.to_string())
+                          .bind(2, verdict.revision)
+                          .bind(3, micros(now))
+                          .bind(4, arrival.source)
+                          .bind(5, entry::to_body(submission))
+                          .run();
+    if (!kept) return kept.error();
+    std::string detail = arrival.source;
+    if (verdict.becomes_current) {
+        const auto opened = open_ways(arrival, verdict, now);
+        if (!opened) return opened.error();
+        for (const std::string& clinic : *opened)
+            detail += " for " + clinic;
+    }
+    const AuditEvent event = submission.action == entry::Action::record  ? AuditEvent::accepted
+                             : submission.action == entry::Action::amend ? AuditEvent::amended
+                                                                         : AuditEvent::retracted;
+    const auto noted =
+        note(db_, {event, {}, submission.id.to_string(), verdict.revision, std::move(detail)}, now);
+    if (!noted || !verdict.becomes_current || verdict.revision == 1) return noted;
+    return renew_ways(submission, verdict.revision, now);
+}
+
+Result<void> Logbook::store_entry(const entry::Submission& submission, const Verdict& verdict) {
     const std::string id = submission.id.to_string();
     if (verdict.revision == 1) {
         const entry::Entry& content = *submission.entry;
@@ -63,123 +82,24 @@ Result<void> Logbook::store(const Arrival& arrival, const Verdict& verdict, Inst
             "INSERT INTO entries (entry_id, kind, person, happened_us, current_revision, retracted) "
             "VALUES (?1, ?2, ?3, ?4, 1, 0)");
         if (!add) return add.error();
-        const auto added = add->bind(1, id)
-                               .bind(2, entry::word_for(content.kind()))
-                               .bind(3, content.person)
-                               .bind(4, micros(content.time.at))
-                               .run();
-        if (!added) return added.error();
-    } else if (verdict.becomes_current) {
-        auto change = db_.prepare(
-            "UPDATE entries SET current_revision = ?2, retracted = ?3, "
-            "kind = coalesce(?4, kind), happened_us = coalesce(?5, happened_us) WHERE entry_id = ?1");
-        if (!change) return change.error();
-        change->bind(1, id).bind(2, verdict.revision).bind(3, submission.entry ? 0 : 1);
-        if (submission.entry) {
-            change->bind(4, entry::word_for(submission.entry->kind()))
-                .bind(5, micros(submission.entry->time.at));
-        } else {
-            change->bind_null(4).bind_null(5);
-        }
-        const auto changed = change->run();
-        if (!changed) return changed.error();
+        return add->bind(1, id)
+            .bind(2, entry::word_for(content.kind()))
+            .bind(3, content.person)
+            .bind(4, micros(content.time.at))
+            .run();
     }
-    auto revision = db_.prepare(
-        "INSERT INTO revisions (entry_id, revision, accepted_us, source, body) "
-        "VALUES (?1, ?2, ?3, ?4, ?5)");
-    if (!revision) return revision.error();
-    const auto kept = revision->bind(1, id)
-                          .bind(2, verdict.revision)
-                          .bind(3, micros(now))
-                          .bind(4, arrival.source)
-                          .bind(5, entry::to_body(submission))
-                          .run();
-    if (!kept) return kept.error();
     if (!verdict.becomes_current) return {};
-    for (const std::string& clinic : arrival.clinics) {
-        const auto wanted = want(clinic, submission.id, verdict.revision, now);
-        if (!wanted) return wanted.error();
+    auto change = db_.prepare(
+        "UPDATE entries SET current_revision = ?2, retracted = ?3, "
+        "kind = coalesce(?4, kind), happened_us = coalesce(?5, happened_us) WHERE entry_id = ?1");
+    if (!change) return change.error();
+    change->bind(1, id).bind(2, verdict.revision).bind(3, submission.entry ? 0 : 1);
+    if (submission.entry) {
+        change->bind(4, entry::word_for(submission.entry->kind())).bind(5, micros(submission.entry->time.at));
+    } else {
+        change->bind_null(4).bind_null(5);
     }
-    // A retraction names no person, and a clinic may have been taken out of the settings: every way that was
-    // ever opened for this entry wants the new revision too.
-    auto others = db_.prepare(
-        "UPDATE deliveries SET wanted = ?2, wanted_us = ?3, changed_us = ?3, "
-        "outcome_unknown = CASE state WHEN 'set_aside' THEN 1 WHEN 'closed' THEN 1 ELSE outcome_unknown END, "
-        "troubled = 0, state = CASE state WHEN 'under_way' THEN state ELSE 'waiting' END "
-        "WHERE entry_id = ?1 AND wanted <> ?2");
-    if (!others) return others.error();
-    return others->bind(1, id).bind(2, verdict.revision).bind(3, micros(now)).run();
-}
-
-Result<void> Logbook::want(const std::string& clinic, const EntryId& id, std::int64_t revision, Instant now) {
-    auto add = db_.prepare(
-        "INSERT INTO deliveries (clinic, entry_id, place, wanted, state, attempts, outcome_unknown, "
-        "words, changed_us, wanted_us) VALUES (?1, ?2, (SELECT coalesce(max(place), 0) + 1 FROM deliveries "
-        "WHERE clinic "
-        "= ?1), "
-        "?3, 'waiting', 0, 0, '', ?4, (SELECT accepted_us FROM revisions WHERE entry_id = ?2 AND revision = "
-        "?3)) ON CONFLICT DO NOTHING");
-    if (!add) return add.error();
-    return add->bind(1, clinic).bind(2, id.to_string()).bind(3, revision).bind(4, micros(now)).run();
-}
-
-Result<void> Logbook::share_only_with(std::span<const std::string> clinics) {
-    auto others = db_.prepare("SELECT name FROM pins WHERE name >= ?1 AND name < ?1 || x'ff'");
-    if (!others) return others.error();
-    others->bind(1, shared_pin(""));
-    std::vector<std::string> gone;
-    while (true) {
-        const auto row = others->step();
-        if (!row) return row.error();
-        if (!*row) break;
-        const std::string name = others->text(0);
-        const bool is_known = std::any_of(clinics.begin(), clinics.end(), [&](const std::string& clinic) {
-            return name == shared_pin(clinic);
-        });
-        if (!is_known) gone.push_back(name);
-    }
-    for (const std::string& name : gone) {
-        auto forget = db_.prepare("DELETE FROM pins WHERE name = ?1");
-        if (!forget) return forget.error();
-        const auto forgotten = forget->bind(1, name).run();
-        if (!forgotten) return forgotten.error();
-    }
-    return {};
-}
-
-Result<std::int64_t> Logbook::owe(const std::string& clinic, std::span<const std::string> persons,
-                                  Instant now) {
-    // Since these were owed everything, every entry of theirs got its delivery as it was accepted.
-    std::string shared;
-    for (const std::string& person : persons)
-        shared += person + " ";
-    const auto known = remembered(db_, shared_pin(clinic));
-    if (!known) return known.error();
-    if (*known == shared) return 0;
-    auto transaction = Transaction::begin(db_);
-    if (!transaction) return transaction.error();
-    std::int64_t added = 0;
-    for (const std::string& person : persons) {
-        auto query = db_.prepare(
-            "SELECT e.entry_id, e.current_revision FROM entries e WHERE e.person = ?2 AND NOT EXISTS "
-            "(SELECT 1 FROM deliveries d WHERE d.clinic = ?1 AND d.entry_id = e.entry_id) "
-            "ORDER BY e.happened_us, e.entry_id");
-        if (!query) return query.error();
-        query->bind(1, clinic).bind(2, person);
-        while (true) {
-            const auto row = query->step();
-            if (!row) return row.error();
-            if (!*row) break;
-            const auto wanted = want(clinic, *EntryId::parse(query->text(0)), query->integer(1), now);
-            if (!wanted) return wanted.error();
-            ++added;
-        }
-    }
-    const auto noted = remember(db_, shared_pin(clinic), shared);
-    if (!noted) return noted.error();
-    const auto committed = transaction->commit();
-    if (!committed) return committed.error();
-    return added;
+    return change->run();
 }
 
 Result<std::optional<EntryRecord>> Logbook::find(const EntryId& id) {

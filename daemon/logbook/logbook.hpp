@@ -3,9 +3,11 @@
 // Invariants:
 //   (1) What accept() returned as added or already there survives power loss.
 //   (2) A revision once stored is never changed or removed.
-//   (3) Every entry that a clinic may have has exactly one delivery to it, wanting the revision in effect.
+//   (3) Every entry that a clinic is to have has exactly one delivery to it, wanting the revision in effect.
+//   (4) Whatever is told here is in the audit trail (audit.hpp), in the same commit.
 #pragma once
 
+#include <map>
 #include <optional>
 #include <span>
 #include <string>
@@ -13,7 +15,9 @@
 
 #include "daemon/core/time.hpp"
 #include "daemon/entry/entry.hpp"
+#include "daemon/entry/sharing_policy.hpp"
 #include "daemon/logbook/acceptance.hpp"
+#include "daemon/logbook/audit.hpp"
 #include "daemon/logbook/database.hpp"
 #include "daemon/logbook/delivery.hpp"
 #include "daemon/logbook/opening.hpp"
@@ -23,8 +27,9 @@ namespace nightferry::logbook {
 // A submission on its way in.
 struct Arrival {
     entry::Submission submission;
-    std::string source;                // Where it came in: "inbox" or "local".
-    std::vector<std::string> clinics;  // Those that may have entries of its person.
+    std::string source;  // Where it came in: "inbox" or "local".
+    std::vector<std::string>
+        clinics;  // Those that may have entries of its person, as far as their policies go.
 };
 
 // Whether one arrival may be stored without the others.
@@ -52,6 +57,20 @@ struct PersonHistory {
     std::vector<EntryId> unreadable;
 };
 
+// What a new policy led to.
+struct SharingChange {
+    std::string clinic;
+    bool is_changed = false;
+    std::int64_t owed = 0;       // Deliveries that were added.
+    std::int64_t withdrawn = 0;  // Those that are not made any more.
+};
+
+// What a clinic has but is not to have any more.
+struct Withdrawn {
+    EntryId id;
+    std::string why;  // In words.
+};
+
 struct Listing {
     std::vector<EntryRecord> records;  // Newest first.
     std::vector<EntryId> unreadable;   // Entries whose stored text cannot be read any more.
@@ -67,14 +86,33 @@ class Logbook {
     Result<std::vector<Verdict>> accept(std::span<const Arrival> arrivals, Instant now,
                                         Bond bond = Bond::each_alone);
 
-    // Says which clinics the settings name. Others get no deliveries from now on, so that owe() has to look
-    // again when one of them comes back.
-    Result<void> share_only_with(std::span<const std::string> clinics);
+    // ---- sharing.cpp: what each clinic may have. A policy that is set is in force from then on, also in
+    // later lives.
 
-    // Gives every entry of these persons a delivery to the clinic where one is missing, as after a new
-    // clinic was set up. Looks only when the persons are not those of the last time. Returns how many were
-    // added.
-    Result<std::int64_t> owe(const std::string& clinic, std::span<const std::string> persons, Instant now);
+    // Says which clinics the settings name. The others may have nothing any more.
+    Result<std::vector<SharingChange>> share_only_with(std::span<const std::string> clinics, Instant now);
+
+    // Says what the clinic may have. The first time it is owed all of that, however long ago it was recorded;
+    // afterwards what is recorded from then on. What it may not have any more is not sent. Looks at entries
+    // only when the policy is another one than the last time.
+    Result<SharingChange> share(const std::string& clinic, const entry::SharingPolicy& policy, Instant now);
+
+    // The clinic is owed as well what was recorded before it was to have it, as far as that began at or after
+    // `to`. `by` is a carer's key. Returns how many deliveries were added; nothing for a clinic without a
+    // policy.
+    Result<std::optional<std::int64_t>> back_date(const std::string& clinic, Instant to,
+                                                  const std::string& by, Instant now);
+    // Which entries that would be, the one that happened first first.
+    Result<std::vector<EntryId>> would_be_owed(const std::string& clinic, Instant to);
+
+    // Every clinic that was ever given a policy.
+    Result<std::vector<std::string>> clinics_with_policies();
+    Result<entry::SharingHistory> policies_of(const std::string& clinic);
+
+    // What the clinic has, or may have, although it is not to have it any more; what happened first first.
+    Result<std::vector<Withdrawn>> withdrawn(const std::string& clinic, std::size_t limit);
+
+    // ----
 
     Result<std::optional<EntryRecord>> find(const EntryId& id);
     Result<Listing> list(const Filter& filter);
@@ -86,9 +124,19 @@ class Logbook {
  private:
     Result<Verdict> accept_one(const Arrival& arrival, Instant now);
     Result<void> store(const Arrival& arrival, const Verdict& verdict, Instant now);
+    Result<void> store_entry(const entry::Submission& submission, const Verdict& verdict);
+    // Opens the ways of an entry to the clinics that are to have it, and gives those that it has their new
+    // revision. The names of the clinics for which one was opened.
+    Result<std::vector<std::string>> open_ways(const Arrival& arrival, const Verdict& verdict, Instant now);
+    Result<void> renew_ways(const entry::Submission& submission, std::int64_t revision, Instant now);
     Result<void> want(const std::string& clinic, const EntryId& id, std::int64_t revision, Instant now);
+    Result<void> owe(const std::string& clinic, const EntryId& id, std::int64_t revision, AuditEvent event,
+                     Instant now);
+    Result<const entry::SharingHistory*> history_of(const std::string& clinic);
 
     Database& db_;
+    // As far as they were read; forgotten when anything about them is written.
+    std::map<std::string, entry::SharingHistory> policies_;
     std::int64_t additions_ = 0;
 };
 

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "daemon/logbook/audit.hpp"
+#include "daemon/logbook/policies.hpp"
 #include "daemon/logbook/rows.hpp"
 
 namespace nightferry::logbook {
@@ -71,18 +73,12 @@ Result<std::vector<Due>> due(Database& db, const std::string& clinic, const Take
 Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, const TakeOrder& order, Instant now) {
     const auto found = due(db_, clinic, order);
     if (!found) return found.error();
+    const auto history = read_policies(db_, clinic);
+    if (!history) return history.error();
     std::vector<Parcel> parcels;
     auto transaction = Transaction::begin(db_);
     if (!transaction) return transaction.error();
     for (const Due& one : *found) {
-        auto mark = db_.prepare(
-            "UPDATE deliveries SET state = 'under_way', attempts = attempts + 1, changed_us = ?3, "
-            "since = CASE outcome_unknown WHEN 1 THEN since ELSE (SELECT coalesce(max(number), 0) FROM "
-            "receipts "
-            "WHERE clinic = ?1) END WHERE clinic = ?1 AND entry_id = ?2");
-        if (!mark) return mark.error();
-        const auto marked = mark->bind(1, clinic).bind(2, one.id.to_string()).bind(3, micros(now)).run();
-        if (!marked) return marked.error();
         auto made = parcel(clinic, one.id, one.wanted);
         if (!made && made.error().code == Errc::unreadable) {
             // One unreadable entry must not hold up the rest.
@@ -97,12 +93,37 @@ Result<std::vector<Parcel>> Outbox::take(const std::string& clinic, const TakeOr
         made->outcome_unknown = one.outcome_unknown;
         made->lost = one.lost;
         made->attempts = one.attempts + 1;
+        const bool goes = may_go(*history, *made);
+        const auto marked = goes ? mark_under_way(clinic, one.id, now) : withdraw(clinic, *made, now);
+        if (!marked) return marked.error();
+        if (!goes) continue;
+        const auto noted = note(db_, {AuditEvent::sent, clinic, one.id.to_string(), one.wanted, {}}, now);
+        if (!noted) return noted.error();
         parcels.push_back(std::move(*made));
     }
     const auto committed = transaction->commit();
     if (!committed) return committed.error();
-    const bool all_unreadable = parcels.empty() && !found->empty();
-    return all_unreadable ? take(clinic, order, now) : parcels;
+    const bool none_went = parcels.empty() && !found->empty();
+    return none_went ? take(clinic, order, now) : parcels;
+}
+
+Result<void> Outbox::mark_under_way(const std::string& clinic, const EntryId& id, Instant now) {
+    auto mark = db_.prepare(
+        "UPDATE deliveries SET state = 'under_way', attempts = attempts + 1, changed_us = ?3, "
+        "since = CASE outcome_unknown WHEN 1 THEN since ELSE (SELECT coalesce(max(number), 0) FROM receipts "
+        "WHERE clinic = ?1) END WHERE clinic = ?1 AND entry_id = ?2");
+    if (!mark) return mark.error();
+    return mark->bind(1, clinic).bind(2, id.to_string()).bind(3, micros(now)).run();
+}
+
+Result<void> Outbox::withdraw(const std::string& clinic, const Parcel& parcel, Instant now) {
+    auto change = db_.prepare(
+        "UPDATE deliveries SET state = 'withdrawn', changed_us = ?3 WHERE clinic = ?1 AND entry_id = ?2");
+    if (!change) return change.error();
+    const std::string id = parcel.id.to_string();
+    const auto changed = change->bind(1, clinic).bind(2, id).bind(3, micros(now)).run();
+    if (!changed) return changed.error();
+    return note(db_, {AuditEvent::withdrawn, clinic, id, parcel.wanted.revision, {}}, now);
 }
 
 Result<std::vector<Parcel>> Outbox::recall(const std::string& clinic, std::int64_t below, std::size_t limit) {
@@ -115,6 +136,8 @@ Result<std::vector<Parcel>> Outbox::recall(const std::string& clinic, std::int64
         "AND +n.number > r.number) ORDER BY r.number DESC LIMIT ?3");
     if (!query) return query.error();
     query->bind(1, clinic).bind(2, below).bind(3, static_cast<std::int64_t>(limit));
+    const auto history = read_policies(db_, clinic);
+    if (!history) return history.error();
     std::vector<Parcel> parcels;
     while (true) {
         const auto row = query->step();
@@ -124,6 +147,8 @@ Result<std::vector<Parcel>> Outbox::recall(const std::string& clinic, std::int64
         if (!made && made.error().code == Errc::unreadable) continue;
         if (!made) return made.error();
         made->lost = query->integer(2) != 0;
+        // Reading back tells the clinic nothing; whether it is written again is decided when it is taken.
+        (void)may_go(*history, *made);
         parcels.push_back(std::move(*made));
     }
 }
@@ -154,71 +179,6 @@ Result<Parcel> Outbox::parcel(const std::string& clinic, const EntryId& id, std:
         if (!dose_receipts->empty()) parcel.dose_receipt = dose_receipts->back();
     }
     return parcel;
-}
-
-Result<void> Outbox::settle(const std::string& clinic, std::span<const Settlement> settlements,
-                            const ClinicState& state, Instant now) {
-    auto transaction = Transaction::begin(db_);
-    if (!transaction) return transaction.error();
-    for (const Settlement& one : settlements) {
-        const auto settled = settle_one(clinic, one, now);
-        if (!settled) return settled.error();
-    }
-    const auto saved = save(clinic, state);
-    if (!saved) return saved.error();
-    return transaction->commit();
-}
-
-Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& settlement, Instant now) {
-    const std::string id = settlement.id.to_string();
-    if (settlement.fate == Settlement::Fate::confirmed) {
-        const Receipt& receipt = *settlement.receipt;
-        auto keep = db_.prepare(
-            "INSERT OR REPLACE INTO receipts (clinic, entry_id, revision, resource_type, resource_id, "
-            "version_id, http_status, received_us, number, written_after) SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, "
-            "?8, n + 1, CASE ?9 WHEN 0 THEN n WHEN 1 THEN since ELSE 0 END "
-            "FROM (SELECT coalesce(max(number), 0) AS n FROM receipts WHERE clinic = ?1), deliveries "
-            "WHERE clinic = ?1 AND entry_id = ?2");
-        if (!keep) return keep.error();
-        const auto kept = keep->bind(1, clinic)
-                              .bind(2, id)
-                              .bind(3, settlement.revision)
-                              .bind(4, receipt.resource_type)
-                              .bind(5, receipt.resource_id)
-                              .bind(6, receipt.version_id)
-                              .bind(7, receipt.http_status)
-                              .bind(8, micros(receipt.received))
-                              .bind(9, static_cast<std::int64_t>(receipt.written))
-                              .run();
-        if (!kept) return kept.error();
-    }
-    const bool again = settlement.fate == Settlement::Fate::again;
-    const DeliveryState state = again                                            ? DeliveryState::waiting
-                                : settlement.fate == Settlement::Fate::confirmed ? DeliveryState::confirmed
-                                                                                 : DeliveryState::set_aside;
-    auto change = db_.prepare(
-        "UPDATE deliveries SET state = CASE WHEN wanted = ?3 THEN ?4 ELSE 'waiting' END, "
-        "outcome_unknown = CASE ?5 WHEN 1 THEN 1 WHEN 0 THEN outcome_unknown "
-        "ELSE ?4 = 'set_aside' AND wanted <> ?3 END, "
-        "place = CASE ?8 WHEN 1 THEN (SELECT max(place) + 1 FROM deliveries WHERE clinic = ?1) "
-        "ELSE place END, troubled = CASE ?8 WHEN 1 THEN 1 ELSE troubled END, lost = ?9, words = ?6, "
-        "changed_us = ?7 "
-        "WHERE clinic = ?1 AND entry_id = ?2");
-    if (!change) return change.error();
-    // A definite answer ends the doubt about earlier attempts, except for a revision that was wanted
-    // meanwhile: what an older one was set aside for concerns it, too. A failure before sending leaves the
-    // doubt as it was.
-    const std::int64_t doubt = !again ? -1 : settlement.outcome_unknown ? 1 : 0;
-    return change->bind(1, clinic)
-        .bind(2, id)
-        .bind(3, settlement.revision)
-        .bind(4, word_for(state))
-        .bind(5, doubt)
-        .bind(6, settlement.words)
-        .bind(7, micros(now))
-        .bind(8, settlement.to_the_back ? 1 : 0)
-        .bind(9, settlement.lost ? 1 : 0)
-        .run();
 }
 
 }  // namespace nightferry::logbook

@@ -14,6 +14,8 @@ std::int64_t& count_of(QueueCounts& counts, DeliveryState state) {
             return counts.set_aside;
         case DeliveryState::closed:
             return counts.closed;
+        case DeliveryState::withdrawn:
+            return counts.withdrawn;
         case DeliveryState::waiting:
         case DeliveryState::under_way:
             break;

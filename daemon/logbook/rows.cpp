@@ -15,6 +15,7 @@ constexpr std::array states{
     std::pair{DeliveryState::confirmed, std::string_view("confirmed")},
     std::pair{DeliveryState::set_aside, std::string_view("set_aside")},
     std::pair{DeliveryState::closed, std::string_view("closed")},
+    std::pair{DeliveryState::withdrawn, std::string_view("withdrawn")},
 };
 
 }  // namespace

@@ -226,6 +226,75 @@ CREATE TABLE order_readings (
     PRIMARY KEY (clinic, person)
 ) STRICT, WITHOUT ROWID;
 )sql",
+    // 8: what each clinic may have, deliveries that are withdrawn, the audit trail. The pins on whom a clinic
+    // was owed last give way to the policies. A CHECK cannot be changed, so the deliveries' table is made
+    // anew.
+    R"sql(
+-- Append-only: the one with the highest number is in force. `back_to_us`: it counts for what was recorded
+-- before it, too, as far as that began at or after this.
+CREATE TABLE sharing_policies (
+    clinic     TEXT    NOT NULL,
+    number     INTEGER NOT NULL,
+    since_us   INTEGER NOT NULL,
+    back_to_us INTEGER,
+    policy     TEXT    NOT NULL,
+    PRIMARY KEY (clinic, number)
+) STRICT, WITHOUT ROWID;
+DELETE FROM pins WHERE name >= 'shared:' AND name < 'shared;';
+
+CREATE TABLE deliveries_anew (
+    clinic          TEXT    NOT NULL,
+    entry_id        TEXT    NOT NULL REFERENCES entries (entry_id),
+    place           INTEGER NOT NULL,
+    wanted          INTEGER NOT NULL,
+    state           TEXT    NOT NULL CHECK (state IN ('waiting', 'under_way', 'confirmed', 'set_aside', 'closed',
+                                                      'withdrawn')),
+    attempts        INTEGER NOT NULL,
+    outcome_unknown INTEGER NOT NULL CHECK (outcome_unknown IN (0, 1)),
+    words           TEXT    NOT NULL,
+    changed_us      INTEGER NOT NULL,
+    troubled        INTEGER NOT NULL DEFAULT 0 CHECK (troubled IN (0, 1)),
+    lost            INTEGER NOT NULL DEFAULT 0 CHECK (lost IN (0, 1)),
+    since           INTEGER NOT NULL DEFAULT 0,
+    wanted_us       INTEGER NOT NULL DEFAULT 0,
+    PRIMARY KEY (clinic, entry_id)
+) STRICT, WITHOUT ROWID;
+INSERT INTO deliveries_anew SELECT clinic, entry_id, place, wanted, state, attempts, outcome_unknown, words, changed_us,
+    troubled, lost, since, wanted_us FROM deliveries;
+DROP TABLE deliveries;
+ALTER TABLE deliveries_anew RENAME TO deliveries;
+CREATE INDEX deliveries_by_state ON deliveries (clinic, state, place);
+CREATE INDEX deliveries_by_place ON deliveries (clinic, place);
+CREATE INDEX deliveries_fresh ON deliveries (clinic, place) WHERE state = 'waiting' AND troubled = 0;
+CREATE INDEX deliveries_under_way ON deliveries (clinic, entry_id) WHERE state = 'under_way';
+CREATE INDEX deliveries_by_entry ON deliveries (entry_id);
+CREATE INDEX deliveries_unfinished ON deliveries (clinic, wanted_us) WHERE state IN ('waiting', 'under_way');
+CREATE TRIGGER deliveries_added AFTER INSERT ON deliveries BEGIN
+    INSERT INTO delivery_counts VALUES (NEW.clinic, NEW.state, 1) ON CONFLICT DO UPDATE SET number = number + 1;
+END;
+CREATE TRIGGER deliveries_changed AFTER UPDATE OF state ON deliveries WHEN OLD.state <> NEW.state BEGIN
+    UPDATE delivery_counts SET number = number - 1 WHERE clinic = OLD.clinic AND state = OLD.state;
+    INSERT INTO delivery_counts VALUES (NEW.clinic, NEW.state, 1) ON CONFLICT DO UPDATE SET number = number + 1;
+END;
+
+-- What became of everything, in ids and references. `hash`: audit.hpp.
+CREATE TABLE audit (
+    number   INTEGER PRIMARY KEY,
+    at_us    INTEGER NOT NULL,
+    event    TEXT    NOT NULL,
+    clinic   TEXT    NOT NULL,
+    entry_id TEXT    NOT NULL,
+    revision INTEGER NOT NULL,
+    detail   TEXT    NOT NULL,
+    hash     TEXT    NOT NULL
+) STRICT;
+CREATE TRIGGER audit_is_not_changed BEFORE UPDATE ON audit BEGIN
+    SELECT raise(ABORT, 'the audit trail is append-only');
+END;
+CREATE TRIGGER audit_is_not_deleted BEFORE DELETE ON audit BEGIN
+    SELECT raise(ABORT, 'the audit trail is append-only');
+END;
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version,

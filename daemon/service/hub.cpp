@@ -22,13 +22,6 @@ namespace nightferry::service {
 
 namespace {
 
-std::vector<std::string> persons_of(const config::Clinic& clinic) {
-    std::vector<std::string> persons;
-    for (const auto& [person, key] : clinic.patients)
-        persons.push_back(person);
-    return persons;
-}
-
 // Passes as the local API starts and sees them.
 class LinkedPasses final : public intake::Passes {
  public:
@@ -119,8 +112,10 @@ class Hub {
         std::vector<std::string> clinics;
         for (const config::Clinic& clinic : settings_.clinics)
             clinics.push_back(clinic.name);
-        const auto shared = logbook_.share_only_with(clinics);
+        const auto shared = logbook_.share_only_with(clinics, clock_.now());
         if (!shared) return shared.error();
+        for (const logbook::SharingChange& change : *shared)
+            tell(change);
         for (const config::Clinic& clinic : settings_.clinics) {
             const auto linked = link(clinic);
             if (!linked) return linked.error();
@@ -156,13 +151,21 @@ class Hub {
 
  private:
     Result<void> link(const config::Clinic& clinic) {
-        const auto owed = logbook_.owe(clinic.name, persons_of(clinic), clock_.now());
-        if (!owed) return owed.error();
+        const auto shared = logbook_.share(clinic.name, clinic.sharing, clock_.now());
+        if (!shared) return shared.error();
+        if (shared->is_changed) tell(*shared);
         auto made = ClinicLink::make(loop_, settings_, clinic, outbox_, order_shelf_, upkeep_, clock_,
                                      random_, log_, [this](const Error& error) { give_up(error); });
         if (!made) return made.error();
         links_.push_back(std::move(*made));
         return {};
+    }
+
+    void tell(const logbook::SharingChange& change) {
+        log_.event(Level::info, "sharing_changed",
+                   {{"clinic", change.clinic},
+                    {"owed", std::to_string(change.owed)},
+                    {"withdrawn", std::to_string(change.withdrawn)}});
     }
 
     // Now, and again when time alone changes something. What is added in between waits for a pass or for

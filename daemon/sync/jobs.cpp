@@ -157,11 +157,12 @@ Result<void> JobBuilder::add_load(exchange::Transaction& transaction, const Load
                                         ? exchange::identifier_query(identifier.system, identifier.value)
                                         : std::string());
     }
-    auto mapped = mapper_.put_resource(*place, load.parcel.wanted, links);
+    const entry::Version version = outgoing(load);
+    auto mapped = mapper_.put_resource(*place, version, links);
     if (!mapped || !with_provenance(job)) return mapped;
     const std::string provenance = provenance_id(load);
     json::Value& beside = transaction.update("Provenance", provenance, "urn:uuid:" + provenance, {});
-    mapper_.put_provenance(beside, load.parcel.wanted, links.id.empty() ? full_url : type + "/" + links.id);
+    mapper_.put_provenance(beside, version, links.id.empty() ? full_url : type + "/" + links.id);
     return {};
 }
 
@@ -174,7 +175,7 @@ exchange::Transaction JobBuilder::bundle(const WriteJob& job) const {
 }
 
 void JobBuilder::put_provenance(json::Value& into, const Load& load) const {
-    mapper_.put_provenance(into, load.parcel.wanted, load.place->reference());
+    mapper_.put_provenance(into, outgoing(load), load.place->reference());
 }
 
 exchange::Transaction JobBuilder::bundle(const ProvenanceJob& job) const {
@@ -195,7 +196,7 @@ HttpRequest JobBuilder::single_write(const Load& load) const {
     const WriteJob alone{{}, Carrier::single};
     const mapping::Links links = links_for(load, alone);
     json::Document resource;
-    (void)mapper_.put_resource(resource.root(), load.parcel.wanted, links);
+    (void)mapper_.put_resource(resource.root(), outgoing(load), links);
     HttpRequest request{"POST", "/" + type_of(load), fhir_headers(true), json::write(resource.root())};
     if (!links.id.empty()) {
         request.method = "PUT";

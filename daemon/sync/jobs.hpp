@@ -66,6 +66,9 @@ struct ReadJob {
 
 using Job = std::variant<WriteJob, ProvenanceJob, LookupJob, ReadJob>;
 
+// The wanted revision, as far as the clinic may have it.
+entry::Version outgoing(const Load& load);
+
 // After so many an entry is confirmed whose Provenance cannot be written.
 inline constexpr int attempts_for_provenance = 5;
 
@@ -121,8 +124,9 @@ class JobBuilder {
 
     // Whether nobody can tell if the clinic has it already: sending it again might put it there twice.
     bool is_beyond_asking(const logbook::Parcel& parcel) const {
-        const bool is_kept_once = (manner_.is_claimed && manner_.creating == Creating::on_condition) ||
-                                  manner_.creating == Creating::under_our_id;
+        const bool is_kept_once =
+            (manner_.is_claimed && manner_.creating == Creating::on_condition && !parcel.only_taken_back) ||
+            manner_.creating == Creating::under_our_id;
         return parcel.outcome_unknown && !parcel.receipt && !manner_.searches && !is_kept_once;
     }
 
@@ -130,6 +134,11 @@ class JobBuilder {
     // in the form of its first sending (later ones add the id that the clinic gave it); Errc::setup with the
     // reason when not.
     Result<void> can_send(const logbook::Parcel& parcel) const;
+
+    // What would be written of these together, if it were now: for each its resource and, where the clinic
+    // takes it, the Provenance. What is there already is shown as replacing what the receipt names. Every one
+    // of them can be sent.
+    fhir::exchange::Transaction preview(const std::vector<logbook::Parcel>& parcels) const;
 
     HttpRequest request(const Job& job) const;
     static HttpRequest statement_request();
@@ -169,7 +178,9 @@ class JobBuilder {
     std::string dose_reference(const Load& load, const WriteJob& job) const;
     static fhir::exchange::Location place_to_read(const Load& load);
     bool with_provenance(const WriteJob& job) const;
-    bool holds(const fhir::json::Value& theirs, const entry::Version& version) const;
+    bool holds(const fhir::json::Value& theirs, const logbook::Parcel& parcel,
+               const entry::Version& version) const;
+    bool reads_as(const fhir::json::Value& theirs, const entry::Version& version) const;
 
     mapping::Mapper mapper_;
     Manner manner_;

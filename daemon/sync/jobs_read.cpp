@@ -3,6 +3,7 @@
 #include <iterator>
 
 #include "daemon/core/overloaded.hpp"
+#include "daemon/entry/free_texts.hpp"
 #include "daemon/sync/jobs.hpp"
 #include "fhir/exchange/bundle_answer.hpp"
 #include "fhir/exchange/etag.hpp"
@@ -144,7 +145,13 @@ exchange::Location JobBuilder::place_to_read(const Load& load) {
     return {receipt.resource_type, receipt.resource_id, {}};
 }
 
-bool JobBuilder::holds(const json::Value& theirs, const entry::Version& version) const {
+bool JobBuilder::holds(const json::Value& theirs, const logbook::Parcel& parcel,
+                       const entry::Version& version) const {
+    if (parcel.texts.ever_sent && reads_as(theirs, version)) return true;
+    return parcel.texts.ever_left_out && reads_as(theirs, entry::without_free_texts(version));
+}
+
+bool JobBuilder::reads_as(const json::Value& theirs, const entry::Version& version) const {
     // The dose may have been referred to in any of three ways when this was sent, and an order, if it was a
     // dose, may have been named or not.
     for (const char* order : {"", "urn:uuid:any"}) {
@@ -165,9 +172,9 @@ Holding JobBuilder::compared(const Load& load, const exchange::Location& locatio
         holding.kind = kind;
     };
     for (const entry::Version& version : parcel.earlier) {
-        if (holds(theirs, version)) found(Holding::Kind::ours_older, version.revision);
+        if (holds(theirs, parcel, version)) found(Holding::Kind::ours_older, version.revision);
     }
-    if (holds(theirs, parcel.wanted)) found(Holding::Kind::up_to_date, parcel.wanted.revision);
+    if (holds(theirs, parcel, parcel.wanted)) found(Holding::Kind::up_to_date, parcel.wanted.revision);
     return holding;
 }
 

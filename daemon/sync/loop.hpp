@@ -54,6 +54,7 @@ class SyncLoop {
 
     bool is_running() const { return !machine_.is_resting(); }
     const std::string& clinic() const { return clinic_; }
+    const JobBuilder& builder() const { return machine_.builder(); }
 
  private:
     void begin(const PassRequested& requested);

@@ -72,6 +72,8 @@ class SyncMachine {
     const logbook::ClinicState& state() const { return state_; }
     bool is_resting() const { return phase_ == Phase::resting; }
     bool is_waiting() const { return phase_ == Phase::waiting; }
+    // How it would make requests now.
+    const JobBuilder& builder() const { return builder_; }
     // Until nothing that was sent before can still arrive. Asking for a pass would begin it anew.
     bool is_waiting_for_quiet() const { return is_waiting() && waits_for_quiet_; }
     // In this pass, or in the newest one.
@@ -169,6 +171,8 @@ class SyncMachine {
     void look(Load load);
     Action on_lookup_reply(LookupJob& job, const HttpAnswer& answer, Instant now);
     Action on_read_reply(ReadJob& job, const HttpAnswer& answer, Instant now);
+    // What may only be taken back is not there; that settles it.
+    bool has_nothing_to_take_back(const Load& load, const Holding& holding);
     Action on_holding(Load& load, const Holding& holding, Instant now);
     Action write_what_is_not_there(Load load, Instant now);
     void on_gone(Load& load);

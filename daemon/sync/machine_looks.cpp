@@ -15,6 +15,10 @@ constexpr int futile_looks_max = 10;  // In a row, for one parcel, that were ans
 constexpr char contradiction[] =
     "the clinic's answers contradict each other; what it holds could not be settled";
 
+bool says_something(const Holding& holding) {
+    return holding.kind != Holding::Kind::forbidden && holding.kind != Holding::Kind::unreadable;
+}
+
 }  // namespace
 
 bool SyncMachine::choose_another_way(Load& load, const Way& refused) {
@@ -130,10 +134,17 @@ Action SyncMachine::on_read_reply(ReadJob& job, const HttpAnswer& answer, Instan
     return on_holding(load, holding, now);
 }
 
+bool SyncMachine::has_nothing_to_take_back(const Load& load, const Holding& holding) {
+    const bool is_there = holding.kind != Holding::Kind::absent && holding.kind != Holding::Kind::deleted;
+    if (!load.parcel.only_taken_back || is_there) return false;
+    settled(load.parcel, logbook::Settlement::Fate::withdrawn,
+            "the clinic does not hold it, so there was nothing to take back");
+    return true;
+}
+
 Action SyncMachine::on_holding(Load& load, const Holding& holding, Instant now) {
-    const bool says_something =
-        holding.kind != Holding::Kind::forbidden && holding.kind != Holding::Kind::unreadable;
-    if (says_something) futile_looks_.erase(load.parcel.id);
+    if (says_something(holding)) futile_looks_.erase(load.parcel.id);
+    if (has_nothing_to_take_back(load, holding)) return next_job(now);
     const Manner& manner = builder_.manner();
     switch (holding.kind) {
         case Holding::Kind::absent:

@@ -83,8 +83,10 @@ Result<void> write_backlog(const std::filesystem::path& folder, std::int64_t cou
         logbook::Logbook book(**db);
         // As the hub does when it starts: there is nothing yet, and from here on every entry gets its
         // delivery.
-        const auto owed = book.owe(clinic, std::vector{person}, now);
-        if (!owed) return owed.error();
+        entry::SharingTerms terms;
+        terms.persons = {person};
+        const auto shared = book.share(clinic, entry::SharingPolicy(terms), now);
+        if (!shared) return shared.error();
         std::vector<logbook::Arrival> arrivals;
         for (std::int64_t number = 0; number < count; ++number) {
             arrivals.push_back({submission(number, now, count), "local", {clinic}});

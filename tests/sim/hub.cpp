@@ -24,7 +24,7 @@ Result<std::unique_ptr<Hub>> Hub::start(const Setup& setup, Agenda& agenda, Wall
     std::unique_ptr<Hub> hub(new Hub(std::move(*db), clock, dice));
     for (Site* site : setup.sites)
         hub->clinics_.push_back(site->name());
-    const auto shared = hub->logbook_.share_only_with(hub->clinics_);
+    const auto shared = hub->logbook_.share_only_with(hub->clinics_, clock.now());
     if (!shared) return shared.error();
     for (Site* site : setup.sites) {
         const auto linked = hub->link(setup, *site, agenda, on_failure);
@@ -47,8 +47,10 @@ Hub::Hub(std::unique_ptr<logbook::Database> db, WallClock& clock, Dice& dice)
 
 Result<void> Hub::link(const Setup& setup, Site& site, Agenda& agenda, std::function<void()> on_failure) {
     const std::string& clinic = site.name();
-    const auto owed = logbook_.owe(clinic, std::vector<std::string>{"juniper"}, clock_.now());
-    if (!owed) return owed.error();
+    entry::SharingTerms terms;
+    terms.persons = {"juniper"};
+    const auto shared = logbook_.share(clinic, entry::SharingPolicy(terms), clock_.now());
+    if (!shared) return shared.error();
     auto state = outbox_.state(clinic);
     if (!state) return state.error();
     auto link = std::make_unique<Link>(agenda);

@@ -213,12 +213,11 @@ TEST(LogbookTest, ClinicAddedLaterIsOwedTheEntriesOfItsPersonsOnce) {
     log.accept(a_weight("w1"), {"north"});
     log.accept(amended(a_weight("w1", "19"), "2026-10-12T09:00"), {"north"});
     log.accept(weight_of("rowan", "w3"), {});
-    const std::vector<std::string> persons{"juniper"};
-    EXPECT_EQ(log.book().owe("south", persons, test_now()).value(), 2);
+    EXPECT_EQ(log.share("south", policy_for({"juniper"})).owed, 2);
     EXPECT_EQ(log.delivery("w1", "south"), "waiting for 2");
     EXPECT_EQ(log.delivery("w2", "south"), "waiting for 1");
     EXPECT_EQ(log.delivery("w3", "south"), "none");
-    EXPECT_EQ(log.book().owe("south", persons, test_now()).value(), 0);
+    EXPECT_EQ(log.share("south", policy_for({"juniper"})).owed, 0);
     const auto parcels = log.outbox().take("south", {.limit = 10}, test_now()).value();
     ASSERT_THAT(parcels, testing::SizeIs(2));
     EXPECT_EQ(parcels[0].id, id_of("w1")) << "the entry that happened first goes first";
@@ -231,7 +230,7 @@ TEST(LogbookTest, OwingLeavesDeliveriesThatAreThereAsTheyAre) {
     log.take();
     log.settle(confirmed("w1"));
     log.settle(refused("w2"));
-    EXPECT_EQ(log.book().owe("north", std::vector<std::string>{"juniper"}, test_now()).value(), 0);
+    EXPECT_EQ(log.share("north", policy_for({"juniper"})).owed, 0);
     EXPECT_EQ(log.delivery("w1"), "confirmed for 1");
     EXPECT_EQ(log.delivery("w2"), "set_aside for 1");
 }

@@ -4,6 +4,7 @@
 #include <sqlite3.h>
 
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -30,6 +31,13 @@ inline std::string raw_sql(const std::filesystem::path& file, const std::string&
     sqlite3_free(failure);
     EXPECT_EQ(sqlite3_close(db), SQLITE_OK);
     return first.value_or("");
+}
+
+// Everything of these persons.
+inline entry::SharingPolicy policy_for(std::set<std::string> persons) {
+    entry::SharingTerms terms;
+    terms.persons = std::move(persons);
+    return entry::SharingPolicy(std::move(terms));
 }
 
 class OpenLogbook {
@@ -79,6 +87,12 @@ class OpenLogbook {
             return std::string(word_for(one.state)) + " for " + std::to_string(one.wanted);
         }
         return "none";
+    }
+    logbook::SharingChange share(const std::string& clinic, const entry::SharingPolicy& policy,
+                                 Instant now = test_now()) {
+        const auto change = book().share(clinic, policy, now);
+        EXPECT_TRUE(change.has_value());
+        return change ? *change : logbook::SharingChange();
     }
     std::vector<logbook::Parcel> take(std::size_t limit = 100) {
         auto parcels = outbox().take("north", {.limit = limit}, test_now());

@@ -234,6 +234,41 @@ TEST(OpeningTest, LogbookOfVersion3HasItsReceiptsNumberedInTheOrderOfTheirTime) 
     EXPECT_EQ(raw_sql(file.string() + ".before-v4", "PRAGMA user_version"), "3");
 }
 
+TEST(OpeningTest, LogbookOfVersion5KeepsItsWaysAndBeginsItsAuditTrail) {
+    TemporaryFolder folder;
+    const std::filesystem::path file = file_in(folder.path());
+    raw_sql(file, source_file("tests/daemon/logbook/version_5.sql"));
+    int place = 0;
+    for (const char* state : {"waiting", "confirmed", "set_aside", "closed"}) {
+        const std::string id = "'" + id_of(state).to_string() + "'";
+        raw_sql(file, "INSERT INTO entries VALUES (" + id + ", 'weight', 'juniper', 1, 1, 0);" +
+                          "INSERT INTO revisions VALUES (" + id + ", 1, 2, 'inbox', '" +
+                          entry::to_body(a_weight(state)) + "');" +
+                          "INSERT INTO deliveries VALUES ('north', " + id + ", " + std::to_string(++place) +
+                          ", 1, '" + state + "', 3, 1, 'words', 4, 1, 1, 5, 6);");
+    }
+    raw_sql(file, "INSERT INTO pins VALUES ('shared:north', 'juniper '), ('clinic:north', 'https://x')");
+    const std::string columns =
+        "SELECT group_concat(clinic || entry_id || place || wanted || state || attempts || outcome_unknown "
+        "|| "
+        "words || changed_us || troubled || lost || since || wanted_us) FROM (SELECT * FROM deliveries ORDER "
+        "BY place)";
+    const std::string before = raw_sql(file, columns);
+    {
+        const auto db = open(file, test_now());
+        ASSERT_TRUE(db.has_value()) << db.error().detail;
+        Logbook book(**db);
+        // The clinic was set up before there were policies: it is owed what it was owed all along.
+        const auto change = book.share("north", policy_for({"juniper"}), test_now());
+        EXPECT_EQ(change.value().owed + change.value().withdrawn, 0);
+        EXPECT_EQ(Outbox(**db).counts("north").value().waiting, 1);
+        EXPECT_THAT(AuditTrail(**db).rows(0, 10).value(), testing::SizeIs(1));
+    }
+    EXPECT_EQ(raw_sql(file, columns), before);
+    EXPECT_EQ(raw_sql(file, "SELECT group_concat(name) FROM pins"), "clinic:north");
+    EXPECT_EQ(raw_sql(file.string() + ".before-v6", "PRAGMA user_version"), "5");
+}
+
 TEST(OpeningTest, WhatWasUnderWayWaitsAgainWithItsOutcomeUnknown) {
     OpenLogbook log;
     for (const char* label : {"sent", "arrived", "waits"})

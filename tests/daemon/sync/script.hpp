@@ -41,6 +41,7 @@ inline logbook::Parcel parcel(const entry::Submission& first, const entry::Submi
 inline std::string told(const logbook::Settlement& settlement) {
     using Fate = logbook::Settlement::Fate;
     if (settlement.fate == Fate::set_aside) return "set aside: " + settlement.words;
+    if (settlement.fate == Fate::withdrawn) return "withdrawn";
     if (settlement.fate == Fate::again) {
         return std::string("again") + (settlement.outcome_unknown ? ", outcome unknown" : "") +
                (settlement.to_the_back ? ", to the back" : "");
