@@ -27,6 +27,7 @@ constexpr char footer[] =
     "      region=abdomen side=left x_cm=6 y_cm=0 vial=V3\n"
     "  nightferry hand-in doses.csv        hand in a spreadsheet; handing it in again is harmless\n"
     "  nightferry queue                    does the clinic have everything?\n"
+    "  nightferry share                    what would leave this home next, word for word\n"
     "  nightferry pass --wait 60           send now, and wait for the end\n"
     "  nightferry report --from 2026-10-12 --to 2026-11-01    what became of the doses, on one page\n"
     "  nightferry fhir-check --release R5 answers/    are these FHIR resources valid?\n"
@@ -68,6 +69,7 @@ struct Grammar {
     void describe_recording();
     void describe_reading();
     void describe_sending();
+    void describe_sharing();
     void describe_computed();
     void describe_checking();
     void describe_keys();
@@ -82,6 +84,7 @@ void Grammar::describe() {
     describe_recording();
     describe_reading();
     describe_sending();
+    describe_sharing();
     describe_computed();
     describe_checking();
     describe_keys();
@@ -136,6 +139,33 @@ void Grammar::describe_sending() {
     pass->add_option("--wait", options.wait_seconds, "wait so many seconds for the end")
         ->check(CLI::Range(0, 86'400));
     with_clinic(pass);
+}
+
+void Grammar::describe_sharing() {
+    CLI::App* share = command("share", "show what would leave, for whom, before it does; changes nothing",
+                              &Commands::share);
+    share->add_option("--person", options.person, "only of this person");
+    share->add_option("--back-to", options.to,
+                      "also what back-dating to this day would add, like 2026-10-01");
+    share->footer("\nWith --json the answer holds the FHIR Bundle as it would be sent, byte for byte.");
+    CLI::App* back = command("back-date", "send also what was recorded before a clinic was to have it",
+                             &Commands::back_date);
+    back->add_option("--clinic", options.clinic, "the clinic that is to get it")->required();
+    back->add_option("--to", options.to, "as far as it happened on this day or later, like 2026-10-01")
+        ->required();
+    back->add_option("--by", options.by, "the carer who decided it")->required();
+    CLI::App* withdrawn = command("withdrawn", "list what clinics have that is not shared with them any more",
+                                  &Commands::withdrawn);
+    CLI::App* audit =
+        command("audit", "show what became of every entry, and check that no row of it was changed",
+                &Commands::audit);
+    audit->add_option("--entry", options.id, "only of the entry with this id");
+    for (CLI::App* one : {share, withdrawn, audit}) {
+        with_clinic(one);
+        one->add_option("--limit", options.limit, "at most so many")
+            ->capture_default_str()
+            ->check(CLI::Range(1, 10'000));
+    }
 }
 
 void Grammar::describe_computed() {

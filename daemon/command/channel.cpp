@@ -1,10 +1,13 @@
 #include "daemon/command/channel.hpp"
 
+#include <algorithm>
+
 #include "config/acquaintances.hpp"
 #include "daemon/intake/api.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/net/local_client.hpp"
 #include "daemon/net/system_ports.hpp"
+#include "daemon/sharing/clinic_view.hpp"
 
 namespace nightferry::command {
 
@@ -63,7 +66,16 @@ Result<HttpAnswer> Channel::read_alone(const HttpRequest& request) const {
     });
     upkeep.compare_orders(orders);
     intake::CareApi care(settings_.household, upkeep, clock);
-    intake::Api api(settings_.household, desk, book, outbox, passes, care, clock);
+    logbook::AuditTrail audit(**db);
+    const intake::SharingApi::Ports ports{
+        [&] { return passes.clinics(); },
+        [&](const std::string& name) {
+            const auto clinic = std::ranges::find(settings_.clinics, name, &config::Clinic::name);
+            return sharing::builder_for_preview(settings_, *clinic, nullptr);
+        },
+        [](const std::string&) {}};
+    intake::SharingApi sharing(settings_.household, book, outbox, audit, clock, ports);
+    intake::Api api(settings_.household, desk, book, outbox, passes, care, sharing, clock);
     HttpAnswer answer = api.answer(request);
     // Opening took the mark of a clean end away; where it cannot be left again, the next start checks the
     // file.

@@ -64,6 +64,10 @@ class Commands {
     int flags();
     int settle_flag();
     int orders();
+    int share();
+    int back_date();
+    int withdrawn();
+    int audit();
     int public_keys();
     int check_clinic();
 
@@ -87,6 +91,8 @@ class Commands {
     int not_there(const Error& error) const;
     int wait_for_pass();
     bool is_meant(const fhir::json::Value& clinic) const;
+    // Of the rows of the audit trail.
+    bool is_wanted(const fhir::json::Value& row) const;
     bool any_running(const fhir::json::Value& queue) const;
     bool anything_waits(const fhir::json::Value& queue) const;
     std::string clinic_query(char mark) const;

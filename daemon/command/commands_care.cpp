@@ -1,5 +1,6 @@
 // The commands that show what was computed.
 #include "daemon/command/commands.hpp"
+#include "daemon/command/query.hpp"
 #include "daemon/report/orders_text.hpp"
 #include "daemon/report/review_text.hpp"
 #include "fhir/json/writer.hpp"
@@ -7,19 +8,6 @@
 namespace nightferry::command {
 
 namespace json = fhir::json;
-
-namespace {
-
-// "?person=juniper&from=2026-10-12"; parameters without a value are left out.
-std::string query_of(const std::vector<std::pair<const char*, std::string>>& parameters) {
-    std::string query;
-    for (const auto& [name, value] : parameters) {
-        if (!value.empty()) query += (query.empty() ? "?" : "&") + (name + ("=" + percent_encode(value)));
-    }
-    return query;
-}
-
-}  // namespace
 
 int Commands::report() {
     return get("/v1/report" + query_of({{"person", options_.person},

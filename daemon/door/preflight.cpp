@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "daemon/core/words.hpp"
+#include "daemon/sharing/clinic_view.hpp"
 #include "daemon/sync/address_check.hpp"
 #include "daemon/sync/fate.hpp"
 #include "fhir/exchange/query.hpp"
@@ -49,23 +50,12 @@ std::string joined(const std::vector<std::string>& items) {
 
 }  // namespace
 
-std::vector<sync::PatientToFind> patients_to_find(const config::Clinic& clinic) {
-    std::vector<sync::PatientToFind> patients;
-    for (const auto& [person, key] : clinic.patients) {
-        const auto* identifier = std::get_if<config::PatientIdentifier>(&key);
-        patients.push_back(identifier != nullptr
-                               ? sync::PatientToFind{person, identifier->system, identifier->value}
-                               : sync::PatientToFind{person, {}, {}, std::get<std::string>(key)});
-    }
-    return patients;
-}
-
 std::string_view word_for(Step::Result result) {
     return result == Result::good ? "good" : result == Result::note ? "note" : "bad";
 }
 
 Preflight::Preflight(const config::Clinic& clinic, Wish wish)
-    : clinic_(clinic), wish_(std::move(wish)), patients_(patients_to_find(clinic)) {}
+    : clinic_(clinic), wish_(std::move(wish)), patients_(sharing::patients_to_find(clinic)) {}
 
 bool is_good(const std::vector<Step>& steps) {
     return std::none_of(steps.begin(), steps.end(),

@@ -22,9 +22,6 @@
 
 namespace nightferry::door {
 
-// Who a clinic's settings say its patients are.
-std::vector<sync::PatientToFind> patients_to_find(const config::Clinic& clinic);
-
 struct Step {
     enum class Result {
         good,

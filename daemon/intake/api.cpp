@@ -32,6 +32,10 @@ HttpAnswer Api::answer(const HttpRequest& request) {
         auto computed = care_.answer(request);
         return computed ? std::move(*computed) : storage_error(computed.error());
     }
+    if (SharingApi::is_for(path)) {
+        auto shown = sharing_.answer(request);
+        return shown ? std::move(*shown) : storage_error(shown.error());
+    }
     return error_answer(404, "there is nothing at " + request.method + " " + in_quotes(path));
 }
 
@@ -159,6 +163,7 @@ HttpAnswer Api::queue() {
         put_count(object, "set_aside", counts->set_aside);
         put_count(object, "confirmed", counts->confirmed);
         put_count(object, "closed", counts->closed);
+        if (counts->withdrawn > 0) put_count(object, "withdrawn", counts->withdrawn);
         if (counts->oldest_waiting)
             put_time(object, "oldest_waiting", *counts->oldest_waiting, household_.zone);
         json::Value& pass = object.add_object("pass");

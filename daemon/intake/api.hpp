@@ -15,6 +15,7 @@
 //   it
 //                                       with the clinic: {"by": "a carer's key", "reason": "…"}
 //   /v1/report, /v1/since-dose, /v1/flags    what was computed from the entries: care_api.hpp
+//   /v1/sharing, /v1/audit                   what each clinic may have and gets: sharing_api.hpp
 //
 // Every answer is JSON; to FHIR it is FHIR. An error is {"error": "…"} with what to do.
 #pragma once
@@ -27,6 +28,7 @@
 #include "daemon/entry/household.hpp"
 #include "daemon/intake/care_api.hpp"
 #include "daemon/intake/desk.hpp"
+#include "daemon/intake/sharing_api.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/logbook/outbox.hpp"
 #include "fhir/exchange/media_type.hpp"
@@ -47,13 +49,14 @@ class Passes {
 class Api {
  public:
     Api(const entry::Household& household, Desk& desk, logbook::Logbook& logbook, logbook::Outbox& outbox,
-        Passes& passes, CareApi& care, Clock& clock)
+        Passes& passes, CareApi& care, SharingApi& sharing, Clock& clock)
         : household_(household),
           desk_(desk),
           logbook_(logbook),
           outbox_(outbox),
           passes_(passes),
           care_(care),
+          sharing_(sharing),
           clock_(clock) {}
 
     // A failing logbook gives 507 (no room) or 500; the caller learns of the latter by `failed()`.
@@ -88,6 +91,7 @@ class Api {
     logbook::Outbox& outbox_;
     Passes& passes_;
     CareApi& care_;
+    SharingApi& sharing_;
     Clock& clock_;
     std::optional<Error> failed_;
 };

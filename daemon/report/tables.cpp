@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "daemon/core/words.hpp"
+#include "daemon/report/entry_words.hpp"
 #include "daemon/report/table.hpp"
 
 namespace nightferry::report {
@@ -16,42 +17,12 @@ std::string entries_counted(long count) {
     return counted(static_cast<std::size_t>(count), "entry", "entries");
 }
 
-std::string what_text(const json::Value& entry) {
-    const std::string type = text_at(entry, "type");
-    if (type == "dose_given") {
-        return "dose " + text_at(entry, "amount") + " " + text_at(entry, "unit") + " " +
-               text_at(entry, "medicine");
-    }
-    if (type == "dose_not_given") return "dose not given: " + spaced(text_at(entry, "why"));
-    if (type == "finding") {
-        std::string text = spaced(text_at(entry, "finding"));
-        if (!flag_at(entry, "present")) text += " gone";
-        if (const std::string length = text_at(entry, "length_cm");
-            !length.empty() && flag_at(entry, "present")) {
-            text += " " + length;
-            if (const std::string width = text_at(entry, "width_cm"); !width.empty()) text += " x " + width;
-            text += " cm";
-        }
-        return text;
-    }
-    if (type == "weight") return "weight " + text_at(entry, "kg") + " kg, " + text_at(entry, "how");
-    if (type == "summary") return "summary of the " + text_at(entry, "of") + " " + text_at(entry, "first");
-    return "vial " + text_at(entry, "vial") + " opened";
-}
-
-// "2026-10-12 08:00 +01:00"
-std::string time_text(const std::string& written) {
-    if (written.size() < 16) return written;
-    const bool utc = written.back() == 'Z';
-    return written.substr(0, 10) + " " + written.substr(11, 5) + " " +
-           (utc ? std::string("UTC") : written.substr(written.size() - 6));
-}
-
 std::string state_words(const std::string& state) {
     if (state == "confirmed") return "has it";
     if (state == "set_aside") return "set aside";
     if (state == "under_way") return "under way";
     if (state == "closed") return "settled by a person";
+    if (state == "withdrawn") return "not shared any more";
     return "waiting";
 }
 
@@ -64,13 +35,6 @@ std::string deliveries_of(const json::Value& entry) {
         text += text_at(delivery, "clinic") + ": " + state_words(text_at(delivery, "state"));
     }
     return text;
-}
-
-std::vector<std::string> entry_cells(const json::Value& entry) {
-    std::string what = what_text(entry);
-    if (flag_at(entry, "retracted")) what = "RETRACTED " + what;
-    return {time_text(text_at(entry, "time")), text_at(entry, "person"), what, site_text(entry),
-            "by " + text_at(entry, "by")};
 }
 
 std::string pass_words(const json::Value& pass) {
@@ -188,9 +152,11 @@ std::string queue_text(const json::Value& queue) {
         const long set_aside = number_at(clinic, "set_aside");
         const long confirmed = number_at(clinic, "confirmed");
         const long closed = number_at(clinic, "closed");
+        const long withdrawn = number_at(clinic, "withdrawn");
         text += "Clinic " + text_at(clinic, "clinic") + ": ";
         if (waiting == 0 && set_aside == 0 && closed == 0) {
-            text += "it has everything that was recorded (" + entries_counted(confirmed) + ").\n";
+            text += "it has everything that " + std::string(withdrawn == 0 ? "was recorded" : "is shared") +
+                    " (" + entries_counted(confirmed) + ").\n";
         } else {
             text += "it has " + entries_counted(confirmed) + "; " + std::to_string(waiting) + " waiting, " +
                     std::to_string(set_aside) + " set aside" +
@@ -198,6 +164,8 @@ std::string queue_text(const json::Value& queue) {
         }
         if (waiting > 0)
             text += "  The oldest waits since " + time_text(text_at(clinic, "oldest_waiting")) + ".\n";
+        if (withdrawn > 0)
+            text += "  Not sent, because not shared any more: " + entries_counted(withdrawn) + ".\n";
         if (set_aside > 0) text += "  What is set aside needs a person: see 'nightferry set-aside'.\n";
         if (const json::Value* pass = clinic.find("pass")) text += "  " + pass_words(*pass) + "\n";
         for (const json::Value& remark : clinic.items_at("remarks"))

@@ -1,23 +1,13 @@
 #include "daemon/service/clinic_link.hpp"
 
-#include "daemon/door/preflight.hpp"
 #include "daemon/mapping/mapper.hpp"
+#include "daemon/sharing/clinic_view.hpp"
 #include "daemon/sync/machine.hpp"
 #include "daemon/sync/timetable.hpp"
 
 namespace nightferry::service {
 
 namespace {
-
-mapping::Identities identities_of(const config::Settings& settings, const config::Clinic& clinic) {
-    mapping::Identities identities{
-        settings.identifier_system, {}, clinic.carers, clinic.device, clinic.contains_carers};
-    for (const auto& [person, key] : clinic.patients) {
-        if (const auto* reference = std::get_if<std::string>(&key))
-            identities.patients.emplace(person, *reference);
-    }
-    return identities;
-}
 
 sync::Policy policy_for(const config::Clinic& clinic) {
     sync::Policy policy;
@@ -51,8 +41,8 @@ Result<std::unique_ptr<ClinicLink>> ClinicLink::make(boost::asio::io_context& lo
     auto state = outbox.state(clinic.name);
     if (!state) return state.error();
     sync::SyncMachine machine(policy_for(clinic),
-                              mapping::Mapper(settings.household, identities_of(settings, clinic)),
-                              door::patients_to_find(clinic), std::move(*state), random);
+                              mapping::Mapper(settings.household, sharing::identities_of(settings, clinic)),
+                              sharing::patients_to_find(clinic), std::move(*state), random);
     if (clinic.orders) {
         auto reading = order_reading(settings, clinic, orders);
         if (!reading) return reading.error();

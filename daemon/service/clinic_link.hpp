@@ -34,6 +34,7 @@ class ClinicLink {
     void start() { loop_.start(); }
     void stop() { loop_.stop(); }
     sync::SyncLoop& loop() { return loop_; }
+    const sync::JobBuilder& builder() const { return loop_.builder(); }
     std::vector<access::Remark> remarks() const { return door_->remarks(); }
     // Whose orders could not be read by the newest attempt, and why.
     std::vector<std::string> order_remarks() const { return outbox_.order_remarks(); }

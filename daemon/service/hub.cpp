@@ -1,5 +1,6 @@
 #include "daemon/service/hub.hpp"
 
+#include <algorithm>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
@@ -14,50 +15,14 @@
 #include "daemon/logbook/pins.hpp"
 #include "daemon/net/http_server.hpp"
 #include "daemon/net/system_ports.hpp"
-#include "daemon/service/clinic_link.hpp"
+#include "daemon/service/linked_passes.hpp"
 #include "daemon/service/room_wait.hpp"
+#include "daemon/sharing/clinic_view.hpp"
 #include "daemon/upkeep/upkeep.hpp"
 
 namespace nightferry::service {
 
 namespace {
-
-// Passes as the local API starts and sees them.
-class LinkedPasses final : public intake::Passes {
- public:
-    explicit LinkedPasses(std::vector<std::unique_ptr<ClinicLink>>& links) : links_(links) {}
-
-    std::vector<std::string> clinics() const override {
-        std::vector<std::string> names;
-        for (const auto& link : links_)
-            names.push_back(link->loop().clinic());
-        return names;
-    }
-    bool is_running(const std::string& clinic) const override {
-        ClinicLink* link = find(clinic);
-        return link != nullptr && link->loop().is_running();
-    }
-    void start(const std::string& clinic) override {
-        if (ClinicLink* link = find(clinic)) link->loop().request_pass();
-    }
-    std::vector<std::string> remarks(const std::string& clinic) const override {
-        const ClinicLink* link = find(clinic);
-        if (link == nullptr) return {};
-        std::vector<std::string> all = link->order_remarks();
-        for (const access::Remark& one : link->remarks())
-            all.push_back(one.words);
-        return all;
-    }
-
- private:
-    ClinicLink* find(const std::string& clinic) const {
-        for (const auto& link : links_) {
-            if (link->loop().clinic() == clinic) return link.get();
-        }
-        return nullptr;
-    }
-    std::vector<std::unique_ptr<ClinicLink>>& links_;
-};
 
 std::vector<logbook::Pin> pins_of(const config::Settings& settings) {
     using Kind = logbook::Pin::Kind;
@@ -87,6 +52,7 @@ class Hub {
           log_(log),
           logbook_(db),
           outbox_(db),
+          audit_(db),
           flags_(db),
           order_shelf_(db),
           orders_(settings.household, order_shelf_,
@@ -100,7 +66,8 @@ class Hub {
               config::acquaintances_of(settings)),
           passes_(links_),
           care_api_(settings.household, upkeep_, clock),
-          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, clock) {
+          sharing_api_(settings.household, logbook_, outbox_, audit_, clock, sharing_ports()),
+          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, sharing_api_, clock) {
         upkeep_.compare_orders(orders_);
     }
 
@@ -109,10 +76,7 @@ class Hub {
             for (const auto& one : links_)
                 one->loop().on_recorded();
         });
-        std::vector<std::string> clinics;
-        for (const config::Clinic& clinic : settings_.clinics)
-            clinics.push_back(clinic.name);
-        const auto shared = logbook_.share_only_with(clinics, clock_.now());
+        const auto shared = logbook_.share_only_with(clinic_names(), clock_.now());
         if (!shared) return shared.error();
         for (const logbook::SharingChange& change : *shared)
             tell(change);
@@ -161,11 +125,31 @@ class Hub {
         return {};
     }
 
+    std::vector<std::string> clinic_names() const {
+        std::vector<std::string> names;
+        for (const config::Clinic& clinic : settings_.clinics)
+            names.push_back(clinic.name);
+        return names;
+    }
+
     void tell(const logbook::SharingChange& change) {
         log_.event(Level::info, "sharing_changed",
                    {{"clinic", change.clinic},
                     {"owed", std::to_string(change.owed)},
                     {"withdrawn", std::to_string(change.withdrawn)}});
+    }
+
+    intake::SharingApi::Ports sharing_ports() {
+        return {[this] { return clinic_names(); },
+                [this](const std::string& name) {
+                    const auto clinic = std::ranges::find(settings_.clinics, name, &config::Clinic::name);
+                    const ClinicLink* link = passes_.find(name);
+                    return sharing::builder_for_preview(settings_, *clinic,
+                                                        link == nullptr ? nullptr : &link->builder());
+                },
+                [this](const std::string& name) {
+                    if (ClinicLink* link = passes_.find(name)) link->loop().on_recorded();
+                }};
     }
 
     // Now, and again when time alone changes something. What is added in between waits for a pass or for
@@ -206,6 +190,7 @@ class Hub {
     boost::asio::io_context loop_{1};
     logbook::Logbook logbook_;
     logbook::Outbox outbox_;
+    logbook::AuditTrail audit_;
     logbook::FlagStore flags_;
     logbook::OrderShelf order_shelf_;
     upkeep::OrderBook orders_;
@@ -215,6 +200,7 @@ class Hub {
     std::vector<std::unique_ptr<ClinicLink>> links_;
     LinkedPasses passes_;
     intake::CareApi care_api_;
+    intake::SharingApi sharing_api_;
     intake::Api api_;
     std::optional<Error> failure_;
 };

@@ -77,7 +77,20 @@ class ApiTest : public testing::Test {
         hub_.household, plans_,     hub_.book,
         flags_,         hub_.clock, [this](const std::string& person) { return hub_.clinics[person]; }};
     CareApi care_{hub_.household, upkeep_, hub_.clock};
-    Api api_{hub_.household, hub_.desk, hub_.book, hub_.outbox, passes_, care_, hub_.clock};
+    logbook::AuditTrail audit_{*hub_.db};
+    Names owed_;  // Clinics that were said to be owed more.
+    SharingApi sharing_{hub_.household,
+                        hub_.book,
+                        hub_.outbox,
+                        audit_,
+                        hub_.clock,
+                        {[this] { return passes_.names; },
+                         [this](const std::string&) {
+                             return sync::JobBuilder(mapping::Mapper(
+                                 hub_.household, {"urn:example:home", {{"juniper", "Patient/p1"}}, {}, {}}));
+                         },
+                         [this](const std::string& clinic) { owed_.push_back(clinic); }}};
+    Api api_{hub_.household, hub_.desk, hub_.book, hub_.outbox, passes_, care_, sharing_, hub_.clock};
 };
 
 }  // namespace nightferry::intake

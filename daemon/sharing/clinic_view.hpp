@@ -1,0 +1,21 @@
+// How a clinic of the settings knows this home, and so how this home's entries would look there.
+#pragma once
+
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/mapping/mapper.hpp"
+#include "daemon/sync/jobs.hpp"
+#include "daemon/sync/machine.hpp"
+
+namespace nightferry::sharing {
+
+mapping::Identities identities_of(const config::Settings& settings, const config::Clinic& clinic);
+std::vector<sync::PatientToFind> patients_to_find(const config::Clinic& clinic);
+
+// Makes requests as before any contact with the clinic, and as `builder` does, where that is given. A patient
+// who has still to be found there stands as the search by which it will be ("Patient?identifier=…").
+sync::JobBuilder builder_for_preview(const config::Settings& settings, const config::Clinic& clinic,
+                                     const sync::JobBuilder* builder);
+
+}  // namespace nightferry::sharing
