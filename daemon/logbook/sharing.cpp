@@ -16,14 +16,16 @@ struct Owed {
     std::int64_t revision = 0;
 };
 
-// What the policy allows and no delivery is open for, the one that happened first first.
+// What the policy allows and no delivery is open for, the one that happened first first. What was taken back
+// before it ever went there is no news.
 Result<std::vector<Owed>> not_owed_yet(Database& db, const std::string& clinic,
                                        const entry::SharingPolicy& policy, Instant from) {
     std::vector<Owed> found;
     for (const std::string& person : policy.terms().persons) {
         auto query = db.prepare(
             "SELECT e.entry_id, e.current_revision, e.kind, e.happened_us FROM entries e "
-            "WHERE e.person = ?2 AND e.happened_us >= ?3 AND NOT EXISTS (SELECT 1 FROM deliveries d "
+            "WHERE e.person = ?2 AND e.happened_us >= ?3 AND e.retracted = 0 AND NOT EXISTS (SELECT 1 FROM "
+            "deliveries d "
             "WHERE d.clinic = ?1 AND d.entry_id = e.entry_id AND d.state <> 'withdrawn') "
             "ORDER BY e.happened_us, e.entry_id");
         if (!query) return query.error();

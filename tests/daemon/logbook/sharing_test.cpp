@@ -86,6 +86,13 @@ TEST_F(SharingTest, ClinicWithAFirstDayIsOwedWhatHappenedSince) {
     EXPECT_EQ(log_.delivery("w3"), "none");
 }
 
+TEST_F(SharingTest, ClinicIsNotOwedWhatWasTakenBackBeforeItWasSetUp) {
+    accept(a_weight("w2"), {});
+    accept(a_retraction("w2", "2026-10-12T10:00"), {});
+    EXPECT_EQ(owed_to({"juniper"}), 1);
+    EXPECT_EQ(log_.delivery("w2"), "none");
+}
+
 // Each entry gets its deliveries as it is accepted, so there is nothing to look for.
 TEST_F(SharingTest, ItLooksOnlyOnceForTheSamePolicy) {
     owed_to({"juniper"});
