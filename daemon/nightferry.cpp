@@ -147,7 +147,10 @@ void Grammar::describe_sharing() {
     share->add_option("--person", options.person, "only of this person");
     share->add_option("--back-to", options.to,
                       "also what back-dating to this day would add, like 2026-10-01");
-    share->footer("\nWith --json the answer holds the FHIR Bundle as it would be sent, byte for byte.");
+    share->footer(
+        "\nWith --json the answer holds the FHIR Bundle as it would be sent, byte for byte. A server that "
+        "takes less "
+        "at\nonce gets the same resources in several.");
     CLI::App* back = command("back-date", "send also what was recorded before a clinic was to have it",
                              &Commands::back_date);
     back->add_option("--clinic", options.clinic, "the clinic that is to get it")->required();
