@@ -59,10 +59,10 @@ TEST_F(AuditTest, TellsTheWayOfAnEntry) {
     EXPECT_TRUE(log_.outbox().close("north", id_of("w1"), "tove", "phoned", test_now()).value());
     log_.accept(a_retraction("w1", "2026-10-12T10:00"), {});
     EXPECT_THAT(told(), ElementsAre("accepted w1 1 inbox for north", "sent north w1 1",
-                                    "confirmed north w1 1 Observation/at-w1/_history/7",
-                                    "amended w1 2 inbox", "sent north w1 2", "set_aside north w1 2",
-                                    "released north w1 2", "sent north w1 2", "set_aside north w1 2",
-                                    "closed north w1 2 by tove", "retracted w1 3 inbox"));
+                                    "confirmed north w1 1 Observation/at-w1/_history/7", "amended w1 2 inbox",
+                                    "sent north w1 2", "set_aside north w1 2", "released north w1 2",
+                                    "sent north w1 2", "set_aside north w1 2", "closed north w1 2 by tove",
+                                    "retracted w1 3 inbox"));
     EXPECT_EQ(fault(), std::nullopt);
 }
 
