@@ -69,9 +69,11 @@ Result<HttpAnswer> Channel::read_alone(const HttpRequest& request) const {
     logbook::AuditTrail audit(**db);
     const intake::SharingApi::Ports ports{
         [&] { return passes.clinics(); },
-        [&](const std::string& name) {
+        [&](const std::string& name) -> Result<sync::JobBuilder> {
             const auto clinic = std::ranges::find(settings_.clinics, name, &config::Clinic::name);
-            return sharing::builder_for_preview(settings_, *clinic, nullptr);
+            auto builder = sharing::builder_before_contact(settings_, *clinic, shelf);
+            if (!builder) return builder.error();
+            return sharing::for_preview(*clinic, std::move(*builder));
         },
         [](const std::string&) {}};
     intake::SharingApi sharing(settings_.household, book, outbox, audit, clock, ports);

@@ -121,7 +121,8 @@ Result<void> SharingApi::put_preview(json::Value& into, const std::string& clini
     if (!counts) return counts.error();
     put_count(into, "waiting", counts->waiting);
     if (wish.back_to) put_count(into, "back_dated", std::ssize(more));
-    const sync::JobBuilder builder = ports_.builder(clinic);
+    const auto builder = ports_.builder(clinic);
+    if (!builder) return builder.error();
     std::vector<logbook::Parcel> sendable;
     json::Value& entries = into.add_array("entries");
     for (const logbook::Parcel& parcel : *parcels) {
@@ -129,13 +130,13 @@ Result<void> SharingApi::put_preview(json::Value& into, const std::string& clini
         json::Value& entry = entries.push_object();
         put_parcel(entry, parcel);
         if (std::ranges::find(more, parcel.id) != more.end()) entry.add_boolean("back_dated", true);
-        if (const auto can = builder.can_send(parcel); !can) {
+        if (const auto can = builder->can_send(parcel); !can) {
             entry.add_string("cannot_be_sent", can.error().detail);
         } else {
             sendable.push_back(parcel);
         }
     }
-    if (wish.as_fhir) into.add_copy("bundle", builder.preview(sendable).root());
+    if (wish.as_fhir) into.add_copy("bundle", builder->preview(sendable).root());
     return {};
 }
 

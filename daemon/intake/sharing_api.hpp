@@ -1,15 +1,13 @@
 // The part of the local API about what each clinic may have, gets and has, and the audit trail.
 //
-//   GET  /v1/sharing               what would leave with the next pass, for whom, and by which policy
-//   (?clinic=
-//                                  &person= &limit=; back_to=2026-10-01: also what back-dating to that day
-//                                  would add; fhir=yes: as the FHIR Bundle in which it would)
-//   POST /v1/sharing/back-date     owes a clinic what was recorded before it was to have it (?clinic=
-//                                  &to=2026-10-01 &by=, the key of the carer who decided it)
-//   GET  /v1/sharing/withdrawn     what clinics have but are not to have any more, also those that are in the
-//   settings
-//                                  no longer (?clinic= &limit=)
-//   GET  /v1/audit                 rows of the audit trail (?after=NUMBER &limit=)
+//   GET  /v1/sharing             what would leave with the next pass, for whom, and by which policy
+//                                (?clinic= &person= &limit=; back_to=2026-10-01: also what back-dating to
+//                                that day would add; fhir=yes: as the FHIR Bundle in which it would)
+//   POST /v1/sharing/back-date   owes a clinic what was recorded before it was to have it
+//                                (?clinic= &to=2026-10-01 &by=, the key of the carer who decided it)
+//   GET  /v1/sharing/withdrawn   what clinics have but are not to have any more, also those that are not in
+//                                the settings any longer (?clinic= &limit=)
+//   GET  /v1/audit               rows of the audit trail (?after=NUMBER &limit=)
 #pragma once
 
 #include <functional>
@@ -31,8 +29,8 @@ class SharingApi {
     struct Ports {
         // The clinics of the settings.
         std::function<std::vector<std::string>()> clinics;
-        // How a clinic of the settings would be written to now.
-        std::function<sync::JobBuilder(const std::string& clinic)> builder;
+        // How a clinic of the settings would be written to now. An error means that the logbook failed.
+        std::function<Result<sync::JobBuilder>(const std::string& clinic)> builder;
         // Something is owed to this clinic that was not before.
         std::function<void(const std::string& clinic)> on_owed;
     };

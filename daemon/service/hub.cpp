@@ -143,9 +143,7 @@ class Hub {
         return {[this] { return clinic_names(); },
                 [this](const std::string& name) {
                     const auto clinic = std::ranges::find(settings_.clinics, name, &config::Clinic::name);
-                    const ClinicLink* link = passes_.find(name);
-                    return sharing::builder_for_preview(settings_, *clinic,
-                                                        link == nullptr ? nullptr : &link->builder());
+                    return sharing::for_preview(*clinic, passes_.find(name)->builder());
                 },
                 [this](const std::string& name) {
                     if (ClinicLink* link = passes_.find(name)) link->loop().on_recorded();

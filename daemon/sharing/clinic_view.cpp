@@ -1,5 +1,6 @@
 #include "daemon/sharing/clinic_view.hpp"
 
+#include "daemon/sync/order_walk.hpp"
 #include "fhir/exchange/query.hpp"
 
 namespace nightferry::sharing {
@@ -25,18 +26,25 @@ std::vector<sync::PatientToFind> patients_to_find(const config::Clinic& clinic) 
     return patients;
 }
 
-sync::JobBuilder builder_for_preview(const config::Settings& settings, const config::Clinic& clinic,
-                                     const sync::JobBuilder* builder) {
-    sync::JobBuilder made =
-        builder != nullptr
-            ? *builder
-            : sync::JobBuilder(mapping::Mapper(settings.household, identities_of(settings, clinic)));
-    for (const sync::PatientToFind& one : patients_to_find(clinic)) {
-        if (made.mapper().identities().patients.contains(one.person)) continue;
-        made.mapper().set_patient(one.person,
-                                  "Patient?" + fhir::exchange::identifier_query(one.system, one.value));
+Result<sync::JobBuilder> builder_before_contact(const config::Settings& settings,
+                                                const config::Clinic& clinic, logbook::OrderShelf& orders) {
+    sync::JobBuilder made(mapping::Mapper(settings.household, identities_of(settings, clinic)));
+    for (const auto& [person, key] : clinic.patients) {
+        if (!clinic.orders) break;
+        const auto history = orders.history(clinic.name, person);
+        if (!history) return history.error();
+        made.mapper().set_orders(person, sync::orders_in_force(*history, settings.household));
     }
     return made;
+}
+
+sync::JobBuilder for_preview(const config::Clinic& clinic, sync::JobBuilder builder) {
+    for (const sync::PatientToFind& one : patients_to_find(clinic)) {
+        if (builder.mapper().identities().patients.contains(one.person)) continue;
+        builder.mapper().set_patient(one.person,
+                                     "Patient?" + fhir::exchange::identifier_query(one.system, one.value));
+    }
+    return builder;
 }
 
 }  // namespace nightferry::sharing

@@ -50,6 +50,14 @@ async function ordered(home) {
 const elements = (clinic) =>
   Object.fromEntries(clinic.comparisons[0].elements.map(({ element, agreement }) => [element, agreement]));
 
+/** The MedicationAdministration among what would leave now. */
+async function previewedDose(home) {
+  const { code, stdout, stderr } = await home.command('share', '--json');
+  assert.equal(code, 0, stderr);
+  const resources = JSON.parse(stdout).clinics[0].bundle.entry.map(({ resource }) => resource);
+  return resources.find(({ resourceType }) => resourceType === 'MedicationAdministration');
+}
+
 test('orders are read in each pass, compared, flagged, and named by the doses given by them', async (t) => {
   const home = await homeWithOrders(t);
   const [patient] = await home.clinic.all('Patient');
@@ -76,6 +84,11 @@ test('orders are read in each pass, compared, flagged, and named by the doses gi
   const dose = { type: 'dose_given', time: now, recorded: now, person: 'juniper', by: 'marlow', medicine: 'enoxaparin-100', amount: '0.22 mL', region: 'thigh', side: 'left' };
   const [answer] = await home.handIn(JSON.stringify([dose]), 'application/json');
   assert.equal(answer.answer, 'accepted', JSON.stringify(answer));
+  // What would leave names the order, whether or not a daemon runs that has read it.
+  assert.equal((await previewedDose(home)).request?.reference, place);
+  await home.endHub('SIGTERM');
+  assert.equal((await previewedDose(home)).request?.reference, place);
+  await home.startHub();
   await home.pass();
   const doses = await home.clinic.all('MedicationAdministration');
   assert.deepEqual(doses.map(({ request }) => request?.reference), [place]);
