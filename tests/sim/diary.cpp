@@ -30,7 +30,7 @@ EntryId Diary::any() {
     return ids_[dice_.below(ids_.size())];
 }
 
-entry::Submission Diary::write(Instant now, const Temper& temper) {
+entry::Submission Diary::write(Instant now, Span since, const Temper& temper) {
     entry::Submission submission;
     submission.action = entry::Action::record;
     submission.id = family_household().ids().id_for("sim:" + std::to_string(ids_.size()));
@@ -68,6 +68,8 @@ entry::Submission Diary::write(Instant now, const Temper& temper) {
             break;
     }
     Known known;
+    known.since = since;
+    if (ids_.size() % 3 == 0) content.note = std::string(note_text);
     known.refused = temper.refused && dice_.below(8) == 0;
     known.breaking = !known.refused && temper.breaking && dice_.below(12) == 0;
     if (known.refused) content.note = std::string(refused_word);
@@ -87,7 +89,7 @@ std::optional<entry::Submission> Diary::amend(Instant now, bool retract) {
     // Whoever corrects something knows what was written down before.
     next.recorded = moment(std::max(now, known.said.back().recorded->at + 1s));
     next.recorded_by = "tove";
-    next.reason = "looked again";
+    next.reason = std::string(reason_text);
     next.action = retract ? entry::Action::retract : entry::Action::amend;
     if (retract) {
         next.entry.reset();

@@ -47,9 +47,7 @@ Hub::Hub(std::unique_ptr<logbook::Database> db, WallClock& clock, Dice& dice)
 
 Result<void> Hub::link(const Setup& setup, Site& site, Agenda& agenda, std::function<void()> on_failure) {
     const std::string& clinic = site.name();
-    entry::SharingTerms terms;
-    terms.persons = {"juniper"};
-    const auto shared = logbook_.share(clinic, entry::SharingPolicy(terms), clock_.now());
+    const auto shared = logbook_.share(clinic, setup.sharing.at(clinic), clock_.now());
     if (!shared) return shared.error();
     auto state = outbox_.state(clinic);
     if (!state) return state.error();

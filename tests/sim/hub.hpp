@@ -3,6 +3,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -29,6 +30,7 @@ class Hub {
         bool as_it_happens = false;
         bool patient_by_identifier = false;
         sync::Policy policy;
+        std::map<std::string, entry::SharingPolicy> sharing;  // By clinic.
     };
 
     // Starts a process; the error says why it cannot. `on_failure` is called when it has to end by itself.

@@ -52,6 +52,7 @@ Mix draw_mix(Dice& dice) {
     mix.people.races = odds(dice, 3, 300);
     mix.family.interruptions = odds(dice, 3, 100);
     mix.people.moves = odds(dice, 4, 60);
+    mix.family.second_thoughts = odds(dice, 3, 120);
     return mix;
 }
 

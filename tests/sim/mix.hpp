@@ -64,7 +64,8 @@ struct Mix {
         int impatience = 30;    // Asks for a pass.
         int interruptions = 0;  // Corrects something while the hub waits for an answer; of requests.
         bool as_it_happens = false;
-        int backlog = 0;  // Entries from before the first day.
+        int backlog = 0;          // Entries from before the first day.
+        int second_thoughts = 0;  // About what a clinic may have.
     } family;
     int clinics = 1;
     bool patient_by_identifier = false;

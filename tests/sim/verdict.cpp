@@ -1,4 +1,5 @@
 // The part of World about what must hold: at every step, at every start, and in the end.
+#include "daemon/entry/free_texts.hpp"
 #include "fhir/exchange/same_content.hpp"
 #include "fhir/json/reader.hpp"
 #include "tests/sim/world.hpp"
@@ -19,8 +20,10 @@ void World::check_site(Site& site) {
     std::size_t& seen = seen_[&site];
     for (const Event& event : server.events_since(seen)) {
         ++seen;
-        if (event.writer != Writer::us || event.type == "Provenance" || event.type.empty()) continue;
+        if (event.writer != Writer::us || event.type.empty()) continue;
         const StoredResource* resource = server.store().find(event.type, event.id);
+        if (resource != nullptr) check_sharing(site, event, *resource);
+        if (event.type == "Provenance") continue;
         if (resource == nullptr || resource->newest().identifiers.empty()) continue;
         const Identifier& identity = resource->newest().identifiers.front();
         const auto bearing = server.store().bearing(event.type, identity.system, identity.value);
@@ -82,6 +85,41 @@ void World::check_end() {
     }
 }
 
+// What comes late was sent at most this long before.
+constexpr Span late_at_most = std::chrono::minutes{10};
+
+// After each write of ours: the clinic may have it.
+void World::check_sharing(const Site& site, const Event& event, const StoredResource& resource) {
+    const Wishes& wishes = wishes_.at(site.name());
+    const Span since = agenda_.now() - late_at_most;
+    const std::string& text = resource.text();
+    const bool has_notes =
+        text.find(note_text) != std::string::npos || text.find(reason_text) != std::string::npos;
+    if (has_notes && !wishes.allowed_notes(since))
+        violate("the clinic " + site.name() + " got a note that it is not to have: " + resource.place());
+    if (resource.newest().identifiers.empty() || event.type == "Provenance") return;
+    const auto id = EntryId::parse(resource.newest().identifiers.front().value.substr(9));
+    const auto known = id ? diary_.entries().find(*id) : diary_.entries().end();
+    if (known == diary_.entries().end()) return;
+    if (wishes.allowed(known->second.said.front().entry->kind(), since)) return;
+    const bool takes_back = resource.history.size() > 1 && text.find("entered-in-error") != std::string::npos;
+    if (!takes_back)
+        violate("the clinic " + site.name() + " got an entry that it is not to have: " + id->to_string());
+}
+
+void World::check_retraction(const Site& site, const EntryId& id, const std::string& what) {
+    for (const StoredResource& one : site.server().store().resources()) {
+        if (one.is_deleted() || !one.bears(entry_system, id.urn())) continue;
+        if (one.text().find("entered-in-error") == std::string::npos)
+            violate("the clinic holds what was taken back" + what);
+    }
+}
+
+bool World::may_be_kept(const Site& site, const Diary::Known& known) const {
+    if (is_back_dated_) return known.retracted;
+    return !wishes_.at(site.name()).always_allowed(known.said.front().entry->kind(), known.since);
+}
+
 // What the next revision is sent to.
 void World::check_receipt(Site& site, const logbook::Receipt& receipt, const StoredResource& there) {
     if (site.named_other_places() || site.was_restored()) return;
@@ -97,7 +135,10 @@ void World::check_entry_at(Site& site, const EntryId& id) {
         std::find_if(record.deliveries.begin(), record.deliveries.end(),
                      [&](const logbook::Delivery& one) { return one.clinic == site.name(); });
     const std::string what = " (" + id.to_string() + " at " + site.name() + ")";
-    if (delivery == record.deliveries.end()) return violate("an entry has no way to a clinic" + what);
+    if (delivery == record.deliveries.end()) {
+        if (!may_be_kept(site, known)) violate("an entry has no way to a clinic" + what);
+        return;
+    }
     const std::string says =
         ": " + std::string(word_for(delivery->state)) + ", '" + delivery->words + "'" + what;
     const bool touched = site.touched_by_people().contains(id.urn());
@@ -110,6 +151,10 @@ void World::check_entry_at(Site& site, const EntryId& id) {
         if (delivery->words.empty()) return violate("an entry was set aside without a word" + what);
         if (!may_stay) return violate("an entry was set aside for no reason" + says);
     }
+    if (delivery->state == logbook::DeliveryState::withdrawn) {
+        if (!may_be_kept(site, known)) return violate("an entry was withdrawn for no reason" + says);
+        if (known.retracted && !may_stay) check_retraction(site, id, says);
+    }
     if (delivery->state != logbook::DeliveryState::confirmed || touched || !site.is_workable()) return;
     const auto type = mapping::Mapper::resource_type(record.current.content);
     const auto there = site.server().store().bearing(type, entry_system, id.urn());
@@ -121,10 +166,15 @@ void World::check_entry_at(Site& site, const EntryId& id) {
     identities.patients["juniper"] = site.patient();
     const auto theirs = fhir::json::read(there[0]->text());
     const mapping::Mapper mapper(family_household(), identities);
-    fhir::json::Document ours;
-    (void)mapper.put_resource(ours.root(), record.current, {{}, "urn:uuid:any"});
-    if (!fhir::exchange::same_content(ours.root(), theirs->root()))
-        violate("the clinic holds another revision than the one in effect" + says);
+    const auto reads_as = [&](const entry::Version& version) {
+        fhir::json::Document ours;
+        (void)mapper.put_resource(ours.root(), version, {{}, "urn:uuid:any"});
+        return fhir::exchange::same_content(ours.root(), theirs->root());
+    };
+    const Wishes& wishes = wishes_.at(site.name());
+    if (wishes.ever_had_notes() && reads_as(record.current)) return;
+    if (wishes.ever_left_notes_out() && reads_as(entry::without_free_texts(record.current))) return;
+    violate("the clinic holds another revision than the one in effect" + says);
 }
 
 }  // namespace nightferry::sim

@@ -87,7 +87,7 @@ Report World::run() {
     std::vector<entry::Submission> before;
     for (int i = 0; i < mix_.family.backlog; ++i)
         before.push_back(diary_.write(clock_.true_time() - std::chrono::hours{6 * (mix_.family.backlog - i)},
-                                      {mix_.server.refuses, mix_.server.breaks}));
+                                      agenda_.now(), {mix_.server.refuses, mix_.server.breaks}));
     if (!before.empty()) hand_in(std::move(before));
     every_hour();
     for (int i = 0; i < mix_.fault_days && report_.violation.empty(); ++i) {
@@ -116,7 +116,8 @@ void World::plan_day() {
         const Span when = Span{dice_.below(static_cast<std::uint64_t>(day.count()))};
         agenda_.after(when, [this] {
             const Instant now = clock_.true_time();
-            std::vector<entry::Submission> said{diary_.write(now, {mix_.server.refuses, mix_.server.breaks})};
+            std::vector<entry::Submission> said{
+                diary_.write(now, agenda_.now(), {mix_.server.refuses, mix_.server.breaks})};
             if (dice_.happens(mix_.family.amendments)) {
                 if (auto more = diary_.amend(now, false)) said.push_back(std::move(*more));
             }
@@ -169,6 +170,7 @@ void World::every_hour() {
                 tell("the clock is set");
             }
         }
+        if (!is_healed_ && dice_.happens(mix_.family.second_thoughts)) think_about_sharing();
         if (is_healed_) release_once();
         if (hub_ && dice_.happens(mix_.family.impatience)) hub_->request_passes();
         every_hour();
@@ -200,6 +202,31 @@ void World::heal() {
     clock_.offset = Span{0};
     for (const auto& site : sites_)
         site->heal();
+    if (mix_.family.second_thoughts > 0 && dice_.below(2) == 0) share_everything();
+}
+
+void World::think_about_sharing() {
+    Wishes& wishes = wishes_[sites_[dice_.below(sites_.size())]->name()];
+    wishes.change(draw_policy(dice_));
+    tell("the family decides anew what a clinic may have: " + wishes.newest().text());
+    if (!hub_) return;
+    hub_->stop_cleanly();
+    end_process(false);
+}
+
+void World::share_everything() {
+    for (auto& [name, wishes] : wishes_)
+        wishes.change(everything());
+    if (hub_) {
+        hub_->stop_cleanly();
+        end_process(false);
+    }
+    agenda_.after(1h, [this] {
+        tell("the clinics get what was kept from them, too");
+        const Instant long_ago = beginning - std::chrono::days{365};
+        for (const auto& [name, wishes] : wishes_)
+            is_back_dated_ = hub_ && hub_->logbook().back_date(name, long_ago, "marlow", clock_.now());
+    });
 }
 
 void World::release_once() {

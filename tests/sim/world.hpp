@@ -10,6 +10,7 @@
 #include "tests/sim/disk.hpp"
 #include "tests/sim/disk_files.hpp"
 #include "tests/sim/hub.hpp"
+#include "tests/sim/wishes.hpp"
 
 namespace nightferry::sim {
 
@@ -40,6 +41,10 @@ class World {
     void excuse_what_lies_aside(Site& site);
     // Somebody looks through what was set aside and has it sent once more.
     void release_once();
+    // The family changes what a clinic may have, and starts the hub again.
+    void think_about_sharing();
+    // In some worlds every clinic may have everything in the end, also what was kept from it before.
+    void share_everything();
 
     // world_hub.cpp: the hub's process.
     void boot();
@@ -55,6 +60,10 @@ class World {
     void check_logbook();
     void check_end();
     void check_entry_at(Site& site, const EntryId& id);
+    void check_sharing(const Site& site, const Event& event, const StoredResource& resource);
+    void check_retraction(const Site& site, const EntryId& id, const std::string& what);
+    // Whether the clinic need not have it in the end.
+    bool may_be_kept(const Site& site, const Diary::Known& known) const;
     void check_receipt(Site& site, const logbook::Receipt& receipt, const StoredResource& there);
     void violate(const std::string& what);
     void tell(const std::string& what) const;
@@ -72,6 +81,7 @@ class World {
     Diary diary_;
     std::vector<std::unique_ptr<Site>> sites_;
     std::map<const Site*, std::size_t> seen_;  // Events of a server that were checked.
+    std::map<std::string, Wishes> wishes_;     // By clinic.
     Hub::Setup setup_;
     std::unique_ptr<Hub> hub_;
     bool must_end_ = false;                              // The process said that it cannot go on.
@@ -79,6 +89,7 @@ class World {
     std::vector<std::vector<entry::Submission>> inbox_;  // Handed in as the next process starts.
     bool is_healed_ = false;
     bool was_released_ = false;
+    bool is_back_dated_ = false;  // Everything is shared, as far back as there is anything.
     Report report_;
 };
 

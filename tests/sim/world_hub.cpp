@@ -8,9 +8,15 @@ using namespace std::chrono_literals;
 void World::boot() {
     if (hub_) return;
     must_end_ = false;
+    for (const auto& site : sites_) {
+        wishes_[site->name()].may_come_into_force();
+        setup_.sharing[site->name()] = wishes_[site->name()].newest();
+    }
     auto started = Hub::start(setup_, agenda_, clock_, dice_, files_, [this] { must_end_ = true; });
     if (started) {
         hub_ = std::move(*started);
+        for (auto& [name, wishes] : wishes_)
+            wishes.came_into_force(agenda_.now());
         ++report_.boots;
         tell("the hub is up");
         if (!disk_.is_dead() && !must_end_) check_logbook();
