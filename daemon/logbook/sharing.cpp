@@ -49,6 +49,7 @@ Result<std::vector<Owed>> owed_no_more(Database& db, const std::string& clinic,
                                        const entry::SharingPolicy& policy) {
     auto query = db.prepare(
         "SELECT d.entry_id, d.wanted, e.kind, e.person, e.happened_us, e.retracted AND (d.outcome_unknown OR "
+        "d.state = 'set_aside' OR "
         "EXISTS (SELECT 1 FROM receipts r WHERE r.clinic = d.clinic AND r.entry_id = d.entry_id)) "
         "FROM deliveries d JOIN entries e ON e.entry_id = d.entry_id "
         "WHERE d.clinic = ?1 AND d.state IN ('waiting', 'set_aside') ORDER BY d.place");
@@ -67,10 +68,12 @@ Result<std::vector<Owed>> owed_no_more(Database& db, const std::string& clinic,
     }
 }
 
+// Of what was set aside nobody knows whether it is there.
 Result<void> set_state(Database& db, const std::string& clinic, const Owed& one, DeliveryState state,
                        Instant now) {
     auto change = db.prepare(
         "UPDATE deliveries SET state = ?4, wanted = ?3, troubled = 0, changed_us = ?5, "
+        "outcome_unknown = CASE state WHEN 'set_aside' THEN 1 ELSE outcome_unknown END, "
         "wanted_us = (SELECT accepted_us FROM revisions WHERE entry_id = ?2 AND revision = ?3) "
         "WHERE clinic = ?1 AND entry_id = ?2");
     if (!change) return change.error();

@@ -30,7 +30,9 @@ Result<std::vector<Way>> ways_of(Database& db, const std::string& id, std::int64
         if (!*row) return ways;
         const DeliveryState state = state_from(query->text(1));
         const bool was_sent = query->integer(3) != 0;
-        const bool in_doubt = query->integer(2) != 0 || state == DeliveryState::under_way;
+        // What was set aside or closed may have got there as well.
+        const bool in_doubt = query->integer(2) != 0 || state == DeliveryState::under_way ||
+                              state == DeliveryState::set_aside || state == DeliveryState::closed;
         ways.push_back({query->text(0), state, was_sent || in_doubt, was_sent});
     }
 }

@@ -259,6 +259,36 @@ TEST_F(SharingTest, RetractionThatWaitsGoesAlthoughItsKindIsWithdrawn) {
     EXPECT_THAT(labels_of(log_.take()), ElementsAre("w1"));
 }
 
+TEST_F(SharingTest, WhatWasSetAsideMayBeThereWhenItIsWithdrawn) {
+    owed_to({"juniper"});
+    log_.take();
+    log_.settle(refused("w1"));
+    EXPECT_EQ(share(without({entry::Kind::weight})).withdrawn, 1);
+    EXPECT_EQ(log_.book().withdrawn("north", 10).value().size(), 1u);
+    accept(a_retraction("w1", "2026-10-12T10:00"), {});
+    EXPECT_EQ(log_.delivery("w1"), "waiting for 2");
+}
+
+TEST_F(SharingTest, RetractionOfWhatLiesAsideGoesWhereItMayNotBeHadAnyMore) {
+    owed_to({"juniper"});
+    log_.take();
+    share(without({entry::Kind::weight}));
+    log_.settle(refused("w1"));
+    accept(a_retraction("w1", "2026-10-12T10:00"), {});
+    EXPECT_EQ(log_.delivery("w1"), "waiting for 2");
+}
+
+// What the clinic has to correct stays with the person who settles it.
+TEST_F(SharingTest, RetractionThatWasSetAsideIsNotWithdrawn) {
+    owed_to({"juniper"});
+    send_all();
+    accept(a_retraction("w1", "2026-10-12T10:00"), {});
+    log_.take();
+    log_.settle(refused("w1", 2));
+    EXPECT_EQ(share(without({entry::Kind::weight})).withdrawn, 0);
+    EXPECT_EQ(log_.delivery("w1"), "set_aside for 2");
+}
+
 TEST_F(SharingTest, WhatTheClinicHasIsKeptRightOnceItIsSharedAgain) {
     owed_to({"juniper"});
     send_all();
