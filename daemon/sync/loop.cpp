@@ -145,20 +145,13 @@ std::optional<Action> SyncLoop::on_disk_error(const Error& error, const Action& 
 void SyncLoop::perform(Action action) {
     while (!stopped_) {
         if (auto* send = std::get_if<Send>(&action)) {
-            ports_.clinic.send(std::move(send->request), [this](Reply reply) {
-                if (!is_good(reply)) {
-                    ports_.log.event(Level::warning, "clinic_answer",
-                                     {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
-                }
-                feed(Replied{std::move(reply), ports_.clinic.denied()});
-            });
-            return;
+            return this->send(std::move(send->request));
         }
         if (const auto* wait = std::get_if<Wait>(&action)) {
             const auto seconds = std::chrono::duration_cast<std::chrono::seconds>(wait->span).count();
             ports_.log.event(Level::info, "pass_waits",
                              {{"clinic", clinic_}, {"seconds", std::to_string(seconds)}});
-            ports_.clinic.rest();
+            close_connections();
             ports_.pass_alarm.after(wait->span, [this] { feed(Rang{}); });
             return;
         }
@@ -168,6 +161,29 @@ void SyncLoop::perform(Action action) {
         if (!next) return;
         action = std::move(*next);
     }
+}
+
+void SyncLoop::send(HttpRequest request) {
+    if (keep_alive_.is_used_up(ports_.clock.now())) close_connections();
+    ports_.clinic.send(std::move(request), [this](Reply reply) { on_reply(std::move(reply)); });
+}
+
+void SyncLoop::on_reply(Reply reply) {
+    if (!is_good(reply)) {
+        ports_.log.event(Level::warning, "clinic_answer",
+                         {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
+    }
+    if (keep_alive_.on(reply, ports_.clock.now())) {
+        reached(Mark::connections_kept_short);
+        ports_.log.event(Level::warning, "connections_break",
+                         {{"clinic", clinic_}, {"answers_each", std::to_string(*keep_alive_.most())}});
+    }
+    feed(Replied{std::move(reply), ports_.clinic.denied()});
+}
+
+void SyncLoop::close_connections() {
+    ports_.clinic.rest();
+    keep_alive_.closed();
 }
 
 void SyncLoop::end_pass() {
@@ -185,7 +201,9 @@ void SyncLoop::end_pass() {
         ports_.log.event(Level::warning, "clock_in_doubt",
                          {{"clinic", clinic_}, {"clinic_ahead_seconds", std::to_string(seconds)}});
     }
-    ports_.clinic.rest();
+    if (keep_alive_.most() && !stopped && state.pass_confirmed > 0)
+        reached(Mark::got_through_on_short_connections);
+    close_connections();
     if (std::exchange(recorded_meanwhile_, false)) on_recorded();
 }
 

@@ -7,6 +7,7 @@
 
 #include "daemon/core/log.hpp"
 #include "daemon/core/ports.hpp"
+#include "daemon/sync/keep_alive.hpp"
 #include "daemon/sync/machine.hpp"
 #include "daemon/sync/ports.hpp"
 #include "daemon/sync/timetable.hpp"
@@ -66,12 +67,16 @@ class SyncLoop {
     std::optional<Action> perform_on_disk(const Action& action);
     std::optional<Action> on_disk_error(const Error& error, const Action& action);
     void end_pass();
+    void send(HttpRequest request);
+    void on_reply(Reply reply);
+    void close_connections();
     void feed(Event event);
 
     std::string clinic_;
     SyncMachine machine_;
     Timetable timetable_;
     LoopPorts ports_;
+    KeepAlive keep_alive_;
     std::optional<Soon> soon_;
     std::optional<Action> held_up_;    // For want of room on the disk; pass_alarm rings for another try.
     bool is_soon_set_ = false;         // pass_alarm rings for a pass as it happens.

@@ -25,7 +25,8 @@ SyncMachine::SyncMachine(Policy policy, mapping::Mapper mapper, std::vector<Pati
       random_(random),
       state_(std::move(state)),
       limit_(policy.deliveries_per_bundle_max),
-      ceiling_(policy.deliveries_per_bundle_max) {}
+      ceiling_(policy.deliveries_per_bundle_max),
+      presence_(policy.silence_max) {}
 
 Action SyncMachine::on(Event event, Instant now) {
     return std::visit(Overloaded{
@@ -45,6 +46,7 @@ Action SyncMachine::on(Event event, Instant now) {
                           },
                           [&](Replied& replied) {
                               note_date(replied.reply, now);
+                              note_presence(replied.reply, now);
                               denied_ = std::move(replied.denied);
                               if (phase_ == Phase::asking) return on_statement(replied.reply, now);
                               if (phase_ == Phase::finding_patients)
@@ -85,6 +87,7 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     left_out_.clear();
     left_out_words_.clear();
     read_back_.restart(policy_.samples);
+    presence_.forget();
     state_.pass_started = now;
     state_.pass_ended = Instant{};
     state_.pass_confirmed = 0;
@@ -100,6 +103,7 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
 
 // From the start of a pass, or after a wait.
 Action SyncMachine::go_on(Instant now) {
+    doubt_after_silence(now);
     if (until_ && now >= *until_) {
         reached(Mark::window_closed);
         return finish(window_closed, now);
@@ -109,8 +113,7 @@ Action SyncMachine::go_on(Instant now) {
     if (!read_lately) return ask_for_statement(now);
     if (next_patient_ < patients_.size()) return find_next_patient(now);
     if (has_orders_to_read()) return read_orders(now);
-    if (!read_back_.is_over()) return recall();
-    return take_more(now);
+    return check_or_take(now);
 }
 
 Action SyncMachine::take_more(Instant now) {
@@ -177,7 +180,7 @@ Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
 
 Action SyncMachine::next_job(Instant now) {
     if (!settlements_.empty() || wait_after_settling_ || rest_after_settling_) return settle();
-    if (jobs_.empty()) return read_back_.is_over() ? take_more(now) : recall();
+    if (jobs_.empty()) return check_or_take(now);
     phase_ = Phase::working;
     // A transaction with one resource in it that is not permitted is refused whole.
     if (std::find(denied_.begin(), denied_.end(), "Provenance") != denied_.end())
@@ -252,6 +255,7 @@ Action SyncMachine::wait(std::chrono::microseconds span, Instant now) {
         return finish(window_closed + ("; before that: " + state_.words), now);
     phase_ = Phase::waiting;
     waiting_span_ = span;
+    presence_.waited(span);
     return Wait{span};
 }
 

@@ -22,6 +22,9 @@
 //       or was replaced; it keeps waiting and holds up nobody else.
 //   (7) Whatever may have reached the clinic without an answer is looked up before it is sent again; where a
 //       late request could do harm, not before it can no longer come.
+//   (8) Nothing is written before the clinic was read back since it was last away, or silent for longer than
+//       Policy::silence_max. A connection that merely broke begins nothing anew: what was answered stays
+//       answered, so that a line that bears few requests at a time is got through in many tries.
 #pragma once
 
 #include <chrono>
@@ -42,6 +45,7 @@
 #include "daemon/sync/patient_answer.hpp"
 #include "daemon/sync/policy.hpp"
 #include "daemon/sync/ports.hpp"
+#include "daemon/sync/presence.hpp"
 #include "daemon/sync/read_back.hpp"
 
 namespace nightferry::sync {
@@ -115,8 +119,7 @@ class SyncMachine {
     Action retry_later(const Reply& reply, Instant now);
     // Counts a failure and has the machine wait once the settlements are stored.
     Action wait_for_the_clinic(std::string words, Instant now);
-    // `was_there`: the clinic answered in its own words, so it was not put back to an older state meanwhile.
-    void back_off(std::string words, std::chrono::microseconds at_least, bool was_there, Instant now);
+    void back_off(std::string words, std::chrono::microseconds at_least, Instant now);
     // Gives every parcel of the current and later jobs back to the outbox.
     void give_back(bool current_may_have_arrived, bool to_the_back, const std::string& words);
     void split(WriteJob job);
@@ -126,6 +129,7 @@ class SyncMachine {
     void note_enough(std::size_t loads);
     void note_culprit();
     void note_date(const Reply& reply, Instant now);
+    void note_presence(const Reply& reply, Instant now);
 
     // machine_statement.cpp: what the server can do.
     Action ask_for_statement(Instant now);
@@ -184,6 +188,10 @@ class SyncMachine {
     void write(Load load);
 
     // machine_check.cpp: reading back what was confirmed.
+    // Once the clinic may hold less than it did, whatever was read back is read anew.
+    void trust_nothing_read_back();
+    void doubt_after_silence(Instant now);
+    Action check_or_take(Instant now);
     Action recall();
     Action on_recalled(std::vector<logbook::Parcel> parcels, Instant now);
     Action on_check(Load& load, const Holding& holding, Instant now);
@@ -243,6 +251,7 @@ class SyncMachine {
     bool guards_again_ = false;  // With the answer to what is under way, and not before that was known.
 
     ReadBack read_back_;
+    Presence presence_;         // Since the read-back began.
     std::vector<Load> beside_;  // Written, and still without their Provenance.
     std::deque<Job> jobs_;      // The front one is under way.
     std::vector<logbook::Settlement> settlements_;

@@ -13,6 +13,22 @@ bool waits_anyway(const logbook::Parcel& parcel) {
 
 }  // namespace
 
+void SyncMachine::trust_nothing_read_back() {
+    read_back_.restart(0);
+    presence_.forget();
+}
+
+void SyncMachine::doubt_after_silence(Instant now) {
+    if (!presence_.may_have_been_put_back(now)) return;
+    reached(Mark::read_back_after_silence);
+    trust_nothing_read_back();
+}
+
+Action SyncMachine::check_or_take(Instant now) {
+    doubt_after_silence(now);
+    return read_back_.is_over() ? take_more(now) : recall();
+}
+
 Action SyncMachine::recall() {
     phase_ = Phase::recalling;
     const ReadBack::Wish wish = read_back_.next(random_);

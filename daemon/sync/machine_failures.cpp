@@ -18,10 +18,11 @@ bool may_be_this_entry(const Reply& reply) {
     return std::get<HttpAnswer>(reply).status != 429;
 }
 
-// A request that the server itself could not bear; whoever was away says nothing, or has others say it.
-bool was_there(const Reply& reply) {
-    const auto* answer = std::get_if<HttpAnswer>(&reply);
-    return answer != nullptr && answer->status != 502 && answer->status != 503 && answer->status != 504;
+// It cannot be reached, or others say that it is not there; and not merely that a connection broke.
+bool is_away(const Reply& reply) {
+    if (const auto* none = std::get_if<NoAnswer>(&reply)) return none->reached != NoAnswer::Reached::perhaps;
+    const int status = std::get<HttpAnswer>(reply).status;
+    return status == 502 || status == 503 || status == 504;
 }
 
 // Perhaps it was too much at once, or one entry of it breaks the server; less at once helps with both.
@@ -44,26 +45,28 @@ Action SyncMachine::retry_later(const Reply& reply, Instant now) {
     give_back(acted, may_be_this_entry(reply), words);
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     const auto asked = answer == nullptr ? std::nullopt : retry_after(*answer, now);
-    back_off(words, asked.value_or(std::chrono::microseconds{0}), was_there(reply), now);
+    back_off(words, asked.value_or(std::chrono::microseconds{0}), now);
+    if (is_away(reply)) {
+        // It may come back with an older state, however soon.
+        trust_nothing_read_back();
+    } else if (answer == nullptr && read_back_.is_over()) {
+        reached(Mark::read_back_outlived_a_break);
+    }
     return settle();
 }
 
 Action SyncMachine::wait_for_the_clinic(std::string words, Instant now) {
     quiet_kept_ = false;
     give_back(false, false, {});
-    back_off(std::move(words), {}, true, now);
+    back_off(std::move(words), {}, now);
     return settle();
 }
 
-void SyncMachine::back_off(std::string words, std::chrono::microseconds at_least, bool was_there,
-                           Instant now) {
-    constexpr std::chrono::minutes long_enough{5};  // For being away unnoticed.
+void SyncMachine::back_off(std::string words, std::chrono::microseconds at_least, Instant now) {
     ++state_.failures;
     probing_ = true;
     waits_for_quiet_ = false;
     const std::chrono::microseconds span = std::max(at_least, backoff(state_.failures, policy_, random_));
-    // Whoever was away may have come back with an older state.
-    if (!was_there || span >= long_enough) read_back_.restart(0);
     state_.not_before = now + span;
     state_.words = std::move(words);
     wait_after_settling_ = span;
@@ -133,6 +136,12 @@ void SyncMachine::note_culprit() {
     limit_ = before_refusal_->limit;
     ceiling_ = before_refusal_->ceiling;
     before_refusal_.reset();
+}
+
+// What fails in a server, or stands in for it, can do so while its data are being replaced.
+void SyncMachine::note_presence(const Reply& reply, Instant now) {
+    const auto* answer = std::get_if<HttpAnswer>(&reply);
+    if (answer != nullptr && answer->status < 500) presence_.heard(now);
 }
 
 void SyncMachine::note_date(const Reply& reply, Instant now) {

@@ -50,6 +50,10 @@ std::array counts{
     MarkCount{"read_back_without_answer", 0},
     MarkCount{"search_not_offered", 0},
     MarkCount{"taken_bare", 0},
+    MarkCount{"read_back_outlived_a_break", 0},
+    MarkCount{"read_back_after_silence", 0},
+    MarkCount{"connections_kept_short", 0},
+    MarkCount{"got_through_on_short_connections", 0},
 };
 static_assert(counts.size() == static_cast<std::size_t>(Mark::last));
 

@@ -52,6 +52,10 @@ enum class Mark {
     read_back_without_answer,
     search_not_offered,
     taken_bare,
+    read_back_outlived_a_break,
+    read_back_after_silence,
+    connections_kept_short,
+    got_through_on_short_connections,
     last,  // None; counts them.
 };
 

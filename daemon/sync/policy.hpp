@@ -17,6 +17,12 @@ struct Policy {
     // How long a request that was given up may still reach the clinic. Where that could do harm, nothing that
     // depends on it is asked before this has gone by.
     std::chrono::microseconds quiet = std::chrono::minutes{5};
+    // A clinic that was not heard for so long may have been put back to a backup meanwhile, and is read back
+    // anew before anything more is written. In less nobody stops a server, puts its data back and starts it
+    // again; and the first waits after a failure, which are shorter, would meet it while it is stopped, when
+    // it refuses connections or its gateway says that it is away: after that it is read back anew however
+    // short it was.
+    std::chrono::microseconds silence_max = std::chrono::seconds{30};
     // How long a CapabilityStatement is believed.
     std::chrono::microseconds statement_age_max = std::chrono::hours{1};
     // How many confirmed deliveries besides the newest are read back in a pass.

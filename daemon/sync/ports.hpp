@@ -34,7 +34,8 @@ class ClinicPort {
     virtual ~ClinicPort() = default;
     // Sends and calls back exactly once, later, from the event loop; never from inside send().
     virtual void send(HttpRequest request, std::function<void(Reply)> done) = 0;
-    // The pass is over: connections may be closed.
+    // Called when no request is under way: connections are closed, so that the next request goes on a fresh
+    // one.
     virtual void rest() = 0;
     // Types of resources that this hub may not create there, as far as is known.
     virtual std::vector<std::string> denied() const { return {}; }

@@ -25,7 +25,7 @@ class ReadBack {
         std::size_t limit;
     };
 
-    // From the beginning, as at the start of a pass and whenever the clinic was away.
+    // From the beginning, as at the start of a pass and whenever the clinic was away or not heard for long.
     void restart(int samples);
     bool is_over() const { return stage_ == Stage::over; }
     bool is_walking() const { return stage_ == Stage::walking; }

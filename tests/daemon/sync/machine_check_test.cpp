@@ -257,6 +257,91 @@ TEST_F(MachineCheckTest, AfterAnOutageNoSamplesAreDrawn) {
     EXPECT_THAT(asked_, SizeIs(3));
 }
 
+TEST_F(MachineCheckTest, ClinicThatCouldNotBeReachedIsReadBackHoweverSoonItReturns) {
+    Script script({}, {}, with_samples(0));
+    check(script);
+    asked_.clear();
+    script.give({parcel(a_weight("new"))});
+    script.no_answer(Reached::no);
+    check_on(script);
+    EXPECT_LT(script.waits(), Policy{}.silence_max);
+    clinic_.restore(older_);
+    script.ring();
+    check_on(script);
+    EXPECT_THAT(lost_, ElementsAre(kept(6).id, kept(5).id, kept(4).id));
+}
+
+// Otherwise a line that breaks at every third request would bear nothing but the reading back.
+TEST_F(MachineCheckTest, WhatWasReadBackOutlivesAConnectionThatBreaks) {
+    Script script({}, {}, with_samples(0));
+    check(script);
+    asked_.clear();
+    script.give({parcel(a_weight("new"))});
+    script.no_answer(Reached::perhaps);
+    check_on(script);
+    script.ring();
+    EXPECT_TRUE(script.wants<Take>());
+    EXPECT_THAT(asked_, IsEmpty());
+}
+
+TEST_F(MachineCheckTest, ReadingBackGoesOnWhereItsConnectionBroke) {
+    Script script({}, {}, with_samples(0));
+    script.plays_preliminaries = false;
+    script.request_pass();
+    script.answer(statement_);
+    script.give_back(recalled(script.recall()));
+    script.answer(answer_(script.sends()));
+    script.no_answer(Reached::perhaps);
+    check_on(script);
+    script.ring();
+    check_on(script);
+    EXPECT_THAT(asked_, ElementsAre("read " + place(5), "read " + place(4)));
+    EXPECT_TRUE(script.wants<Take>());
+}
+
+// In so long a server can be stopped, put back and started again.
+TEST_F(MachineCheckTest, ClinicThatWasNotHeardForLongIsReadBackAnew) {
+    Script script({}, {}, with_samples(0));
+    check(script);
+    script.give({parcel(a_weight("new"))});
+    script.now += Policy{}.silence_max;
+    script.no_answer(Reached::perhaps, "no answer in time");
+    check_on(script);
+    clinic_.restore(older_);
+    script.ring();
+    check_on(script);
+    EXPECT_THAT(lost_, ElementsAre(kept(6).id, kept(5).id, kept(4).id));
+    EXPECT_EQ(script.takes(), 1u) << "and only then it goes on";
+}
+
+TEST_F(MachineCheckTest, WaitsAddUpToASilenceThoughTheClockStandsStill) {
+    Script script({}, {}, with_samples(0));
+    check(script);
+    std::chrono::microseconds waited{0};
+    while (waited < Policy{}.silence_max) {
+        ASSERT_TRUE(script.wants<Take>()) << "nothing is read back after " << waited.count();
+        script.give({parcel(a_weight("new"))});
+        script.no_answer(Reached::perhaps);
+        check_on(script);
+        waited += script.waits();
+        script.now -= script.waits();
+        script.ring();
+    }
+    EXPECT_TRUE(script.wants<Recall>());
+}
+
+// A server can fail while its data are being replaced.
+TEST_F(MachineCheckTest, FailingServerCountsAsSilent) {
+    Script script({}, {}, with_samples(0));
+    check(script);
+    script.give({parcel(a_weight("new"))});
+    script.answer({500, {{"Retry-After", "30"}}, ""});
+    check_on(script);
+    ASSERT_EQ(script.waits(), Policy{}.silence_max);
+    script.ring();
+    EXPECT_TRUE(script.wants<Recall>());
+}
+
 // Some clinics take what they are given and cannot be asked.
 TEST_F(MachineCheckTest, ClinicThatDoesNotLetItselfBeReadIsWrittenToAllTheSame) {
     for (const int status : {403, 405, 501}) {
