@@ -53,6 +53,7 @@ Mix draw_mix(Dice& dice) {
     mix.family.interruptions = odds(dice, 3, 100);
     mix.people.moves = odds(dice, 4, 60);
     mix.family.second_thoughts = odds(dice, 3, 120);
+    if (one_in(dice, 6)) mix.line.breaks_at = 2 + static_cast<int>(dice.below(6));
     return mix;
 }
 

@@ -22,6 +22,7 @@ struct Mix {
         int late_requests = 0;     // Given up here, and carried out minutes later.
         int doubled_requests = 0;  // Carried out twice.
         int outages = 0;           // Of minutes to hours.
+        int breaks_at = 0;  // Of each connection, the request at which it breaks; 0: at none. For good.
     } line;
     struct Server {
         int misbehaves = 0;

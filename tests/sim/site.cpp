@@ -10,9 +10,6 @@ namespace nightferry::sim {
 
 namespace {
 
-using namespace std::chrono_literals;
-using sync::NoAnswer;
-
 // "Sun, 06 Nov 1994 08:49:37 GMT" (RFC 9110 section 5.6.7)
 std::string http_date(Instant at) {
     const std::time_t seconds =
@@ -61,12 +58,6 @@ bool refuses_without_need(Misbehaviour one) {
     }
 }
 
-// What a gateway may send twice by itself (RFC 9110 section 9.2.2), or carries its own condition.
-bool is_repeatable(const HttpRequest& request) {
-    return request.method != "POST" || !header(request.headers, "If-None-Exist").empty() ||
-           request.body.find("ifNoneExist") != std::string::npos;
-}
-
 // Whether the server itself sees to it that nothing comes to be twice, as it claims.
 bool creates_once(const Dialect& dialect) {
     return dialect.does.conditional_create == Support::honoured && dialect.claims.conditional_create &&
@@ -104,20 +95,6 @@ bool can_be_coped_with(const Dialect& dialect) {
 
 }  // namespace
 
-// One hub's end of it.
-class Site::Line final : public sync::ClinicPort {
- public:
-    explicit Line(Site& site) : site_(site) {}
-    void send(HttpRequest request, std::function<void(sync::Reply)> done) override {
-        site_.carry({std::move(request), std::move(done), hub_});
-    }
-    void rest() override {}
-
- private:
-    Site& site_;
-    std::shared_ptr<int> hub_ = std::make_shared<int>(0);
-};
-
 Site::Site(std::string name, Dialect dialect, const Mix& mix, Agenda& agenda, WallClock& clock, Dice& dice,
            Watch watch, Tell tell)
     : name_(std::move(name)),
@@ -152,60 +129,6 @@ Site::Site(std::string name, Dialect dialect, const Mix& mix, Agenda& agenda, Wa
         server_.break_on([](const fhir::json::Value& resource) { return has_word(resource, breaking_word); });
 }
 
-std::unique_ptr<sync::ClinicPort> Site::connect() {
-    return std::make_unique<Line>(*this);
-}
-
-void Site::answer(const Request& request, sync::Reply reply, Span after) {
-    agenda_.after(after, [request, reply = std::move(reply)] {
-        if (!request.hub.expired()) request.done(reply);
-    });
-}
-
-void Site::carry(Request request) {
-    ++requests_this_hour_;
-    most_in_an_hour_ = std::max(most_in_an_hour_, requests_this_hour_);
-    const Span there = Span{1ms} + Span{dice_.below(300'000)};
-    if (is_away()) {
-        if (tell_) tell_(name_ + "  is away");
-        most_in_vain_ = std::max(most_in_vain_, ++in_vain_this_hour_);
-        const bool refused = dice_.below(2) == 0;
-        return answer(request, NoAnswer{NoAnswer::Reached::no, "no route"}, refused ? there : Span{10s});
-    }
-    if (dice_.happens(mix_.line.lost_requests)) {
-        if (tell_) tell_(name_ + "  request lost");
-        const bool seen = dice_.below(2) == 0;
-        return answer(request, NoAnswer{seen ? NoAnswer::Reached::perhaps : NoAnswer::Reached::no, "cut off"},
-                      seen ? Span{90s} : there);
-    }
-    if (lates_ && dice_.happens(mix_.line.late_requests)) {
-        if (tell_) tell_(name_ + "  request is late");
-        answer(request, NoAnswer{NoAnswer::Reached::perhaps, "did not answer in time"}, 90s);
-        // The connection is closed by then; what hangs in some gateway comes through within minutes.
-        agenda_.after(Span{90s} + Span{dice_.below(240'000'000)},
-                      [this, late = request.request] { (void)serve(late, Misbehaviour::none); });
-        return;
-    }
-    if (doubles_ && is_repeatable(request.request) && dice_.happens(mix_.line.doubled_requests)) {
-        agenda_.after(there + Span{dice_.below(60'000'000)},
-                      [this, again = request.request] { (void)serve(again, Misbehaviour::none); });
-    }
-    agenda_.after(there, [this, request = std::move(request)] { arrive(request); });
-}
-
-void Site::arrive(Request request) {
-    if (is_away()) return answer(request, NoAnswer{NoAnswer::Reached::perhaps, "connection reset"}, 1s);
-    const Misbehaviour misbehaviour = draw_misbehaviour();
-    HttpAnswer told = serve(request.request, misbehaviour);
-    const Span back = Span{1ms} + Span{dice_.below(300'000)};
-    if (dice_.happens(mix_.line.lost_answers)) {
-        if (tell_) tell_(name_ + "  answer lost");
-        return answer(request, NoAnswer{NoAnswer::Reached::perhaps, "cut off"},
-                      dice_.below(2) == 0 ? back : Span{90s});
-    }
-    answer(request, std::move(told), back);
-}
-
 HttpAnswer Site::serve(const HttpRequest& request, Misbehaviour misbehaviour) {
     HttpAnswer told = server_.answer(request, misbehaviour);
     if (tell_) tell_(told_of(name_, request, told, misbehaviour));
@@ -236,7 +159,7 @@ void Site::hour_passes(bool hub_is_at_work) {
         if (tell_) tell_(name_ + "  is put back to a backup");
         server_.restore(*backup_);
         ++restores_;
-        go_away(std::chrono::minutes{20 + dice_.below(120)});
+        go_away(std::chrono::minutes{1 + dice_.below(140)});
     } else if (dice_.below(12) == 0 && mix_.server.restores > 0) {
         backup_ = server_.snapshot();
     }
@@ -244,7 +167,7 @@ void Site::hour_passes(bool hub_is_at_work) {
 }
 
 void Site::heal() {
-    mix_.line = {};
+    mix_.line = {.breaks_at = mix_.line.breaks_at};
     mix_.server.misbehaves = 0;
     mix_.server.restores = 0;
     mix_.people = {};

@@ -65,9 +65,11 @@ class Site {
         HttpRequest request;
         std::function<void(sync::Reply)> done;
         std::weak_ptr<int> hub;  // Gone when the hub that asked is.
+        bool breaks = false;     // The connection, with this.
     };
 
     void carry(Request request);
+    void break_with(const Request& request, Span there);
     void arrive(Request request);
     void answer(const Request& request, sync::Reply reply, Span after);
     HttpAnswer serve(const HttpRequest& request, Misbehaviour misbehaviour);
