@@ -51,6 +51,17 @@ void World::check_logbook() {
     }
 }
 
+// While no pass runs, nothing is under way.
+void World::check_rest() {
+    if (!hub_ || must_end_ || disk_.is_dead() || hub_->is_at_work()) return;
+    for (const auto& site : sites_) {
+        const auto under_way = hub_->outbox().in_state(site->name(), logbook::DeliveryState::under_way, 1);
+        if (under_way && !under_way->empty())
+            violate("nobody knows any more of an entry that was under way: " +
+                    under_way->front().id.to_string() + " at " + site->name());
+    }
+}
+
 void World::check_end() {
     if (!hub_) return violate("the hub is not up although nothing is wrong any more");
     for (const auto& [id, known] : diary_.entries()) {

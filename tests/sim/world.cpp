@@ -172,6 +172,7 @@ void World::every_hour() {
         }
         if (!is_healed_ && dice_.happens(mix_.family.second_thoughts)) think_about_sharing();
         if (is_healed_) release_once();
+        check_rest();
         if (hub_ && dice_.happens(mix_.family.impatience)) hub_->request_passes();
         every_hour();
     });

@@ -58,6 +58,7 @@ class World {
     // verdict.cpp: what must hold.
     void check_site(Site& site);
     void check_logbook();
+    void check_rest();
     void check_end();
     void check_entry_at(Site& site, const EntryId& id);
     void check_sharing(const Site& site, const Event& event, const StoredResource& resource);
