@@ -26,6 +26,12 @@ bool is_good(const Reply& reply) {
     return answer != nullptr && answer->status < 300;
 }
 
+// Before these every parcel that was taken out is settled.
+bool leaves_nothing_open(const Action& action) {
+    return std::holds_alternative<Take>(action) || std::holds_alternative<Recall>(action) ||
+           std::holds_alternative<Wait>(action);
+}
+
 // The clock may be set while we sleep, so no sleep is longer than this.
 constexpr std::chrono::microseconds longest_sleep = std::chrono::minutes{15};
 // Between looks whether there is room on the disk again.
@@ -41,11 +47,13 @@ SyncLoop::SyncLoop(std::string clinic, SyncMachine machine, Timetable timetable,
       ports_(ports),
       on_storage_failure_(std::move(on_storage_failure)) {}
 
-void SyncLoop::start() {
+void SyncLoop::start(const LeftToDo& left) {
     const logbook::ClinicState& state = machine_.state();
-    const bool cut_short = state.pass_ended < state.pass_started;
+    const bool cut_short = left.pass || state.pass_ended < state.pass_started;
     tend();
     if (cut_short && !is_running()) begin({false, std::nullopt});
+    if (left.request) request_pass();
+    if (left.recorded) on_recorded();
 }
 
 void SyncLoop::tend() {
@@ -62,7 +70,9 @@ void SyncLoop::tend() {
 }
 
 void SyncLoop::on_recorded() {
-    if (!soon_ || stopped_) return;
+    if (!soon_) return;
+    left_.recorded = left_.recorded || stopped_;
+    if (stopped_) return;
     recorded_meanwhile_ = is_running();
     if (is_running() || is_soon_set_) return;
     const auto spread = static_cast<std::uint64_t>((soon_->most - soon_->least).count());
@@ -75,7 +85,9 @@ void SyncLoop::on_recorded() {
 }
 
 void SyncLoop::request_pass() {
-    if (machine_.is_resting()) {
+    if (stopped_) {
+        left_.request = true;
+    } else if (machine_.is_resting()) {
         begin({true, std::nullopt});
     } else if (machine_.is_waiting() && !machine_.is_waiting_for_quiet()) {
         ports_.pass_alarm.cancel();
@@ -91,6 +103,21 @@ void SyncLoop::begin(const PassRequested& requested) {
     recorded_meanwhile_ = false;
     ports_.log.event(Level::info, "pass_started", {{"clinic", clinic_}});
     feed(requested);
+}
+
+void SyncLoop::halt(std::function<void()> halted) {
+    on_halted_ = std::move(halted);
+    const bool is_held_up = held_up_ && leaves_nothing_open(*held_up_);
+    if (machine_.is_resting() || machine_.is_waiting() || is_held_up) come_to_a_halt();
+}
+
+void SyncLoop::come_to_a_halt() {
+    // The machine may not have stored yet that a pass has begun.
+    left_.pass = is_running();
+    left_.recorded = is_soon_set_ || recorded_meanwhile_;
+    ports_.clinic.rest();
+    stop();
+    std::exchange(on_halted_, nullptr)();
 }
 
 void SyncLoop::stop() {
@@ -144,6 +171,7 @@ std::optional<Action> SyncLoop::on_disk_error(const Error& error, const Action& 
 
 void SyncLoop::perform(Action action) {
     while (!stopped_) {
+        if (on_halted_ && leaves_nothing_open(action)) return come_to_a_halt();
         if (auto* send = std::get_if<Send>(&action)) {
             return this->send(std::move(send->request));
         }
@@ -205,6 +233,7 @@ void SyncLoop::end_pass() {
         reached(Mark::got_through_on_short_connections);
     close_connections();
     if (std::exchange(recorded_meanwhile_, false)) on_recorded();
+    if (on_halted_) come_to_a_halt();
 }
 
 }  // namespace nightferry::sync

@@ -25,6 +25,13 @@ struct LoopPorts {
     Log& log;
 };
 
+// What a loop that came to a halt leaves to the one that takes its place.
+struct LeftToDo {
+    bool pass = false;      // One was running.
+    bool request = false;   // A person asked for one.
+    bool recorded = false;  // Something was recorded that was to cross soon.
+};
+
 class SyncLoop {
  public:
     // Calls `on_storage_failure` when the outbox fails for another reason than want of room: what is stored
@@ -40,8 +47,9 @@ class SyncLoop {
     };
     void send_as_it_happens(Soon soon) { soon_ = soon; }
 
-    // Arms the timetable; starts a pass at once when the last night's was missed or cut short.
-    void start();
+    // Arms the timetable; starts a pass at once when the last night's was missed or cut short, or when one
+    // was left to do.
+    void start(const LeftToDo& left = {});
 
     // Something was recorded for this clinic.
     void on_recorded();
@@ -49,6 +57,12 @@ class SyncLoop {
     // A pass that a person asked for. While one runs this ends its current wait, if any, also for room on the
     // disk; but not until nothing can arrive any more: that takes its time.
     void request_pass();
+
+    // Stops where nothing is under way and everything that the clinic answered is written down: at once, or
+    // after the requests for what was taken out. Calls `halted` then, perhaps from inside.
+    void halt(std::function<void()> halted);
+    // After it: what is left to do, also what came since.
+    const LeftToDo& left_to_do() const { return left_; }
 
     // Ends all waiting. A request under way is left to the port; what was under way stays recorded so.
     void stop();
@@ -67,6 +81,7 @@ class SyncLoop {
     std::optional<Action> perform_on_disk(const Action& action);
     std::optional<Action> on_disk_error(const Error& error, const Action& action);
     void end_pass();
+    void come_to_a_halt();
     void send(HttpRequest request);
     void on_reply(Reply reply);
     void close_connections();
@@ -83,6 +98,8 @@ class SyncLoop {
     bool recorded_meanwhile_ = false;  // Since the running pass began.
     std::function<void(const Error&)> on_storage_failure_;
     bool stopped_ = false;
+    std::function<void()> on_halted_;  // Set while it is coming to a halt.
+    LeftToDo left_;
 };
 
 }  // namespace nightferry::sync

@@ -142,7 +142,7 @@ class World {
     std::vector<sync::PatientToFind> patients;  // When there are any, nobody is known by reference.
 
     // A daemon that starts with what the logbook remembers.
-    sync::SyncLoop& start() {
+    sync::SyncLoop& start(const sync::LeftToDo& left = {}) {
         const auto state = outbox.state().value();
         loop_.emplace(
             "north",
@@ -151,7 +151,7 @@ class World {
                             "test-home"),
             sync::LoopPorts{line, outbox, clock, random_, retry, window, events},
             [this](const Error& error) { failures.push_back(error); });
-        loop_->start();
+        loop_->start(left);
         return *loop_;
     }
     sync::SyncLoop& loop() { return *loop_; }
