@@ -5,12 +5,13 @@
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <exception>
+#include <optional>
 
 #include "config/load_settings.hpp"
 #include "daemon/core/exit_codes.hpp"
 #include "daemon/door/clinic_door.hpp"
 #include "daemon/net/system_ports.hpp"
-#include "daemon/service/hub.hpp"
+#include "daemon/service/run.hpp"
 #include "daemon/service/text_log.hpp"
 
 namespace {
@@ -19,11 +20,16 @@ using namespace nightferry;
 
 constexpr char about[] =
     "nightferryd keeps a home's injection log and carries it to the clinic.\n\n"
-    "It runs in the foreground until SIGTERM, SIGINT or SIGHUP and logs to standard error. Entries come in "
-    "through "
-    "the\n"
-    "inbox folder and the local socket that the settings name; 'nightferry --help' shows the command for "
-    "people.\n";
+    "It runs in the foreground until SIGTERM or SIGINT and logs to standard error. On SIGHUP it reads the\n"
+    "settings again, with the keys and certificates that they name: good ones take effect, of others it "
+    "says\n"
+    "what is wrong and goes on as before. Entries come in through the inbox folder and the local socket "
+    "that\n"
+    "the settings name; 'nightferry --help' shows the command for people.\n\n"
+    "A service manager that sets NOTIFY_SOCKET (systemd: Type=notify) is told when it is ready, reloading "
+    "or\n"
+    "stopping, how it stands, and with WATCHDOG_USEC that its event loop goes round. It runs as well "
+    "without.\n";
 
 constexpr char footer[] =
     "\nExit status: 0 stopped as asked; 64 wrong command line; 74 the logbook's disk failed or the logbook "
@@ -31,24 +37,42 @@ constexpr char footer[] =
     "damaged; 75 another nightferryd holds the logbook or the socket; 78 the settings have to be "
     "corrected.\n";
 
-int run(const std::filesystem::path& file, bool check_only) {
-    const config::Loaded loaded = config::load_settings(file);
+std::optional<config::Settings> read_settings(const std::filesystem::path& file) {
+    config::Loaded loaded = config::load_settings(file);
     for (const config::Problem& problem : loaded.problems)
         std::fprintf(stderr, "%s\n", config::to_line(file, problem).c_str());
-    if (!loaded.settings) return as_status(ExitCode::settings);
+    return std::move(loaded.settings);
+}
+
+int check(const std::filesystem::path& file) {
+    const auto settings = read_settings(file);
+    if (!settings) return as_status(ExitCode::settings);
     net::SystemClock clock;
     net::SystemRandom random;
     service::TextLog log(clock);
-    if (check_only) {
-        const auto faults = door::faults_of_doors(*loaded.settings, clock, random, log);
-        for (const Error& fault : faults)
-            std::fprintf(stderr, "%s: %s\n", file.c_str(), fault.detail.c_str());
-        if (!faults.empty()) return as_status(ExitCode::settings);
-        std::printf("%s: the settings are good, and so are the keys and certificates that they name\n",
-                    file.c_str());
-        return as_status(ExitCode::ok);
-    }
-    const auto ended = service::run_hub(*loaded.settings, clock, random, log);
+    const auto faults = door::faults_of_doors(*settings, clock, random, log);
+    for (const Error& fault : faults)
+        std::fprintf(stderr, "%s: %s\n", file.c_str(), fault.detail.c_str());
+    if (!faults.empty()) return as_status(ExitCode::settings);
+    std::printf("%s: the settings are good, and so are the keys and certificates that they name\n",
+                file.c_str());
+    return as_status(ExitCode::ok);
+}
+
+int run(const std::filesystem::path& file) {
+    // Before anything else, so that none is missed.
+    service::Signals signals;
+    auto settings = read_settings(file);
+    if (!settings) return as_status(ExitCode::settings);
+    net::SystemClock clock;
+    net::SystemRandom random;
+    service::TextLog log(clock);
+    auto manager = net::ServiceManager::of_this_process();
+    const auto tell = [&file](const std::string& line) {
+        std::fprintf(stderr, "%s: %s\n", file.c_str(), line.c_str());
+    };
+    const auto ended = service::run(std::move(*settings), {[&file] { return read_settings(file); }, tell,
+                                                           clock, random, log, manager, signals});
     if (ended) return as_status(ExitCode::ok);
     std::fprintf(stderr, "nightferryd: %s\n", ended.error().detail.c_str());
     return as_status(exit_code_of(ended.error().code));
@@ -77,7 +101,7 @@ int main(int argc, char** argv) {
         return as_status(code == 0 ? ExitCode::ok : ExitCode::usage);
     }
     try {
-        return run(file, check_only);
+        return check_only ? check(file) : run(file);
     } catch (const std::exception& bug) {
         // Out of memory, or our own mistake: the logbook is safe, a supervisor starts us again.
         std::fprintf(stderr, "nightferryd: ended by an unexpected failure: %s\n", bug.what());

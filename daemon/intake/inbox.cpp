@@ -1,6 +1,10 @@
 #include "daemon/intake/inbox.hpp"
 
+#include <unistd.h>
+
 #include <algorithm>
+#include <cerrno>
+#include <cstring>
 #include <fstream>
 
 #include "daemon/core/folders.hpp"
@@ -66,6 +70,11 @@ Result<Inbox> Inbox::open(std::filesystem::path folder, Desk& desk, Clock& clock
           std::pair{folder / "refused", rights}}) {
         if (const auto failure = make_folder(one, allowed))
             return Error{Errc::setup, "the folder " + one.string() + " cannot be made: " + failure.message()};
+        if (::access(one.c_str(), R_OK | W_OK | X_OK) != 0) {
+            return Error{Errc::setup, "the folder " + one.string() +
+                                          " cannot be used: " + std::strerror(errno) +
+                                          "; give it to the user and group that nightferryd runs as"};
+        }
     }
     return Inbox(std::move(folder), desk, clock, log);
 }
@@ -87,8 +96,13 @@ Result<Inbox::Sweep> Inbox::sweep(const std::set<std::string>& closed) {
     }
     // By name, so that files that belong together are taken in the order a family numbers them.
     std::sort(names.begin(), names.end());
+    constexpr std::size_t taken_max = 32;
     Sweep sweep;
     for (const std::string& name : names) {
+        if (sweep.taken >= taken_max) {
+            sweep.look_again = sweep.has_more = true;
+            break;
+        }
         const auto outcome = take(name, closed.contains(name));
         if (!outcome) return outcome.error();
         sweep.taken += *outcome == Outcome::taken ? 1 : 0;

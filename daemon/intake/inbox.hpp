@@ -35,15 +35,17 @@ std::string without_effect(const Answers& answers);
 class Inbox {
  public:
     // Makes the folder and its done/ and refused/ where missing, open to this user's group; Errc::setup when
-    // it cannot.
+    // it cannot, or may not write in one that is there.
     static Result<Inbox> open(std::filesystem::path folder, Desk& desk, Clock& clock, Log& log);
 
     struct Sweep {
         std::size_t taken = 0;    // Files that went to done/ or refused/.
         bool look_again = false;  // Some file was still being written, or could not be stored now.
+        bool has_more = false;    // Look again at once: it was enough for one time.
     };
-    // Handles every file that is ready. `closed` are names known to be written completely; others count as
-    // ready when they have not changed for two seconds. An error means that the logbook's disk failed.
+    // Handles the files that are ready, so many at most that others who share the event loop get their turn.
+    // `closed` are names known to be written completely; others count as ready when they have not changed for
+    // two seconds. An error means that the logbook's disk failed.
     Result<Sweep> sweep(const std::set<std::string>& closed);
 
     const std::filesystem::path& folder() const { return folder_; }

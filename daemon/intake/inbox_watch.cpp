@@ -18,11 +18,11 @@ using boost::system::error_code;
 namespace {
 
 constexpr std::chrono::seconds soon{1};
-constexpr std::chrono::seconds in_any_case{60};
 
 }  // namespace
 
-class InboxWatch::Watcher {
+// A handler that already stands in the loop's queue cannot be called back; it sees that its watcher is gone.
+class InboxWatch::Watcher : public std::enable_shared_from_this<InboxWatch::Watcher> {
  public:
     Watcher(asio::io_context& loop, Inbox inbox, int descriptor, std::function<void(const Error&)> on_failure)
         : inbox_(std::move(inbox)),
@@ -30,21 +30,30 @@ class InboxWatch::Watcher {
           timer_(loop),
           on_failure_(std::move(on_failure)) {}
 
-    void begin() {
-        read_notices();
-        sweep();
-    }
-
- private:
-    void read_notices() {
-        notices_.async_read_some(asio::buffer(bytes_), [this](error_code failure, std::size_t count) {
-            if (failure) return;
-            note_names(count);
-            read_notices();
-            sweep();
+    void sweep() {
+        const auto swept = inbox_.sweep(closed_);
+        if (!swept || !swept->has_more) closed_.clear();
+        if (!swept) return on_failure_(swept.error());
+        if (!swept->look_again) return;
+        timer_.expires_after(swept->has_more ? std::chrono::seconds{0} : soon);
+        timer_.async_wait([self = weak_from_this()](error_code cancelled) {
+            const auto watcher = self.lock();
+            if (!cancelled && watcher) watcher->sweep();
         });
     }
 
+    void read_notices() {
+        notices_.async_read_some(asio::buffer(bytes_),
+                                 [self = weak_from_this()](error_code failure, std::size_t count) {
+                                     const auto watcher = self.lock();
+                                     if (failure || !watcher) return;
+                                     watcher->note_names(count);
+                                     watcher->read_notices();
+                                     watcher->sweep();
+                                 });
+    }
+
+ private:
     void note_names(std::size_t count) {
         for (std::size_t at = 0; at + sizeof(inotify_event) <= count;) {
             inotify_event notice;
@@ -52,16 +61,6 @@ class InboxWatch::Watcher {
             if (notice.len > 0) closed_.insert(std::string(bytes_.data() + at + sizeof notice));
             at += sizeof notice + notice.len;
         }
-    }
-
-    void sweep() {
-        const auto swept = inbox_.sweep(closed_);
-        closed_.clear();
-        if (!swept) return on_failure_(swept.error());
-        timer_.expires_after(swept->look_again ? soon : in_any_case);
-        timer_.async_wait([this](error_code cancelled) {
-            if (!cancelled) sweep();
-        });
     }
 
     Inbox inbox_;
@@ -72,24 +71,28 @@ class InboxWatch::Watcher {
     alignas(inotify_event) std::array<char, 16 * 1024> bytes_;
 };
 
-Result<std::unique_ptr<InboxWatch>> InboxWatch::start(asio::io_context& loop, Inbox inbox,
-                                                      std::function<void(const Error&)> on_failure) {
+Result<std::unique_ptr<InboxWatch>> InboxWatch::make(asio::io_context& loop, Inbox inbox,
+                                                     std::function<void(const Error&)> on_failure) {
     const int descriptor = ::inotify_init1(IN_NONBLOCK | IN_CLOEXEC);
     const auto refused = [](const std::string& folder) {
         return Error{Errc::setup, "the inbox " + folder + " cannot be watched: " + std::strerror(errno)};
     };
     if (descriptor < 0) return refused(inbox.folder().string());
-    auto watcher = std::make_unique<Watcher>(loop, inbox, descriptor, std::move(on_failure));
+    auto watcher = std::make_shared<Watcher>(loop, inbox, descriptor, std::move(on_failure));
     if (::inotify_add_watch(descriptor, inbox.folder().c_str(), IN_CLOSE_WRITE | IN_MOVED_TO | IN_ONLYDIR) <
         0) {
         return refused(inbox.folder().string());
     }
-    watcher->begin();
+    watcher->read_notices();
     return std::unique_ptr<InboxWatch>(new InboxWatch(std::move(watcher)));
 }
 
-InboxWatch::InboxWatch(std::unique_ptr<Watcher> watcher) : watcher_(std::move(watcher)) {}
+InboxWatch::InboxWatch(std::shared_ptr<Watcher> watcher) : watcher_(std::move(watcher)) {}
 
 InboxWatch::~InboxWatch() = default;
+
+void InboxWatch::look() {
+    watcher_->sweep();
+}
 
 }  // namespace nightferry::intake

@@ -15,16 +15,19 @@ namespace nightferry::intake {
 
 class InboxWatch {
  public:
-    // Sweeps once, then whenever a file was closed after writing or moved in, when a file was not ready, and
-    // every minute in case the kernel dropped a message. Calls `on_failure` when a sweep failed for good.
-    static Result<std::unique_ptr<InboxWatch>> start(boost::asio::io_context& loop, Inbox inbox,
-                                                     std::function<void(const Error&)> on_failure);
-    ~InboxWatch();
+    // Has the inbox swept by the event loop whenever a file was closed after writing or moved in, and when a
+    // file was not ready. Calls `on_failure` when a sweep failed for good.
+    static Result<std::unique_ptr<InboxWatch>> make(boost::asio::io_context& loop, Inbox inbox,
+                                                    std::function<void(const Error&)> on_failure);
+    ~InboxWatch();  // Nothing is swept or called any more.
+
+    // Sweeps now: for what lies there already, and from time to time, in case the kernel dropped a message.
+    void look();
 
  private:
     class Watcher;
-    explicit InboxWatch(std::unique_ptr<Watcher> watcher);
-    std::unique_ptr<Watcher> watcher_;
+    explicit InboxWatch(std::shared_ptr<Watcher> watcher);
+    std::shared_ptr<Watcher> watcher_;
 };
 
 }  // namespace nightferry::intake

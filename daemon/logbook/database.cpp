@@ -142,6 +142,21 @@ Result<void> Database::make_durable() {
     return {};
 }
 
+void Database::watch(std::function<bool()> goes_on) {
+    // Some milliseconds of a small machine.
+    constexpr int steps_between = 100'000;
+    auto kept = goes_on ? std::make_unique<std::function<bool()>>(std::move(goes_on)) : nullptr;
+    const auto ask = [](void* function) {
+        return (*static_cast<std::function<bool()>*>(function))() ? 0 : 1;
+    };
+    if (kept) {
+        sqlite3_progress_handler(db_.get(), steps_between, ask, kept.get());
+    } else {
+        sqlite3_progress_handler(db_.get(), 0, nullptr, nullptr);
+    }
+    goes_on_ = std::move(kept);
+}
+
 Result<void> Database::check_pages() {
     auto check = prepare("PRAGMA quick_check(1)");
     if (!check) return check.error();

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -66,6 +67,11 @@ class Database {
     // Keeps the hold until the file is closed.
     void keep(std::unique_ptr<Files::Hold> hold) { hold_ = std::move(hold); }
 
+    // From here on the function is called from time to time while a statement runs; where it returns false
+    // the statement ends with Errc::storage and has changed nothing. The function must not use the database.
+    // An empty one ends the watching.
+    void watch(std::function<bool()> goes_on);
+
     // Reads every page. Errc::corrupt when one is damaged.
     Result<void> check_pages();
 
@@ -92,6 +98,7 @@ class Database {
     // Let go of last, after the file was closed.
     std::unique_ptr<Files::Hold> hold_;
     std::unique_ptr<Trust> trust_;
+    std::unique_ptr<std::function<bool()>> goes_on_;
     std::unique_ptr<sqlite3, Close> db_;
 };
 

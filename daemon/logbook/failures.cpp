@@ -73,6 +73,8 @@ Error error_from_sqlite(int code, int system) {
         case SQLITE_IOERR:
             if (system == EROFS) return read_only();
             break;
+        case SQLITE_INTERRUPT:
+            return {Errc::storage, "work on the logbook was called off; nothing of it was kept"};
         default:
             break;
     }

@@ -62,9 +62,12 @@ Result<void> commit_a_start(Database& db, Instant now) {
     return transaction->commit();
 }
 
-Result<Database> open_recognised(const std::filesystem::path& file, Files& files) {
+using GoesOn = std::function<bool()>;
+
+Result<Database> open_recognised(const std::filesystem::path& file, Files& files, const GoesOn& goes_on) {
     auto db = Database::open(file, files);
     if (!db) return db.error();
+    db->watch(goes_on);
     const auto recognised = recognise(*db);
     if (!recognised) return recognised.error();
     return db;
@@ -83,12 +86,12 @@ Result<bool> take_closed_mark(const std::filesystem::path& file, Files& files) {
     return *marked;
 }
 
-Result<Database> open_trusted(const std::filesystem::path& file, Files& files) {
+Result<Database> open_trusted(const std::filesystem::path& file, Files& files, const GoesOn& goes_on) {
     const auto finished = finish_rewrite(file, files);
     if (!finished) return finished.error();
     const auto begins = refuse_to_begin_anew(file, files);
     if (!begins) return begins.error();
-    auto db = open_recognised(file, files);
+    auto db = open_recognised(file, files, goes_on);
     if (!db) return db.error();
     const auto in_doubt = is_there(files, Beside(file).in_doubt);
     if (!in_doubt) return in_doubt.error();
@@ -104,11 +107,12 @@ Result<Database> open_trusted(const std::filesystem::path& file, Files& files) {
             "not work: " +
                 rewritten.error().detail};
     }
-    return open_recognised(file, files);
+    return open_recognised(file, files, goes_on);
 }
 
-Result<std::unique_ptr<Database>> open_held(const std::filesystem::path& file, Instant now, Files& files) {
-    auto opened = open_trusted(file, files);
+Result<std::unique_ptr<Database>> open_held(const std::filesystem::path& file, Instant now, Files& files,
+                                            const GoesOn& goes_on) {
+    auto opened = open_trusted(file, files, goes_on);
     if (!opened) return opened.error();
     auto db = std::make_unique<Database>(std::move(*opened));
     const auto was_closed_cleanly = take_closed_mark(file, files);
@@ -142,10 +146,11 @@ std::filesystem::path file_in(const std::filesystem::path& data) {
     return data / "logbook.sqlite";
 }
 
-Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instant now, Files& files) {
+Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instant now, Files& files,
+                                       const std::function<bool()>& goes_on) {
     auto hold = files.hold(Beside(file).folder);
     if (!hold) return hold.error();
-    auto db = open_held(file, now, files);
+    auto db = open_held(file, now, files, goes_on);
     if (!db) return with_help(db.error(), file, files);
     (*db)->keep(std::move(*hold));
     return db;

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <memory>
 
 #include "daemon/core/time.hpp"
@@ -25,7 +26,11 @@ std::filesystem::path file_in(const std::filesystem::path& data);
 //              left as it is; the words name the copies beside it and how to go back to one.
 //   setup      the folder is missing, read-only or no local disk.
 //   storage    the disk failed. What was accepted is still there; trying again may work.
+//
+// `goes_on` watches the database from its opening on, and afterwards until it is told otherwise
+// (Database::watch); where it returned false, the error is storage and nothing was changed.
 Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instant now,
-                                       Files& files = system_files());
+                                       Files& files = system_files(),
+                                       const std::function<bool()>& goes_on = {});
 
 }  // namespace nightferry::logbook

@@ -31,7 +31,7 @@ class ClinicLink {
                                                     Clock& clock, Random& random, Log& log,
                                                     std::function<void(const Error&)> on_failure);
 
-    void start() { loop_.start(); }
+    void start(const sync::LeftToDo& left) { loop_.start(left); }
     void stop() { loop_.stop(); }
     sync::SyncLoop& loop() { return loop_; }
     const sync::JobBuilder& builder() const { return loop_.builder(); }

@@ -2,21 +2,16 @@
 
 #include <algorithm>
 #include <boost/asio/io_context.hpp>
-#include <boost/asio/signal_set.hpp>
-#include <csignal>
 
 #include "config/acquaintances.hpp"
-#include "daemon/core/folders.hpp"
 #include "daemon/entry/vocabulary.hpp"
 #include "daemon/intake/api.hpp"
 #include "daemon/intake/desk.hpp"
 #include "daemon/intake/inbox_watch.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/logbook/pins.hpp"
-#include "daemon/net/http_server.hpp"
 #include "daemon/net/system_ports.hpp"
 #include "daemon/service/linked_passes.hpp"
-#include "daemon/service/room_wait.hpp"
 #include "daemon/sharing/clinic_view.hpp"
 #include "daemon/upkeep/upkeep.hpp"
 
@@ -43,85 +38,134 @@ std::vector<logbook::Pin> pins_of(const config::Settings& settings) {
     return pins;
 }
 
-class Hub {
+}  // namespace
+
+class Hub::Parts {
  public:
-    Hub(const config::Settings& settings, Clock& clock, Random& random, Log& log, logbook::Database& db)
+    Parts(const config::Settings& settings, const HubPorts& ports)
         : settings_(settings),
-          clock_(clock),
-          random_(random),
-          log_(log),
-          logbook_(db),
-          outbox_(db),
-          audit_(db),
-          flags_(db),
-          order_shelf_(db),
+          loop_(ports.loop),
+          clock_(ports.clock),
+          random_(ports.random),
+          log_(ports.log),
+          db_(ports.db),
+          on_failure_(ports.on_failure),
+          logbook_(db_),
+          outbox_(db_),
+          audit_(db_),
+          flags_(db_),
+          order_shelf_(db_),
           orders_(settings.household, order_shelf_,
                   [this](const std::string& person) { return settings_.clinics_asked_for_orders(person); }),
-          upkeep_(settings.household, settings.plans, logbook_, flags_, clock,
+          upkeep_(settings.household, settings.plans, logbook_, flags_, clock_,
                   [this](const std::string& person) { return settings_.clinics_for(person); }),
           upkeep_alarm_(loop_),
           desk_(
-              settings.household, logbook_, clock,
+              settings.household, logbook_, clock_,
               [this](const std::string& person) { return settings_.clinics_for(person); },
               config::acquaintances_of(settings)),
           passes_(links_),
-          care_api_(settings.household, upkeep_, clock),
-          sharing_api_(settings.household, logbook_, outbox_, audit_, clock, sharing_ports()),
-          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, sharing_api_, clock) {
+          care_api_(settings.household, upkeep_, clock_),
+          sharing_api_(settings.household, logbook_, outbox_, audit_, clock_, sharing_ports()),
+          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, sharing_api_, clock_) {
         upkeep_.compare_orders(orders_);
     }
 
-    Result<void> run() {
+    Result<void> open() {
+        const auto held = logbook::hold_pins(db_, pins_of(settings_));
+        if (!held) return held.error();
         desk_.tell_when_recorded([this] {
             for (const auto& one : links_)
                 one->loop().on_recorded();
         });
-        const auto shared = logbook_.share_only_with(clinic_names(), clock_.now());
-        if (!shared) return shared.error();
-        for (const logbook::SharingChange& change : *shared)
-            tell(change);
         for (const config::Clinic& clinic : settings_.clinics) {
             const auto linked = link(clinic);
             if (!linked) return linked.error();
         }
         auto inbox = intake::Inbox::open(settings_.inbox, desk_, clock_, log_);
         if (!inbox) return inbox.error();
-        auto server =
-            net::HttpServer::open_local(loop_, settings_.socket, [this](const HttpRequest& request) {
-                HttpAnswer answer = api_.answer(request);
-                if (api_.failed()) give_up(*api_.failed());
-                return answer;
-            });
-        if (!server) return server.error();
-        boost::asio::signal_set signals(loop_, SIGTERM, SIGINT, SIGHUP);
-        signals.async_wait([this](boost::system::error_code cancelled, int) {
-            if (cancelled) return;
-            log_.event(Level::info, "stopping");
-            end();
-        });
-        auto watch = intake::InboxWatch::start(loop_, std::move(*inbox),
-                                               [this](const Error& error) { give_up(error); });
+        auto watch = intake::InboxWatch::make(loop_, std::move(*inbox),
+                                              [this](const Error& error) { give_up(error); });
         if (!watch) return watch.error();
-        log_.event(Level::info, "ready",
-                   {{"hub", settings_.household.hub}, {"clinics", std::to_string(links_.size())}});
-        for (const auto& one : links_)
-            one->start();
+        watch_ = std::move(*watch);
+        return share();
+    }
+
+    void start(const LeftToDo& left) {
+        watch_->look();
+        for (const auto& one : links_) {
+            const auto own = left.find(one->loop().clinic());
+            one->start(own == left.end() ? sync::LeftToDo() : own->second);
+        }
         keep_up();
-        if (!failure_) loop_.run();
-        if (failure_) return *failure_;
-        log_.event(Level::info, "stopped");
-        return {};
+    }
+
+    HttpAnswer answer(const HttpRequest& request) {
+        HttpAnswer answer = api_.answer(request);
+        if (api_.failed()) give_up(*api_.failed());
+        return answer;
+    }
+
+    void look_at_inbox() { watch_->look(); }
+
+    void halt(std::function<void()> halted) {
+        on_halted_ = std::move(halted);
+        moving_ = links_.size() + 1;
+        for (const auto& one : links_)
+            one->loop().halt([this] { note_a_halt(); });
+        note_a_halt();
+    }
+
+    LeftToDo left_to_do() const {
+        LeftToDo left;
+        for (const auto& one : links_)
+            left.emplace(one->loop().clinic(), one->loop().left_to_do());
+        return left;
+    }
+
+    Result<Standing> standing() {
+        Standing standing;
+        standing.clinics = links_.size();
+        for (const auto& one : links_) {
+            const auto counts = outbox_.counts(one->loop().clinic());
+            if (!counts) return counts.error();
+            const auto state = outbox_.state(one->loop().clinic());
+            if (!state) return state.error();
+            standing.passes += one->loop().is_running() ? 1 : 0;
+            standing.waiting += counts->waiting;
+            standing.set_aside += counts->set_aside;
+            if (state->pass_ended != Instant())
+                standing.last_pass = std::max(standing.last_pass.value_or(Instant()), state->pass_ended);
+        }
+        return standing;
+    }
+
+    void stop() {
+        upkeep_alarm_.cancel();
+        for (const auto& one : links_)
+            one->stop();
     }
 
  private:
     Result<void> link(const config::Clinic& clinic) {
-        const auto shared = logbook_.share(clinic.name, clinic.sharing, clock_.now());
-        if (!shared) return shared.error();
-        if (shared->is_changed) tell(*shared);
         auto made = ClinicLink::make(loop_, settings_, clinic, outbox_, order_shelf_, upkeep_, clock_,
                                      random_, log_, [this](const Error& error) { give_up(error); });
         if (!made) return made.error();
         links_.push_back(std::move(*made));
+        return {};
+    }
+
+    // Last, when nothing in the settings can be refused any more: what is withdrawn by it does not come back.
+    Result<void> share() {
+        const auto gone = logbook_.share_only_with(clinic_names(), clock_.now());
+        if (!gone) return gone.error();
+        for (const logbook::SharingChange& change : *gone)
+            tell(change);
+        for (const config::Clinic& clinic : settings_.clinics) {
+            const auto shared = logbook_.share(clinic.name, clinic.sharing, clock_.now());
+            if (!shared) return shared.error();
+            if (shared->is_changed) tell(*shared);
+        }
         return {};
     }
 
@@ -165,27 +209,25 @@ class Hub {
             upkeep_alarm_.after(std::min(*next - clock_.now(), longest), [this] { keep_up(); });
     }
 
+    void note_a_halt() {
+        if (--moving_ == 0) std::exchange(on_halted_, nullptr)();
+    }
+
     // The logbook's state is in doubt after a failed disk call, so the process ends and the next one starts
     // from what is on disk.
     void give_up(const Error& error) {
-        if (failure_) return;
+        if (std::exchange(has_given_up_, true)) return;
         log_.event(Level::error, "logbook_failed", {{"reason", error.detail}});
-        failure_ = error;
-        end();
-    }
-
-    void end() {
-        upkeep_alarm_.cancel();
-        for (const auto& one : links_)
-            one->stop();
-        loop_.stop();
+        on_failure_(error);
     }
 
     const config::Settings& settings_;
+    boost::asio::io_context& loop_;
     Clock& clock_;
     Random& random_;
     Log& log_;
-    boost::asio::io_context loop_{1};
+    logbook::Database& db_;
+    std::function<void(const Error&)> on_failure_;
     logbook::Logbook logbook_;
     logbook::Outbox outbox_;
     logbook::AuditTrail audit_;
@@ -200,53 +242,49 @@ class Hub {
     intake::CareApi care_api_;
     intake::SharingApi sharing_api_;
     intake::Api api_;
-    std::optional<Error> failure_;
+    std::unique_ptr<intake::InboxWatch> watch_;
+    std::size_t moving_ = 0;  // Links that have not come to a halt, and one more while they are told.
+    std::function<void()> on_halted_;
+    bool has_given_up_ = false;
 };
 
-// The logbook is for the hub alone.
-Result<void> make_data_folder(const std::filesystem::path& folder) {
-    const auto failure = make_folder(folder, std::filesystem::perms::owner_all);
-    if (!failure) return {};
-    return Error{failure == std::errc::no_space_on_device ? Errc::disk_full : Errc::setup,
-                 "the folder " + folder.string() + " cannot be made: " + failure.message()};
+Result<std::unique_ptr<Hub>> Hub::open(const config::Settings& settings, const HubPorts& ports) {
+    auto parts = std::make_unique<Parts>(settings, ports);
+    const auto opened = parts->open();
+    if (!opened) return opened.error();
+    return std::unique_ptr<Hub>(new Hub(std::move(parts)));
 }
 
-// One life: from opening the logbook to closing it.
-Result<void> live(const config::Settings& settings, Clock& clock, Random& random, Log& log) {
-    const auto made = make_data_folder(settings.data);
-    if (!made) return made.error();
-    auto db = logbook::open(logbook::file_in(settings.data), clock.now());
-    if (!db) return db.error();
-    const auto held = logbook::hold_pins(**db, pins_of(settings));
-    if (!held) return held.error();
-    {
-        Hub hub(settings, clock, random, log, **db);
-        const auto ended = hub.run();
-        if (!ended) return ended.error();
-    }
-    // Without it the next start only takes a little longer.
-    if (const auto closed = (*db)->close_cleanly(); !closed)
-        log.event(Level::warning, "not_closed_cleanly", {{"reason", closed.error().detail}});
-    return {};
+Hub::Hub(std::unique_ptr<Parts> parts) : parts_(std::move(parts)) {}
+
+Hub::~Hub() = default;
+
+void Hub::start(const LeftToDo& left) {
+    parts_->start(left);
 }
 
-}  // namespace
+HttpAnswer Hub::answer(const HttpRequest& request) {
+    return parts_->answer(request);
+}
 
-// On a full disk a new life begins when there is room, as if a supervisor had started it again.
-Result<void> run_hub(const config::Settings& settings, Clock& clock, Random& random, Log& log) {
-    constexpr std::chrono::seconds pause{10};
-    std::optional<RoomWait> room;
-    for (;;) {
-        const auto lived = live(settings, clock, random, log);
-        if (lived || lived.error().code != Errc::disk_full) return lived;
-        if (!room) {
-            room.emplace();
-            log.event(Level::error, "disk_full", {{"what", "logbook"}, {"reason", lived.error().detail}});
-        }
-        if (!room->wait(pause)) break;
-    }
-    log.event(Level::info, "stopped");
-    return {};
+void Hub::look_at_inbox() {
+    parts_->look_at_inbox();
+}
+
+void Hub::halt(std::function<void()> halted) {
+    parts_->halt(std::move(halted));
+}
+
+Hub::LeftToDo Hub::left_to_do() const {
+    return parts_->left_to_do();
+}
+
+Result<Standing> Hub::standing() {
+    return parts_->standing();
+}
+
+void Hub::stop() {
+    parts_->stop();
 }
 
 }  // namespace nightferry::service

@@ -68,7 +68,7 @@ TEST(LoadSettingsTest, TheSampleIsGoodAsItStands) {
     EXPECT_EQ(problems_of(loaded), Lines{});
     const Settings& settings = loaded.settings.value();
     EXPECT_EQ(settings.household.hub, "home-7");
-    EXPECT_EQ(settings.data, "/var/lib/nightferry");
+    EXPECT_EQ(settings.data, "/var/lib/nightferry/logbook");
     EXPECT_EQ(settings.inbox, "/var/lib/nightferry/inbox");
     EXPECT_EQ(settings.socket, "/run/nightferry/nightferry.sock");
     ASSERT_EQ(settings.clinics.size(), 1u);

@@ -341,8 +341,9 @@ TEST_F(InboxTest, OpensOnlyWhereItsFoldersCanBeMade) {
 TEST_F(InboxTest, WatchTakesWhatLiesThereAndWhatIsClosedOrMovedIn) {
     drop("a.ndjson", weight("w1"));
     boost::asio::io_context loop;
-    auto watch = InboxWatch::start(loop, inbox_, [](const Error& error) { ADD_FAILURE() << error.detail; });
+    auto watch = InboxWatch::make(loop, inbox_, [](const Error& error) { ADD_FAILURE() << error.detail; });
     ASSERT_TRUE(watch);
+    (*watch)->look();
     EXPECT_EQ(files(), Names{"done/a.ndjson"});
     test::write_file(place("b.ndjson"), weight("w2"));
     test::write_file(place("c.part"), weight("w3"));
@@ -359,14 +360,55 @@ TEST_F(InboxTest, WatchPassesOnThatTheLogbookFailed) {
     drop("a.ndjson", weight("w1"));
     boost::asio::io_context loop;
     std::vector<Errc> failures;
-    ASSERT_TRUE(InboxWatch::start(loop, inbox_, [&](const Error& error) { failures.push_back(error.code); }));
+    auto watch = InboxWatch::make(loop, inbox_, [&](const Error& error) { failures.push_back(error.code); });
+    ASSERT_TRUE(watch);
+    (*watch)->look();
     EXPECT_EQ(failures, std::vector{Errc::storage});
+}
+
+TEST_F(InboxTest, WatchThatIsGoneSweepsNoMore) {
+    boost::asio::io_context loop;
+    auto watch = InboxWatch::make(loop, inbox_, [](const Error& error) { ADD_FAILURE() << error.detail; });
+    ASSERT_TRUE(watch);
+    drop("a.ndjson", weight("w1"));
+    // Its message is there, and so is the handler that reads it.
+    loop.run_one_for(std::chrono::seconds{30});
+    drop("b.ndjson", weight("w2"));
+    watch->reset();
+    loop.run_for(std::chrono::seconds{2});
+    EXPECT_EQ(files(), (Names{"b.ndjson", "done/a.ndjson"}));
+}
+
+TEST_F(InboxTest, ManyFilesAreTakenInTurnsWithOthers) {
+    for (int number = 0; number < 100; ++number)
+        drop("f" + std::to_string(number) + ".ndjson", weight("w" + std::to_string(number)));
+    std::size_t taken = 0;
+    int turns = 0;
+    for (bool more = true; more; ++turns) {
+        const auto swept = inbox_.sweep({});
+        ASSERT_TRUE(swept);
+        taken += swept->taken;
+        more = swept->has_more;
+        EXPECT_EQ(swept->look_again, more);
+    }
+    EXPECT_EQ(taken, 100u);
+    EXPECT_EQ(turns, 4);
+}
+
+TEST_F(InboxTest, FolderThatThisUserMayNotWriteInIsRefusedAtOnce) {
+    if (::geteuid() == 0) GTEST_SKIP() << "root may write everywhere; peers/service tries it as another user";
+    std::filesystem::permissions(inbox_.folder(), std::filesystem::perms::owner_read);
+    const auto refused = Inbox::open(inbox_.folder(), hub_.desk, hub_.clock, hub_.log);
+    std::filesystem::permissions(inbox_.folder(), std::filesystem::perms::owner_all);
+    ASSERT_FALSE(refused);
+    EXPECT_EQ(refused.error().code, Errc::setup);
+    EXPECT_THAT(refused.error().detail, testing::HasSubstr("cannot be used: Permission denied"));
 }
 
 TEST_F(InboxTest, AFolderThatIsGoneCannotBeWatched) {
     std::filesystem::remove_all(inbox_.folder());
     boost::asio::io_context loop;
-    const auto watch = InboxWatch::start(loop, inbox_, [](const Error&) {});
+    const auto watch = InboxWatch::make(loop, inbox_, [](const Error&) {});
     ASSERT_FALSE(watch);
     EXPECT_EQ(watch.error().code, Errc::setup);
     EXPECT_THAT(watch.error().detail,

@@ -48,6 +48,48 @@ TEST(OpeningTest, EveryOpeningCommitsSomethingOfItsOwn) {
     EXPECT_EQ(raw_sql(log.file(), "SELECT count(*) FROM starts"), "2");
 }
 
+// Work that takes long: about 10 million steps, which would leave a row in the end.
+constexpr char long_work[] =
+    "INSERT INTO pins (name, value) WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < "
+    "1000000) SELECT 'counted', count(*) FROM n";
+
+TEST(OpeningTest, WorkThatIsCalledOffLeavesNothingAndTheLogbookIsUsedOn) {
+    OpenLogbook log;
+    int calls = 0;
+    log.db().watch([&calls] { return ++calls < 3; });
+    const auto called_off = log.db().run(long_work);
+    ASSERT_FALSE(called_off);
+    EXPECT_EQ(called_off.error().code, Errc::storage);
+    EXPECT_THAT(called_off.error().detail, HasSubstr("was called off"));
+    EXPECT_EQ(calls, 3);
+    log.db().watch({});
+    EXPECT_EQ(log.db().integer("SELECT count(*) FROM pins WHERE name = 'counted'").value(), 0);
+    log.accept(a_weight("w1"));
+    EXPECT_TRUE(log.db().run(long_work)) << "nobody watches any more";
+    EXPECT_EQ(calls, 3);
+}
+
+TEST(OpeningTest, OpeningThatIsCalledOffAnywhereLosesNothing) {
+    OpenLogbook log;
+    std::vector<Arrival> many;
+    for (int number = 0; number < 20'000; ++number)
+        many.push_back(arrival(a_weight("w" + std::to_string(number))));
+    log.accept(many);
+    log.close();
+    // Then it is checked and written anew first.
+    write_file(log.file().string() + ".in-doubt", "");
+    int called_off = 0;
+    for (int steps = 0;; ++steps) {
+        int left = steps;
+        const auto opened = open(log.file(), test_now(), system_files(), [&left] { return left-- > 0; });
+        if (opened) break;
+        ++called_off;
+        EXPECT_EQ(opened.error().code, Errc::storage) << opened.error().detail;
+    }
+    EXPECT_GE(called_off, 1);
+    EXPECT_EQ(raw_sql(log.file(), "SELECT count(*) FROM entries"), "20000");
+}
+
 TEST(OpeningTest, FileOfANewerVersionIsRefusedByteForByteUnchanged) {
     OpenLogbook log;
     log.accept(a_weight("w1"));

@@ -1,0 +1,42 @@
+// Which settings a running daemon can take over.
+#include "daemon/service/change.hpp"
+
+#include "config/load_settings.hpp"
+#include "tests/support/files.hpp"
+
+namespace nightferry::service {
+
+namespace {
+
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::IsEmpty;
+
+config::Settings demo() {
+    return config::parse_settings(test::source_file("config/demo/household.toml"), "/srv/home")
+        .settings.value();
+}
+
+TEST(ChangeTest, FolderOfTheLogbookAndSocketNeedARestart) {
+    const config::Settings now = demo();
+    config::Settings next = demo();
+    next.data = "/elsewhere";
+    next.socket = "/run/other.sock";
+    EXPECT_THAT(what_needs_a_restart(now, next),
+                ElementsAre(HasSubstr("hub.data: /elsewhere instead of /srv/home/data needs a restart"),
+                            HasSubstr("hub.socket: /run/other.sock instead of /srv/home/nightferry.sock")));
+}
+
+TEST(ChangeTest, EverythingElseDoesNot) {
+    const config::Settings now = demo();
+    config::Settings next = demo();
+    next.inbox = "/srv/other";
+    next.household.hub = "another";
+    next.clinics.clear();
+    next.plans.clear();
+    EXPECT_THAT(what_needs_a_restart(now, next), IsEmpty());
+}
+
+}  // namespace
+
+}  // namespace nightferry::service

@@ -1,0 +1,339 @@
+// The daemon as a service, under no service manager in particular: what a manager hears, reading the settings again in
+// mid-life, ending at any moment, and what keeps it from starting, each with its words and exit code.
+
+import assert from 'node:assert/strict';
+import { execFileSync, spawn, spawnSync } from 'node:child_process';
+import dgram from 'node:dgram';
+import { chmodSync, chownSync, existsSync, mkdirSync, openSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import test from 'node:test';
+import { setTimeout as sleep } from 'node:timers/promises';
+
+import { ENTRIES } from './demo.mjs';
+import { BUILD, JSON_TYPE, NDJSON_TYPE, makeHome, startHome } from './hub.mjs';
+import { startManager } from './manager.mjs';
+
+const STOP_MS = 5000; // What a stop may take at most, at any moment.
+const DAEMON = join(BUILD, 'nightferryd');
+
+const allOf = (home) => readFileSync(join(home.folder, 'hub.log'), 'utf8');
+const timesIn = (text, words) => text.split(words).length - 1;
+const weight = (id, kg = 18.5) =>
+  JSON.stringify({ id, type: 'weight', person: 'juniper', time: '2026-11-02T07:30:00Z', by: 'marlow', kg });
+
+/** Sends SIGHUP and waits until the log tells what came of it. */
+async function reload(home, outcome) {
+  const before = timesIn(allOf(home), ` ${outcome}`);
+  home.hub.kill('SIGHUP');
+  await home.waitFor(outcome, () => timesIn(allOf(home), ` ${outcome}`) > before);
+}
+
+/** Ends the hub and tells its exit code; it has to be quick. */
+async function stop(home, signal = 'SIGTERM') {
+  const told = Date.now();
+  const code = await home.endHub(signal);
+  assert.ok(Date.now() - told < STOP_MS, `it took ${Date.now() - told} ms to end`);
+  return code;
+}
+
+/** Runs the daemon to its end and returns its exit code and what it said. */
+function refused(home, { user, environment = {} } = {}) {
+  const as = user === undefined ? [] : ['setpriv', `--reuid=${user}`, `--regid=${user}`, '--clear-groups'];
+  const [program, ...args] = [...as, DAEMON, '--settings', home.settings];
+  const env = { ...process.env, ...environment };
+  const ran = spawnSync(program, args, { encoding: 'utf8', timeout: 30_000, env });
+  return { code: ran.status, text: ran.stderr };
+}
+
+const alone = (t) => makeHome(t, async () => ({ port: 9 }));
+
+for (const where of ['path', 'abstract address']) {
+  test(`a service manager at a ${where} hears of readiness, reloads, life and the end`, async (t) => {
+    let manager;
+    const prepare = async (home) => {
+      const address = where === 'path' ? join(home.folder, 'notify') : `@nightferry-${process.pid}`;
+      manager = await startManager(t, address);
+      Object.assign(home.environment, { NOTIFY_SOCKET: address, WATCHDOG_USEC: '1000000' });
+    };
+    const home = await startHome(t, { prepare });
+    assert.match(manager.heard[0], /^STATUS=Opening the logbook\.$/);
+    const ready = manager.heard.findIndex((one) => one.startsWith('READY=1|STATUS=Running;'));
+    assert.ok(ready > 0, manager.heard.join('\n'));
+    await home.waitFor('signs of life', () => manager.heard.filter((one) => one === 'WATCHDOG=1').length >= 3);
+
+    manager.heard.length = 0;
+    await reload(home, 'reloaded');
+    await home.waitFor('the end of the reload', () => manager.heard.some((one) => one.startsWith('READY=1')));
+    const told = manager.heard.filter((one) => one !== 'WATCHDOG=1');
+    assert.match(told[0], /^RELOADING=1\|MONOTONIC_USEC=\d+\|STATUS=/);
+    assert.equal(await stop(home), 0);
+    await home.waitFor('the end', () => manager.heard.some((one) => one.startsWith('STOPPING=1')));
+    for (const one of manager.heard) assert.doesNotMatch(one, /juniper|marlow|nowhere|mg|ml/i, 'nobody and nothing of anybody');
+  });
+}
+
+test('a manager is told how much waits, and no more than that', async (t) => {
+  let manager;
+  const prepare = async (home) => {
+    manager = await startManager(t, join(home.folder, 'notify'));
+    Object.assign(home.environment, { NOTIFY_SOCKET: manager.address, WATCHDOG_USEC: '400000' });
+  };
+  const home = await startHome(t, { prepare });
+  await home.handIn(weight('w1'), JSON_TYPE);
+  const words = 'STATUS=Running; 1 entry waits for the clinic; the last pass ended at ';
+  await home.waitFor('the entry shows', () => manager.heard.some((one) => one.startsWith(words)));
+  await home.pass();
+  await home.waitFor('it has gone', () => manager.heard.at(-1).startsWith('STATUS=Running; nothing waits') || manager.heard.at(-1) === 'WATCHDOG=1');
+});
+
+test('good settings take effect on SIGHUP, and the socket answers all the while', async (t) => {
+  const home = await startHome(t);
+  await home.handInFortnight();
+  const other = join(home.folder, 'other-inbox');
+  home.changeSettings((text) => text.replace(/^inbox = .*$/m, `inbox = "${other}"`));
+  let calls = 0;
+  let isOver = false;
+  const callers = (async () => {
+    while (!isOver) {
+      assert.equal((await home.call('GET', '/v1/queue')).status, 200);
+      ++calls;
+    }
+  })();
+  await reload(home, 'reloaded');
+  isOver = true;
+  await callers;
+  assert.ok(calls > 0);
+  writeFileSync(join(other, 'late.json'), weight('w-late'));
+  await home.waitFor('the new inbox is swept', () => existsSync(join(other, 'done', 'late.json')));
+  await home.rest();
+  const queue = await home.pass();
+  assert.equal(queue.confirmed, ENTRIES + 1);
+  assert.equal((await home.clinic.all('Observation')).filter(({ valueQuantity }) => valueQuantity?.value === 18.5).length, 1);
+});
+
+test('a person who was added may be recorded for at once', async (t) => {
+  const home = await startHome(t);
+  const entry = JSON.stringify({ type: 'weight', person: 'rowan', time: '2026-11-02T07:30:00Z', by: 'marlow', kg: 12 });
+  const before = await home.call('POST', '/v1/entries', entry, JSON_TYPE);
+  assert.match(JSON.stringify(before.body), /refused/);
+  home.changeSettings((text) => text.replace('[[person]]', '[[person]]\nkey = "rowan"\nname = "Rowan"\n\n[[person]]'));
+  await reload(home, 'reloaded');
+  await home.handIn(entry, JSON_TYPE);
+});
+
+test('bad settings are refused with every mistake, and the old ones stay in force', async (t) => {
+  const home = await startHome(t);
+  const good = readFileSync(home.settings, 'utf8');
+  const stays = async (...words) => {
+    await reload(home, 'reload_refused');
+    for (const one of words) assert.match(allOf(home), one);
+    await home.handIn(weight(`w${timesIn(allOf(home), 'reload_refused')}`), JSON_TYPE);
+  };
+  home.changeSettings((text) => text.replace('zone = "', 'zone = "Nowhere/').replace(/^url = /m, 'urll = '));
+  await stays(/household\.toml:\d+: hub\.zone: /, /household\.toml:\d+: clinic\[1\]\.urll: /);
+  writeFileSync(home.settings, good.replace(/^data = .*$/m, 'data = "elsewhere"').replace(/^socket = .*$/m, 'socket = "other.sock"'));
+  await stays(/hub\.data: .*elsewhere .* needs a restart/, /hub\.socket: .*other\.sock .* needs a restart/);
+  assert.equal(existsSync(join(home.folder, 'elsewhere')), false);
+  rmSync(home.settings);
+  await stays(/household\.toml: the file cannot be read/);
+  writeFileSync(home.settings, good.replace(/^trust = .*$/m, 'trust = "gone.pem"'));
+  await stays(/clinic nowhere: .*gone\.pem/);
+  await home.rest();
+  writeFileSync(home.settings, good);
+  await reload(home, 'reloaded');
+  const queue = await home.pass();
+  assert.deepEqual([queue.waiting, queue.set_aside], [0, 0]);
+});
+
+test('a strength that doses rest on cannot be changed by a reload either', async (t) => {
+  const home = await startHome(t);
+  await home.handInFortnight();
+  const good = readFileSync(home.settings, 'utf8');
+  home.changeSettings((text) => text.replace(/^strength = "\d+ /m, 'strength = "7 '));
+  await reload(home, 'reload_refused');
+  assert.match(allOf(home), /the settings changed the medicine '/);
+  assert.equal((await home.pass()).confirmed, ENTRIES, 'under the old settings');
+  writeFileSync(home.settings, good);
+  assert.equal(await stop(home), 0);
+  await home.startHub();
+});
+
+test('a pass under way goes on after a reload, and nothing is sent twice', async (t) => {
+  const home = await startHome(t, { clinicOptions: ['--delay-ms', '400'] });
+  await home.handInFortnight();
+  await home.requestPass();
+  await home.waitFor('a write is under way', async () => (await home.clinic.counts()).writes > 0);
+  await reload(home, 'reloaded');
+  await home.rest();
+  const queue = await home.queue();
+  assert.deepEqual([queue.confirmed, queue.waiting, queue.set_aside], [ENTRIES, 0, 0]);
+  const all = [...(await home.clinic.all('MedicationAdministration')), ...(await home.clinic.all('Observation'))];
+  assert.equal(all.length, ENTRIES);
+  assert.equal(new Set(all.map(({ identifier }) => identifier[0].value)).size, ENTRIES);
+  assert.equal((await home.clinic.all('Provenance')).length, ENTRIES, 'nothing was written twice');
+});
+
+test('a storm of SIGHUP in the middle of passes loses nothing and ends nothing', async (t) => {
+  const home = await startHome(t, { clinicOptions: ['--delay-ms', '20'] });
+  const { pid } = home.hub;
+  let isOver = false;
+  const storm = (async () => {
+    while (!isOver) {
+      home.hub.kill('SIGHUP');
+      await sleep(3);
+    }
+  })();
+  await home.handInFortnight();
+  for (let batch = 0; batch < 10; ++batch) {
+    const lines = Array.from({ length: 10 }, (_, one) => weight(`storm-${batch}-${one}`, 10 + batch + one / 10));
+    await home.handIn(lines.join('\n'), NDJSON_TYPE);
+    await home.call('POST', '/v1/passes');
+    await sleep(100);
+  }
+  isOver = true;
+  await storm;
+  assert.ok(timesIn(allOf(home), ' reloaded') > 3, 'the settings were read again and again');
+  assert.equal(timesIn(allOf(home), ' reload_refused'), 0);
+  await home.rest();
+  const queue = await home.pass();
+  assert.deepEqual([queue.confirmed, queue.waiting, queue.set_aside], [ENTRIES + 100, 0, 0]);
+  const all = [...(await home.clinic.all('MedicationAdministration')), ...(await home.clinic.all('Observation'))];
+  assert.equal(all.length, ENTRIES + 100);
+  assert.equal(home.hub.pid, pid);
+  assert.equal(await stop(home), 0);
+});
+
+test('told to end at any moment of its start it ends with 0, and the next one starts', async (t) => {
+  const home = await startHome(t);
+  await home.handInFortnight();
+  assert.equal(await stop(home), 0);
+  for (let wait = 0; wait < 120; wait += 4) {
+    home.hub = home.spawnHub();
+    await sleep(wait);
+    // Before the first line of the program the system's own answer to the signal holds.
+    assert.ok([0, 'SIGTERM'].includes(await stop(home, 'SIGTERM')), `after ${wait} ms`);
+  }
+  // A reload that comes in the start waits for its end.
+  home.hub = home.spawnHub();
+  await home.waitFor('it has begun', () => allOf(home).length > 0);
+  await sleep(20);
+  home.hub.kill('SIGHUP');
+  await home.waitFor('the hub answers', () => home.call('GET', '/v1/queue').catch(() => undefined));
+  await home.waitFor('the reload', () => allOf(home).includes(' reloaded'));
+  assert.equal((await home.pass()).confirmed, ENTRIES);
+});
+
+test('told to end while a logbook is written anew it ends at once, and leaves it whole', async (t) => {
+  const home = await startHome(t);
+  assert.equal(await stop(home), 0);
+  const data = join(home.folder, 'data');
+  const file = join(data, 'logbook.sqlite');
+  for (const name of readdirSync(data)) rmSync(join(data, name));
+  execFileSync(join(BUILD, 'tests', 'make_backlog'), [data, '60000'], { stdio: 'ignore' });
+  writeFileSync(`${file}.in-doubt`, '');
+  const started = Date.now();
+  home.hub = home.spawnHub();
+  await home.waitFor('the copy is being written', () => existsSync(`${file}.rewriting`));
+  assert.equal(await stop(home), 0);
+  assert.match(allOf(home), / stopped\n$/);
+  t.diagnostic(`ended ${Date.now() - started} ms after its start`);
+  assert.ok(existsSync(`${file}.in-doubt`), 'the next one does it');
+  await home.startHub();
+  assert.equal(existsSync(`${file}.in-doubt`), false);
+});
+
+test('a start during a stop is either too early or goes well', async (t) => {
+  const home = await startHome(t);
+  await home.handInFortnight();
+  for (let round = 0; round < 10; ++round) {
+    const first = home.hub;
+    first.kill('SIGTERM');
+    await sleep(round);
+    let next = home.spawnHub();
+    assert.equal(await home.ended(first), 0);
+    const answers = () => home.call('GET', '/v1/queue').catch(() => undefined);
+    await home.waitFor('one of both', async () => next.exitCode !== null || (await answers())?.status === 200);
+    if (next.exitCode !== null) {
+      assert.equal(next.exitCode, 75);
+      next = home.spawnHub();
+      await home.waitFor('the hub answers', answers);
+    }
+    home.hub = next;
+  }
+  assert.equal((await home.pass()).confirmed, ENTRIES);
+});
+
+const isRoot = process.getuid() === 0;
+
+test('a name server that does not answer does not hold up the end', { skip: !isRoot && 'needs root' }, async (t) => {
+  const silent = dgram.createSocket('udp4');
+  t.after(() => silent.close());
+  let asked = 0;
+  silent.on('message', () => ++asked);
+  await new Promise((done, fail) => silent.once('error', fail).bind(53, '127.99.99.1', done));
+  const home = await makeHome(t, async () => ({ url: 'https://clinic.example/fhir' }));
+  const resolver = join(home.folder, 'resolv.conf');
+  writeFileSync(resolver, 'nameserver 127.99.99.1\noptions timeout:30\n');
+  const mounted = `mount --bind ${resolver} $(readlink -f /etc/resolv.conf) && exec ${DAEMON} --settings ${home.settings}`;
+  const log = openSync(join(home.folder, 'hub.log'), 'a');
+  const child = spawn('unshare', ['--mount', 'sh', '-c', mounted], { stdio: ['ignore', log, log] });
+  t.after(() => child.kill('SIGKILL'));
+  await home.waitFor('it asks for the name', () => asked > 0);
+  const told = Date.now();
+  child.kill('SIGTERM');
+  await home.waitFor('it ends', () => child.exitCode !== null);
+  assert.equal(child.exitCode, 0);
+  assert.ok(Date.now() - told < STOP_MS);
+});
+
+const NOBODY = 65534;
+
+test('folders that it may not write in keep it from starting, in words', { skip: !isRoot && 'needs root' }, async (t) => {
+  const ours = async () => {
+    const home = await alone(t);
+    chmodSync(home.folder, 0o755);
+    return home;
+  };
+  const asNobody = (home) => refused(home, { user: NOBODY });
+  const closed = await ours();
+  const first = asNobody(closed);
+  assert.equal(first.code, 78, first.text);
+  assert.match(first.text, /the folder .* cannot be made: Permission denied/);
+
+  const readOnly = await ours();
+  chownSync(readOnly.folder, NOBODY, NOBODY);
+  const settings = readFileSync(readOnly.settings, 'utf8');
+  const inbox = join(readOnly.folder, 'their-inbox');
+  mkdirSync(inbox, { mode: 0o755 });
+  writeFileSync(readOnly.settings, settings.replace(/^inbox = .*$/m, `inbox = "${inbox}"`));
+  const second = asNobody(readOnly);
+  assert.equal(second.code, 78, second.text);
+  assert.match(second.text, /their-inbox.* cannot be (used|made): Permission denied/);
+
+  const noRun = join(readOnly.folder, 'not-there', 'hub.sock');
+  writeFileSync(readOnly.settings, settings.replace(/^socket = .*$/m, `socket = "${noRun}"`));
+  const third = asNobody(readOnly);
+  assert.equal(third.code, 78, third.text);
+  assert.match(third.text, /cannot listen on .*not-there.*: No such file or directory/);
+});
+
+test('a credential that was not handed over keeps it from starting, in words', async (t) => {
+  const home = await alone(t);
+  const method = '[clinic.authorization]\nmethod = "bearer"\ntoken = "credential:clinic-token"\n';
+  home.changeSettings((text) => text.replace('[clinic.patients]', `${method}\n[clinic.patients]`));
+  const none = refused(home);
+  assert.equal(none.code, 78, none.text);
+  assert.match(none.text, /clinic nowhere: authorization\.token: credential:clinic-token was not handed over by the service manager/);
+  const credentials = join(home.folder, 'credentials');
+  mkdirSync(credentials);
+  const missing = refused(home, { environment: { CREDENTIALS_DIRECTORY: credentials } });
+  assert.equal(missing.code, 78, missing.text);
+  assert.match(missing.text, /authorization\.token: credential:clinic-token cannot be read: No such file or directory/);
+});
+
+test('a second one on the same folder says who is in the way and ends with 75', async (t) => {
+  const home = await startHome(t);
+  const { code, text } = refused(home);
+  assert.equal(code, 75);
+  assert.match(text, /another process holds the logbook; only one nightferryd can use it/);
+});
