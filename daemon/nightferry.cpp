@@ -11,6 +11,7 @@
 #include "daemon/command/fhir_check.hpp"
 #include "daemon/command/keys.hpp"
 #include "daemon/core/exit_codes.hpp"
+#include "daemon/manual/help_as.hpp"
 
 namespace {
 
@@ -31,7 +32,7 @@ constexpr char footer[] =
     "  nightferry pass --wait 60           send now, and wait for the end\n"
     "  nightferry report --from 2026-10-12 --to 2026-11-01    what became of the doses, on one page\n"
     "  nightferry fhir-check --release R5 answers/    are these FHIR resources valid?\n"
-    "\nEntry fields are described in config/entry-format.md. Nightferry records; it never advises a\n"
+    "\nEntry fields are described in nightferry-entry(5). Nightferry records; it never advises a\n"
     "dose and nobody watches it in real time. In an emergency call your local emergency number.\n"
     "\nExit status: 0 done; 64 wrong command line; 65 something handed in was refused (the rest was taken),\n"
     "or a FHIR resource is not valid; 69 the daemon, the clinic or the thing asked for was not reached;\n"
@@ -79,7 +80,8 @@ void Grammar::describe() {
     app.require_subcommand(1);
     app.add_option("--settings", options.settings, "the settings file")
         ->capture_default_str()
-        ->envname("NIGHTFERRY_SETTINGS");
+        ->envname("NIGHTFERRY_SETTINGS")
+        ->type_name("FILE");
     app.add_flag("--json", options.as_json, "print the daemon's answer as JSON");
     describe_recording();
     describe_reading();
@@ -93,7 +95,8 @@ void Grammar::describe() {
 void Grammar::describe_recording() {
     CLI::App* hand_in = command("hand-in", "hand in files of entries or FHIR resources, or standard input",
                                 &Commands::hand_in);
-    hand_in->add_option("file", options.files, "JSON, NDJSON or CSV; - or nothing for standard input");
+    hand_in->add_option("file", options.files, "JSON, NDJSON or CSV; - or nothing for standard input")
+        ->type_name("FILE");
     hand_in->add_option("--format", options.format, "json, ndjson or csv, where the name does not tell");
 
     CLI::App* record = command("record", "record one entry from the command line", &Commands::record);
@@ -198,7 +201,7 @@ void Grammar::describe_computed() {
 void Grammar::describe_checking() {
     CLI::App* settings =
         app.add_subcommand("check", "check a settings file and say everything that is wrong with it");
-    settings->fallthrough()->add_option("file", options.settings, "the settings file");
+    settings->fallthrough()->add_option("file", options.settings, "the settings file")->type_name("FILE");
     settings->callback([this] { alone = [this] { return command::check_settings(options.settings); }; });
 
     CLI::App* clinic =
@@ -224,7 +227,8 @@ void Grammar::describe_checking() {
     resources
         ->add_option("path", fhir_check.paths,
                      "files; folders with .json and .ndjson files; - for standard input")
-        ->required();
+        ->required()
+        ->type_name("FILE");
     resources->add_option("--release", release_name, "the release whose definitions count; R4 if left out")
         ->check(CLI::IsMember({"R4", "R4B", "R5"}, CLI::ignore_case))
         ->option_text("R4|R4B|R5");
@@ -244,7 +248,8 @@ void Grammar::describe_keys() {
     CLI::App* make = app.add_subcommand(
         "new-key", "make a key pair for signing in at a clinic, and print its public half");
     make->add_option("file", new_key.file, "where the private key goes; it must not be there yet")
-        ->required();
+        ->required()
+        ->type_name("FILE");
     make->add_option("--algorithm", new_key.algorithm, "how it is to sign")
         ->capture_default_str()
         ->check(CLI::IsMember({"RS256", "RS384", "ES256", "ES384"}));
@@ -262,6 +267,10 @@ int start(int argc, char** argv) {
     std::function<int()> alone;
     Grammar grammar{app, options, run, alone, {}};
     grammar.describe();
+    manual::offer_help_as(app, {"1",
+                                "record injections at home and see what the clinic knows of them",
+                                "nightferry " NIGHTFERRY_VERSION,
+                                {"nightferryd(8)", "nightferry.toml(5)", "nightferry-entry(5)"}});
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {

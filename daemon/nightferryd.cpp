@@ -10,6 +10,8 @@
 #include "config/load_settings.hpp"
 #include "daemon/core/exit_codes.hpp"
 #include "daemon/door/clinic_door.hpp"
+#include "daemon/logbook/schema.hpp"
+#include "daemon/manual/help_as.hpp"
 #include "daemon/net/system_ports.hpp"
 #include "daemon/service/run.hpp"
 #include "daemon/service/text_log.hpp"
@@ -85,15 +87,21 @@ int main(int argc, char** argv) {
     ::prctl(PR_SET_DUMPABLE, 0, 0, 0, 0);  // No core file may hold them, nor a key.
     CLI::App app{about, "nightferryd"};
     app.footer(footer);
-    app.set_version_flag("--version", "nightferryd " NIGHTFERRY_VERSION);
+    app.set_version_flag("--version", "nightferryd " NIGHTFERRY_VERSION " (logbook version " +
+                                          std::to_string(logbook::schema_version()) + ")");
     std::string file = "/etc/nightferry/nightferry.toml";
     bool check_only = false;
     app.add_option("--settings", file, "the settings file")
         ->capture_default_str()
-        ->envname("NIGHTFERRY_SETTINGS");
+        ->envname("NIGHTFERRY_SETTINGS")
+        ->type_name("FILE");
     app.add_flag("--check", check_only,
                  "only check the settings, and the files of keys and certificates that they name, and say "
                  "what is wrong");
+    manual::offer_help_as(app, {"8",
+                                "keep a home's injection log and carry it to the clinic",
+                                "nightferry " NIGHTFERRY_VERSION,
+                                {"nightferry(1)", "nightferry.toml(5)", "nightferry-entry(5)"}});
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {
