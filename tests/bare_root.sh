@@ -12,35 +12,17 @@ suite=${1:-bookworm}
 work=$(mktemp -d)
 root=$work/root
 
-# The mirror that this machine gets the suite from; without one debootstrap has its own default.
-mirror() {
-    apt-get indextargets --format '$(SITE)|$(RELEASE)' 2>/dev/null | awk -F'|' -v suite="$suite" '$2 == suite { print $1; exit }'
-}
+. "$top/tests/support/bare_system.sh"
 
 clean_up() {
-    umount -q "$root/proc" 2>/dev/null || true
+    leave_bare_system
     rm -rf "$work"
 }
 trap clean_up EXIT
 
-inside() {
-    env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 TERM="${TERM:-dumb}" \
-        ${http_proxy:+http_proxy="$http_proxy"} ${https_proxy:+https_proxy="$https_proxy"} \
-        chroot "$root" /bin/bash -c "$1"
-}
-
-take_over() {
-    [ ! -f "$1" ] || install -D -m 644 "$1" "$root$1"
-}
-
 echo "== Making a bare $suite in $root"
-# shellcheck disable=SC2046  # no mirror means no argument
-debootstrap --variant=minbase "$suite" "$root" $(mirror) >"$work/debootstrap.log" 2>&1 || { tail -n 20 "$work/debootstrap.log" >&2; exit 1; }
-mount -t proc proc "$root/proc"
-take_over /etc/resolv.conf
-take_over /etc/hosts
-take_over /etc/ssl/certs/ca-certificates.crt
-for file in /etc/apt/apt.conf.d/*proxy*; do take_over "$file"; done
+make_bare_system "$suite" "$work/debootstrap.log"
+enter_bare_system
 if registry=$(npm config get registry 2>/dev/null); then
     printf 'registry=%s\n' "$registry" >"$root/root/.npmrc"
     # Not in /etc/ssl: installing ca-certificates writes that anew.
@@ -52,7 +34,7 @@ if registry=$(npm config get registry 2>/dev/null); then
 fi
 
 echo "== git and a clone"
-inside 'apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends git ca-certificates >/dev/null 2>&1'
+inside 'apt-get update -qq && apt-get install -y -qq --no-install-recommends git ca-certificates >/dev/null 2>&1'
 git clone --quiet "$top" "$root/root/nightferry"
 echo "packages before: $(inside 'dpkg-query -W | wc -l')"
 
