@@ -19,11 +19,16 @@ build_packages() {
 
 test_packages() {
     # What stands before a clinic and on the way to it, what looks at the wire between, and what runs the daemon.
-    local packages="libgtest-dev libgmock-dev clang-format git nginx-light tinyproxy-bin tshark systemd"
+    local packages="libgtest-dev libgmock-dev clang-format git nginx-light tinyproxy-bin tshark systemd mandoc man-db debootstrap"
     # A Node.js that did not come from Debian is as good.
     command -v node >/dev/null 2>&1 || packages="$packages nodejs"
     command -v npm >/dev/null 2>&1 || packages="$packages npm"
-    echo "$packages"
+    echo "$packages $(package_packages)"
+}
+
+# What the Debian package is made with.
+package_packages() {
+    echo "debhelper dpkg-dev fakeroot po-debconf git ninja-build"
 }
 
 as_root() {

@@ -1,0 +1,161 @@
+#!/usr/bin/env bash
+# The life of the package in a bare Debian system: installed, filled in, run, upgraded, put back, removed, purged.
+# The daemon runs there under its own user, takes the demo files and passes to the practice clinic.
+#
+#   tests/package/life.sh BUILD             BUILD has the programs and the practice clinic; its programs are packed
+#   tests/package/life.sh BUILD PACKAGE     with a package that is there already
+#
+# Needs root, debootstrap and the way to a Debian mirror. The bare system is kept in BUILD/bare for the next time.
+set -euo pipefail
+
+if [ "$(id -u)" -ne 0 ]; then
+    echo "Left out: making a bare system needs root."
+    exit 77
+fi
+top=$(cd "$(dirname "$0")/../.." && pwd)
+build=$(cd "$1" && pwd)
+work=$(mktemp -d)
+root=$work/root
+suite=$(. /etc/os-release && echo "$VERSION_CODENAME")
+. "$top/tests/support/bare_system.sh"
+. "$top/tests/package/steps.sh"
+
+clean_up() {
+    [ ! -d "$root" ] || stop_all
+    leave_bare_system
+    rm -rf "$work"
+}
+trap clean_up EXIT
+
+# The system with what the package depends on, made once.
+bare_system_with_dependencies() {
+    local depends=$1 kept
+    kept=$build/bare/$suite-$(printf '%s' "$depends" | sha256sum | cut -c1-12).tar
+    mkdir -p "$root"
+    if [ ! -f "$kept" ]; then
+        mkdir -p "$build/bare"
+        make_bare_system "$suite" "$work/debootstrap.log"
+        enter_bare_system
+        inside "apt-get update -qq && apt-get install -y -qq --no-install-recommends systemd-standalone-sysusers systemd-standalone-tmpfiles openssl &&
+            apt-get satisfy -y -qq --no-install-recommends '$depends'" >"$work/dependencies.log" 2>&1 || { tail "$work/dependencies.log" >&2; exit 1; }
+        leave_bare_system
+        tar -C "$root" -cf "$kept.new" . && mv "$kept.new" "$kept"
+    else
+        tar -C "$root" -xf "$kept"
+    fi
+    enter_bare_system
+}
+
+# Another build of the same package, one version further.
+newer_build() {
+    dpkg-deb -R "$1" "$work/unpacked"
+    sed -i 's/^Version: .*/&+1/' "$work/unpacked/DEBIAN/control"
+    dpkg-deb --root-owner-group -b "$work/unpacked" "$2" >/dev/null
+}
+
+older=${2:-}
+if [ -z "$older" ]; then
+    "$top/deploy/package.sh" --prebuilt "$build" --out "$work/packages" >/dev/null
+    older=$(echo "$work"/packages/nightferry_*.deb)
+fi
+bare_system_with_dependencies "$(dpkg-deb -f "$older" Depends)"
+cp "$older" "$root/root/older.deb"
+newer_build "$older" "$root/root/newer.deb"
+cp "$build/practice_clinic" "$root/root/"
+version=$(dpkg-deb -f "$older" Version)
+newer_version=$version+1
+
+everything_there >"$work/before"
+
+claim "installing makes user, folders and service, starts nothing, and says what comes next"
+put_in older
+expect "nightferry check" "$said"
+expect "nightferry:x:" "$(inside 'getent passwd nightferry')"
+expect "/usr/sbin/nologin" "$(inside 'getent passwd nightferry')"
+expect "750 root nightferry" "$(inside 'stat -c "%a %U %G" /etc/nightferry')"
+expect "750 nightferry nightferry" "$(inside 'stat -c "%a %U %G" /var/lib/nightferry')"
+expect "2770 nightferry nightferry" "$(inside 'stat -c "%a %U %G" /var/lib/nightferry/inbox')"
+inside 'test -L /etc/systemd/system/multi-user.target.wants/nightferryd.service'
+gone /etc/nightferry/nightferry.toml
+
+claim "the sample that it brings is found good, once copied as it says"
+inside 'install -m 640 -g nightferry /usr/share/nightferry/nightferry.sample.toml /etc/nightferry/nightferry.toml && nightferry check' >/dev/null
+
+claim "the demo household runs under its own user, a carer of the group hands in, and the clinic gets it all"
+set_up_household
+start_clinic
+start_hub
+hand_in_demo
+as_carer 'nightferry pass --wait 60' >/dev/null
+all_at_the_clinic
+entries=$(entries_listed)
+[ "$entries" -gt 20 ]
+
+claim "an upgrade asks nothing and keeps settings and records"
+settings=$(inside 'sha256sum /etc/nightferry/*')
+put_in newer
+expect "$newer_version" "$(installed)"
+[ "$settings" = "$(inside 'sha256sum /etc/nightferry/*')" ]
+stop_hub
+start_hub
+[ "$entries" = "$(entries_listed)" ]
+stop_hub
+
+claim "an older package is taken over the same logbook"
+put_in older
+expect "$version" "$(installed)"
+
+claim "an older package is refused over a logbook of a newer version, and nothing changes"
+put_in newer
+mark_logbook 99
+refuse older
+expect "logbook version" "$said"
+expect "99" "$said"
+expect "$newer_version" "$(installed)"
+expect "install ok installed" "$(inside "dpkg-query -W -f '\${Status}' nightferry")"
+inside 'test -x /usr/sbin/nightferryd'
+
+claim "the same where the data lie elsewhere, as the settings say"
+inside 'mv /var/lib/nightferry /srv/records && sed -i "s#^data = .*#data = \"/srv/records\"#" /etc/nightferry/nightferry.toml'
+refuse older
+expect "/srv/records/logbook.sqlite" "$said"
+# The version that stays has made its folders anew.
+inside 'rm -r /var/lib/nightferry && mv /srv/records /var/lib/nightferry && sed -i "s#^data = .*#data = \"/var/lib/nightferry\"#" /etc/nightferry/nightferry.toml'
+mark_logbook "$(cat "$build/logbook-version")"
+
+claim "removing leaves records and settings, and putting it back takes up where it was left"
+inside 'apt-get remove -y -qq nightferry' >/dev/null 2>&1
+gone /usr/sbin/nightferryd
+inside 'test -s /var/lib/nightferry/logbook.sqlite && test -s /etc/nightferry/nightferry.toml'
+put_in newer
+start_hub
+[ "$entries" = "$(entries_listed)" ]
+stop_hub
+
+claim "purging keeps both where nobody answers"
+said=$(inside 'apt-get purge -y -qq nightferry 2>&1')
+expect "were kept" "$said"
+inside 'test -s /var/lib/nightferry/logbook.sqlite && test -s /etc/nightferry/nightferry.toml'
+
+claim "purging asks, and keeps both when told so"
+put_in newer
+said=$(answering no 'dpkg --purge nightferry')
+expect "for good" "$said"
+inside 'test -s /var/lib/nightferry/logbook.sqlite && test -s /etc/nightferry/nightferry.toml'
+
+claim "purging after removing asks as well, and leaves nothing behind when told to delete"
+put_in newer
+inside 'apt-get remove -y -qq nightferry' >/dev/null 2>&1
+said=$(answering yes 'dpkg --purge nightferry')
+expect "for good" "$said"
+stop_all
+everything_there >"$work/after"
+diff "$work/before" "$work/after"
+
+claim "deleting can be answered beforehand, for machines that are set up by other machines"
+put_in newer
+inside 'echo nightferry nightferry/purge-records boolean true | debconf-set-selections && apt-get purge -y -qq nightferry' >/dev/null 2>&1
+gone /var/lib/nightferry
+gone /etc/nightferry
+
+echo "# tests $claims"
