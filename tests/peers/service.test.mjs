@@ -272,6 +272,9 @@ test('a name server that does not answer does not hold up the end', { skip: !isR
   silent.on('message', () => ++asked);
   await new Promise((done, fail) => silent.once('error', fail).bind(53, '127.99.99.1', done));
   const home = await makeHome(t, async () => ({ url: 'https://clinic.example/fhir' }));
+  writeFileSync(join(home.folder, 'token'), 'invented\n', { mode: 0o600 });
+  const method = '[clinic.authorization]\nmethod = "bearer"\ntoken = "./token"\n';
+  home.changeSettings((text) => text.replace('[clinic.patients]', `${method}\n[clinic.patients]`));
   const resolver = join(home.folder, 'resolv.conf');
   writeFileSync(resolver, 'nameserver 127.99.99.1\noptions timeout:30\n');
   const mounted = `mount --bind ${resolver} $(readlink -f /etc/resolv.conf) && exec ${DAEMON} --settings ${home.settings}`;

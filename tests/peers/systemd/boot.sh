@@ -58,6 +58,8 @@ else
     mount -t cgroup2 cgroup2 /sys/fs/cgroup/unified
 fi
 umount --lazy /old-root
+# As a container's manager leaves it; credentials are mounted through this.
+mount --make-rshared /
 echo 0123456789abcdef0123456789abcdef > /etc/machine-id
 container=other exec /lib/systemd/systemd --system --unit=ferry-inside.service --log-target=console </dev/null
 ENTER
