@@ -73,7 +73,7 @@ expect "nightferry check" "$said"
 expect "nightferry:x:" "$(inside 'getent passwd nightferry')"
 expect "/usr/sbin/nologin" "$(inside 'getent passwd nightferry')"
 expect "750 root nightferry" "$(inside 'stat -c "%a %U %G" /etc/nightferry')"
-expect "750 nightferry nightferry" "$(inside 'stat -c "%a %U %G" /var/lib/nightferry')"
+expect "2710 nightferry nightferry" "$(inside 'stat -c "%a %U %G" /var/lib/nightferry')"
 expect "2770 nightferry nightferry" "$(inside 'stat -c "%a %U %G" /var/lib/nightferry/inbox')"
 inside 'test -L /etc/systemd/system/multi-user.target.wants/nightferryd.service'
 gone /etc/nightferry/nightferry.toml
@@ -116,17 +116,16 @@ expect "install ok installed" "$(inside "dpkg-query -W -f '\${Status}' nightferr
 inside 'test -x /usr/sbin/nightferryd'
 
 claim "the same where the data lie elsewhere, as the settings say"
-inside 'mv /var/lib/nightferry /srv/records && sed -i "s#^data = .*#data = \"/srv/records\"#" /etc/nightferry/nightferry.toml'
+inside 'mv /var/lib/nightferry/logbook /srv/records && sed -i "s#^data = .*#data = \"/srv/records\"#" /etc/nightferry/nightferry.toml'
 refuse older
 expect "/srv/records/logbook.sqlite" "$said"
-# The version that stays has made its folders anew.
-inside 'rm -r /var/lib/nightferry && mv /srv/records /var/lib/nightferry && sed -i "s#^data = .*#data = \"/var/lib/nightferry\"#" /etc/nightferry/nightferry.toml'
+inside 'mv /srv/records /var/lib/nightferry/logbook && sed -i "s#^data = .*#data = \"/var/lib/nightferry/logbook\"#" /etc/nightferry/nightferry.toml'
 mark_logbook "$(cat "$build/logbook-version")"
 
 claim "removing leaves records and settings, and putting it back takes up where it was left"
 inside 'apt-get remove -y -qq nightferry' >/dev/null 2>&1
 gone /usr/sbin/nightferryd
-inside 'test -s /var/lib/nightferry/logbook.sqlite && test -s /etc/nightferry/nightferry.toml'
+inside 'test -s /var/lib/nightferry/logbook/logbook.sqlite && test -s /etc/nightferry/nightferry.toml'
 put_in newer
 start_hub
 [ "$entries" = "$(entries_listed)" ]
@@ -135,13 +134,13 @@ stop_hub
 claim "purging keeps both where nobody answers"
 said=$(inside 'apt-get purge -y -qq nightferry 2>&1')
 expect "were kept" "$said"
-inside 'test -s /var/lib/nightferry/logbook.sqlite && test -s /etc/nightferry/nightferry.toml'
+inside 'test -s /var/lib/nightferry/logbook/logbook.sqlite && test -s /etc/nightferry/nightferry.toml'
 
 claim "purging asks, and keeps both when told so"
 put_in newer
 said=$(answering no 'dpkg --purge nightferry')
 expect "for good" "$said"
-inside 'test -s /var/lib/nightferry/logbook.sqlite && test -s /etc/nightferry/nightferry.toml'
+inside 'test -s /var/lib/nightferry/logbook/logbook.sqlite && test -s /etc/nightferry/nightferry.toml'
 
 claim "purging after removing asks as well, and leaves nothing behind when told to delete"
 put_in newer

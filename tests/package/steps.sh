@@ -64,7 +64,7 @@ start_clinic() {
     local port
     port=$(sed -n 's/^ready //p' "$root/root/clinic.out")
     inside "zcat -f /usr/share/doc/nightferry/examples/demo/household.toml* | sed 's#https://127.0.0.1:8443/fhir#https://127.0.0.1:$port/fhir#
-        s#^data = .*#data = \"/var/lib/nightferry\"#
+        s#^data = .*#data = \"/var/lib/nightferry/logbook\"#
         s#^inbox = .*#inbox = \"/var/lib/nightferry/inbox\"#
         s#^socket = .*#socket = \"/run/nightferry/nightferry.sock\"#' >/etc/nightferry/nightferry.toml
         chown root:nightferry /etc/nightferry/* && chmod 640 /etc/nightferry/* && nightferry check" >/dev/null
@@ -121,5 +121,5 @@ all_at_the_clinic() {
 
 # Writes the version into the logbook's header, as a newer program would have.
 mark_logbook() {
-    inside "printf '\\0\\0\\0\\x$(printf %02x "$1")' | dd of=/var/lib/nightferry/logbook.sqlite bs=1 seek=60 conv=notrunc status=none"
+    inside "printf '\\0\\0\\0\\x$(printf %02x "$1")' | dd of=/var/lib/nightferry/logbook/logbook.sqlite bs=1 seek=60 conv=notrunc status=none"
 }

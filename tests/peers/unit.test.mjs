@@ -29,7 +29,7 @@ function analyze(...args) {
 test('systemd has nothing to say against the unit', (t) => {
   const copy = join(folderOf(t), 'nightferryd.service');
   // Where the program lies is the package's to say; here it is the one that was built.
-  const text = readFileSync(UNIT, 'utf8').replaceAll('/usr/bin/nightferryd', join(BUILD, 'nightferryd'));
+  const text = readFileSync(UNIT, 'utf8').replaceAll('/usr/sbin/nightferryd', join(BUILD, 'nightferryd'));
   writeFileSync(copy, text);
   const { status, stdout, stderr } = analyze('verify', '--man=no', copy);
   assert.deepEqual([status, stdout, stderr], [0, '', '']);

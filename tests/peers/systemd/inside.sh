@@ -16,7 +16,8 @@ until_it_holds systemctl is-active systemd-journald
 useradd --system --user-group --no-create-home --home-dir /nonexistent nightferry
 useradd --create-home carer && usermod --append --groups nightferry carer
 useradd --create-home stranger
-install -m 755 /mnt/nightferryd /mnt/nightferry /usr/bin
+install -m 755 /mnt/nightferryd /usr/sbin
+install -m 755 /mnt/nightferry /usr/bin
 install -m 644 /mnt/nightferryd.service /etc/systemd/system
 install -d -m 750 -g nightferry /etc/nightferry
 install -d -m 700 /etc/nightferry/private
