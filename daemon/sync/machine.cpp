@@ -87,6 +87,7 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     left_out_.clear();
     left_out_words_.clear();
     read_back_.restart(policy_.samples);
+    furthest_ = 0;
     presence_.forget();
     state_.pass_started = now;
     state_.pass_ended = Instant{};

@@ -125,6 +125,8 @@ class SyncMachine {
     void split(WriteJob job);
     // Something was written: failures before it no longer count.
     void note_progress();
+    // Whether more was read back than ever since something was written last.
+    bool is_further_read_back();
     void note_too_much(std::size_t loads);
     void note_enough(std::size_t loads);
     void note_culprit();
@@ -251,6 +253,7 @@ class SyncMachine {
     bool guards_again_ = false;  // With the answer to what is under way, and not before that was known.
 
     ReadBack read_back_;
+    int furthest_ = 0;          // Step of it, since something was written last.
     Presence presence_;         // Since the read-back began.
     std::vector<Load> beside_;  // Written, and still without their Provenance.
     std::deque<Job> jobs_;      // The front one is under way.

@@ -45,6 +45,8 @@ Action SyncMachine::retry_later(const Reply& reply, Instant now) {
     give_back(acted, may_be_this_entry(reply), words);
     const auto* answer = std::get_if<HttpAnswer>(&reply);
     const auto asked = answer == nullptr ? std::nullopt : retry_after(*answer, now);
+    // Otherwise the waits on a bad line would grow to silences, after which everything is read back anew.
+    if (!is_away(reply) && is_further_read_back()) state_.failures = 0;
     back_off(words, asked.value_or(std::chrono::microseconds{0}), now);
     if (is_away(reply)) {
         // It may come back with an older state, however soon.
@@ -118,6 +120,13 @@ void SyncMachine::note_progress() {
     probing_ = false;
     not_offered_in_a_row_ = 0;
     claim_tries_ = 0;
+    furthest_ = 0;
+}
+
+bool SyncMachine::is_further_read_back() {
+    if (read_back_.steps() <= furthest_) return false;
+    furthest_ = read_back_.steps();
+    return true;
 }
 
 void SyncMachine::note_too_much(std::size_t loads) {

@@ -43,6 +43,7 @@ bool ReadBack::note_no_answer(std::int64_t number, InVain how) {
 
 void ReadBack::present(std::int64_t number, std::int64_t written_after) {
     has_answered_ = true;
+    ++steps_;
     in_vain_.erase(number);
     passed_over_ = 0;
     if (stage_ == Stage::sampling) return end_sample();
@@ -54,6 +55,7 @@ void ReadBack::present(std::int64_t number, std::int64_t written_after) {
 
 void ReadBack::missing(std::int64_t number) {
     has_answered_ = true;
+    ++steps_;
     in_vain_.erase(number);
     passed_over_ = 0;
     if (stage_ == Stage::sampling) return end_sample();

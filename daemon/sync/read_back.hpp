@@ -29,6 +29,8 @@ class ReadBack {
     void restart(int samples);
     bool is_over() const { return stage_ == Stage::over; }
     bool is_walking() const { return stage_ == Stage::walking; }
+    // Readings that were answered since the beginning.
+    int steps() const { return steps_; }
 
     // What to recall next.
     Wish next(Random& random);
@@ -60,6 +62,7 @@ class ReadBack {
     std::map<std::int64_t, int>
         in_vain_;  // Weights by number, since the start; without those that were answered.
     int samples_left_ = 0;
+    int steps_ = 0;
     int in_a_row_ = 0;
     int passed_over_ = 0;  // In a row.
     std::int64_t next_below_ = std::numeric_limits<std::int64_t>::max();

@@ -140,8 +140,11 @@ TEST(BrittleLineTest, ItIsToldOnceThatConnectionsBreak) {
 
 // No connection kept short helps with this; what was read back has to outlive the breaks.
 TEST(BrittleLineTest, EverythingArrivesOnceThoughEveryThirdRequestOfAllGetsNoAnswer) {
-    BrittleHome home(sim::no_conditional_create(), {3, true, true});
-    EXPECT_EQ(home.live(), all_there_once);
+    for (const sim::Dialect& dialect : {sim::no_conditional_create(), sim::thorough()}) {
+        SCOPED_TRACE(dialect.name);
+        BrittleHome home(dialect, {3, true, true});
+        EXPECT_EQ(home.live(), all_there_once);
+    }
 }
 
 }  // namespace

@@ -299,6 +299,47 @@ TEST_F(MachineCheckTest, ReadingBackGoesOnWhereItsConnectionBroke) {
     EXPECT_TRUE(script.wants<Take>());
 }
 
+// Were they to grow with each of many readings, they would become silences.
+TEST_F(MachineCheckTest, WaitsGrowOnlyWhenNothingMoreIsReadBackBetweenThem) {
+    Script script({}, {}, with_samples(0));
+    script.plays_preliminaries = false;
+    script.request_pass();
+    script.answer(statement_);
+    const auto wait_after = [&](int answers) {
+        script.give_back(recalled(script.recall()));
+        for (int i = 0; i < answers; ++i)
+            script.answer(answer_(script.sends()));
+        script.no_answer(Reached::perhaps);
+        script.settles();
+        const auto span = script.waits();
+        script.ring();
+        return span;
+    };
+    EXPECT_EQ(wait_after(1), Policy{}.backoff_first);
+    EXPECT_EQ(wait_after(1), Policy{}.backoff_first);
+    EXPECT_EQ(wait_after(0), 2 * Policy{}.backoff_first);
+    check_on(script);
+    EXPECT_TRUE(script.wants<Take>());
+}
+
+// A clinic that answers one reading each time before it is away again is left in peace all the same.
+TEST_F(MachineCheckTest, ReadingTheSameAnewIsNothingMore) {
+    Script script({}, {}, with_samples(0));
+    script.plays_preliminaries = false;
+    script.request_pass();
+    script.answer(statement_);
+    auto longest = Policy{}.backoff_first;
+    for (int times = 0; times < 5; ++times) {
+        script.give_back(recalled(script.recall()));
+        script.answer(answer_(script.sends()));
+        script.no_answer(times % 2 == 0 ? Reached::perhaps : Reached::no);
+        script.settles();
+        longest = std::max(longest, script.waits());
+        script.ring();
+    }
+    EXPECT_GE(longest, 8 * Policy{}.backoff_first);
+}
+
 // In so long a server can be stopped, put back and started again.
 TEST_F(MachineCheckTest, ClinicThatWasNotHeardForLongIsReadBackAnew) {
     Script script({}, {}, with_samples(0));
