@@ -72,7 +72,7 @@ TEST(OpeningTest, WorkThatIsCalledOffLeavesNothingAndTheLogbookIsUsedOn) {
 TEST(OpeningTest, OpeningThatIsCalledOffAnywhereLosesNothing) {
     OpenLogbook log;
     std::vector<Arrival> many;
-    for (int number = 0; number < 20'000; ++number)
+    for (int number = 0; number < 4000; ++number)
         many.push_back(arrival(a_weight("w" + std::to_string(number))));
     log.accept(many);
     log.close();
@@ -86,8 +86,8 @@ TEST(OpeningTest, OpeningThatIsCalledOffAnywhereLosesNothing) {
         ++called_off;
         EXPECT_EQ(opened.error().code, Errc::storage) << opened.error().detail;
     }
-    EXPECT_GE(called_off, 1);
-    EXPECT_EQ(raw_sql(log.file(), "SELECT count(*) FROM entries"), "20000");
+    EXPECT_GE(called_off, 2);
+    EXPECT_EQ(raw_sql(log.file(), "SELECT count(*) FROM entries"), "4000");
 }
 
 TEST(OpeningTest, FileOfANewerVersionIsRefusedByteForByteUnchanged) {
