@@ -39,10 +39,11 @@ cmake -S "$top" -B "$build" -G Ninja -DNIGHTFERRY_TESTS=ON -DNIGHTFERRY_SANITIZE
 cmake --build "$build" -- --quiet
 built=$((SECONDS - started))
 
+# Those that run programs beside each other, and look how long that takes, run alone.
 echo "Testing"
 results=$build/test-results.txt
 status=0
-(cd "$build" && ctest --output-on-failure --no-tests=error -R "$only" --output-junit "$build/test-results.xml") | tee "$results" || status=$?
+(cd "$build" && ctest --parallel "$(nproc)" --output-on-failure --no-tests=error -R "$only" --output-junit "$build/test-results.xml") | tee "$results" || status=$?
 
 # Each program runs many cases; the closing line counts those, not the programs.
 programs=$(grep -cE '^ *[0-9]+/[0-9]+ Test .*(Passed|\*\*\*)' "$results" || true)
