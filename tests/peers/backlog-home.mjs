@@ -47,10 +47,13 @@ export class BacklogHome {
     return new Promise((done, fail) => {
       let log = '';
       this.#hub.once('exit', () => fail(new Error(`the hub ended\n${log}`)));
+      let isReady = false;
       this.#hub.stderr.on('data', (text) => {
         if (log.length < 10_000) log += text;
         const [, ready] = log.match(/^(\S+) info ready /m) ?? [];
-        if (!ready) return;
+        // Later lines may be read when the process is no more.
+        if (!ready || isReady) return;
+        isReady = true;
         const byTheClock = Date.parse(ready) - begun;
         done({ byTheClock, ownMs: Math.round(byTheClock - this.used().heldUpMs) });
       });

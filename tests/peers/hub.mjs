@@ -196,8 +196,20 @@ class Home {
     rmSync(this.folder, { recursive: true, force: true });
   }
 
+  /** Has the hub read its settings again, and waits until its log tells what came of it: 'reloaded', 'reload_refused'. */
+  async reload(outcome = 'reloaded') {
+    const times = () => this.wholeLog().split(` ${outcome}`).length - 1;
+    const before = times();
+    this.hub.kill('SIGHUP');
+    await this.waitFor(outcome, () => times() > before);
+  }
+
+  wholeLog() {
+    return readFileSync(join(this.folder, 'hub.log'), 'utf8');
+  }
+
   log() {
-    return readFileSync(join(this.folder, 'hub.log'), 'utf8').split('\n').slice(-30).join('\n');
+    return this.wholeLog().split('\n').slice(-30).join('\n');
   }
 
   /** Asks until the answer is truthy, and returns it. */

@@ -16,17 +16,9 @@ import { startManager } from './manager.mjs';
 const STOP_MS = 5000; // What a stop may take at most, at any moment.
 const DAEMON = join(BUILD, 'nightferryd');
 
-const allOf = (home) => readFileSync(join(home.folder, 'hub.log'), 'utf8');
 const timesIn = (text, words) => text.split(words).length - 1;
 const weight = (id, kg = 18.5) =>
   JSON.stringify({ id, type: 'weight', person: 'juniper', time: '2026-11-02T07:30:00Z', by: 'marlow', kg });
-
-/** Sends SIGHUP and waits until the log tells what came of it. */
-async function reload(home, outcome) {
-  const before = timesIn(allOf(home), ` ${outcome}`);
-  home.hub.kill('SIGHUP');
-  await home.waitFor(outcome, () => timesIn(allOf(home), ` ${outcome}`) > before);
-}
 
 /** Ends the hub and tells its exit code; it has to be quick. */
 async function stop(home, signal = 'SIGTERM') {
@@ -62,7 +54,7 @@ for (const where of ['path', 'abstract address']) {
     await home.waitFor('signs of life', () => manager.heard.filter((one) => one === 'WATCHDOG=1').length >= 3);
 
     manager.heard.length = 0;
-    await reload(home, 'reloaded');
+    await home.reload();
     await home.waitFor('the end of the reload', () => manager.heard.some((one) => one.startsWith('READY=1')));
     const told = manager.heard.filter((one) => one !== 'WATCHDOG=1');
     assert.match(told[0], /^RELOADING=1\|MONOTONIC_USEC=\d+\|STATUS=/);
@@ -99,7 +91,7 @@ test('good settings take effect on SIGHUP, and the socket answers all the while'
       ++calls;
     }
   })();
-  await reload(home, 'reloaded');
+  await home.reload();
   isOver = true;
   await callers;
   assert.ok(calls > 0);
@@ -117,7 +109,7 @@ test('a person who was added may be recorded for at once', async (t) => {
   const before = await home.call('POST', '/v1/entries', entry, JSON_TYPE);
   assert.match(JSON.stringify(before.body), /refused/);
   home.changeSettings((text) => text.replace('[[person]]', '[[person]]\nkey = "rowan"\nname = "Rowan"\n\n[[person]]'));
-  await reload(home, 'reloaded');
+  await home.reload();
   await home.handIn(entry, JSON_TYPE);
 });
 
@@ -125,9 +117,9 @@ test('bad settings are refused with every mistake, and the old ones stay in forc
   const home = await startHome(t);
   const good = readFileSync(home.settings, 'utf8');
   const stays = async (...words) => {
-    await reload(home, 'reload_refused');
-    for (const one of words) assert.match(allOf(home), one);
-    await home.handIn(weight(`w${timesIn(allOf(home), 'reload_refused')}`), JSON_TYPE);
+    await home.reload('reload_refused');
+    for (const one of words) assert.match(home.wholeLog(), one);
+    await home.handIn(weight(`w${timesIn(home.wholeLog(), 'reload_refused')}`), JSON_TYPE);
   };
   home.changeSettings((text) => text.replace('zone = "', 'zone = "Nowhere/').replace(/^url = /m, 'urll = '));
   await stays(/household\.toml:\d+: hub\.zone: /, /household\.toml:\d+: clinic\[1\]\.urll: /);
@@ -140,7 +132,7 @@ test('bad settings are refused with every mistake, and the old ones stay in forc
   await stays(/clinic nowhere: .*gone\.pem/);
   await home.rest();
   writeFileSync(home.settings, good);
-  await reload(home, 'reloaded');
+  await home.reload();
   const queue = await home.pass();
   assert.deepEqual([queue.waiting, queue.set_aside], [0, 0]);
 });
@@ -150,8 +142,8 @@ test('a strength that doses rest on cannot be changed by a reload either', async
   await home.handInFortnight();
   const good = readFileSync(home.settings, 'utf8');
   home.changeSettings((text) => text.replace(/^strength = "\d+ /m, 'strength = "7 '));
-  await reload(home, 'reload_refused');
-  assert.match(allOf(home), /the settings changed the medicine '/);
+  await home.reload('reload_refused');
+  assert.match(home.wholeLog(), /the settings changed the medicine '/);
   assert.equal((await home.pass()).confirmed, ENTRIES, 'under the old settings');
   writeFileSync(home.settings, good);
   assert.equal(await stop(home), 0);
@@ -163,7 +155,7 @@ test('a pass under way goes on after a reload, and nothing is sent twice', async
   await home.handInFortnight();
   await home.requestPass();
   await home.waitFor('a write is under way', async () => (await home.clinic.counts()).writes > 0);
-  await reload(home, 'reloaded');
+  await home.reload();
   await home.rest();
   const queue = await home.queue();
   assert.deepEqual([queue.confirmed, queue.waiting, queue.set_aside], [ENTRIES, 0, 0]);
@@ -192,8 +184,8 @@ test('a storm of SIGHUP in the middle of passes loses nothing and ends nothing',
   }
   isOver = true;
   await storm;
-  assert.ok(timesIn(allOf(home), ' reloaded') > 3, 'the settings were read again and again');
-  assert.equal(timesIn(allOf(home), ' reload_refused'), 0);
+  assert.ok(timesIn(home.wholeLog(), ' reloaded') > 3, 'the settings were read again and again');
+  assert.equal(timesIn(home.wholeLog(), ' reload_refused'), 0);
   await home.rest();
   const queue = await home.pass();
   assert.deepEqual([queue.confirmed, queue.waiting, queue.set_aside], [ENTRIES + 100, 0, 0]);
@@ -215,11 +207,11 @@ test('told to end at any moment of its start it ends with 0, and the next one st
   }
   // A reload that comes in the start waits for its end.
   home.hub = home.spawnHub();
-  await home.waitFor('it has begun', () => allOf(home).length > 0);
+  await home.waitFor('it has begun', () => home.wholeLog().length > 0);
   await sleep(20);
   home.hub.kill('SIGHUP');
   await home.waitFor('the hub answers', () => home.call('GET', '/v1/queue').catch(() => undefined));
-  await home.waitFor('the reload', () => allOf(home).includes(' reloaded'));
+  await home.waitFor('the reload', () => home.wholeLog().includes(' reloaded'));
   assert.equal((await home.pass()).confirmed, ENTRIES);
 });
 
@@ -235,7 +227,7 @@ test('told to end while a logbook is written anew it ends at once, and leaves it
   home.hub = home.spawnHub();
   await home.waitFor('the copy is being written', () => existsSync(`${file}.rewriting`));
   assert.equal(await stop(home), 0);
-  assert.match(allOf(home), / stopped\n$/);
+  assert.match(home.wholeLog(), / stopped\n$/);
   t.diagnostic(`ended ${Date.now() - started} ms after its start`);
   assert.ok(existsSync(`${file}.in-doubt`), 'the next one does it');
   await home.startHub();

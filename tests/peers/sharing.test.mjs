@@ -64,10 +64,10 @@ function setSharing(home, sharing) {
   writeFileSync(home.settings, `${plain}\n[clinic.sharing]\n${sharing}\n`);
 }
 
+/** Changes it while the hub runs. */
 async function changeSharing(home, sharing) {
-  await home.endHub('SIGTERM');
   setSharing(home, sharing);
-  await home.startHub();
+  await home.reload();
   return home.rest();
 }
 
