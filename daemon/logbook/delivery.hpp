@@ -72,6 +72,8 @@ struct Parcel {
     // It is no longer shared, but what the clinic has of it was recorded in error: that is told where it is
     // there, and nothing is put there that is not.
     bool only_taken_back = false;
+    // Only read back, and never written: the clinic is not to have it any more.
+    bool withheld = false;
 };
 
 // What became of a parcel.

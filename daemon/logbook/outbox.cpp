@@ -130,7 +130,7 @@ Result<std::vector<Parcel>> Outbox::recall(const std::string& clinic, std::int64
     auto query = db_.prepare(
         "SELECT r.entry_id, d.wanted, d.lost FROM receipts r "
         "JOIN deliveries d ON d.clinic = r.clinic AND d.entry_id = r.entry_id "
-        "WHERE r.clinic = ?1 AND r.number < ?2 AND d.state IN ('confirmed', 'waiting') "
+        "WHERE r.clinic = ?1 AND r.number < ?2 AND d.state IN ('confirmed', 'waiting', 'withdrawn') "
         // The sign has SQLite look at the receipts of this entry, not at all the newer ones.
         "AND NOT EXISTS (SELECT 1 FROM receipts n WHERE n.clinic = r.clinic AND n.entry_id = r.entry_id "
         "AND +n.number > r.number) ORDER BY r.number DESC LIMIT ?3");
@@ -148,7 +148,7 @@ Result<std::vector<Parcel>> Outbox::recall(const std::string& clinic, std::int64
         if (!made) return made.error();
         made->lost = query->integer(2) != 0;
         // Reading back tells the clinic nothing; whether it is written again is decided when it is taken.
-        (void)may_go(*history, *made);
+        made->withheld = !may_go(*history, *made);
         parcels.push_back(std::move(*made));
     }
 }

@@ -21,9 +21,9 @@ class Outbox {
     // clinic may not have (any more) does not come out but is withdrawn.
     Result<std::vector<Parcel>> take(const std::string& clinic, const TakeOrder& order, Instant now);
 
-    // Deliveries that are confirmed, or wait with a later revision, and whose newest receipt has a number
-    // below this, the highest first, as parcels to compare with what the clinic holds. What cannot be read
-    // any more is left out.
+    // Deliveries that are confirmed, wait with a later revision or are withdrawn, and whose newest receipt
+    // has a number below this, the highest first, as parcels to compare with what the clinic holds. What
+    // cannot be read any more is left out.
     Result<std::vector<Parcel>> recall(const std::string& clinic, std::int64_t below, std::size_t limit);
 
     // What take() would take out in the end if nothing changed, as parcels in the order in which they wait;

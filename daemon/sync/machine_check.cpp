@@ -6,9 +6,10 @@ namespace nightferry::sync {
 
 namespace {
 
-// What waits with a later revision, or to be written again, is dealt with when it is taken.
+// What waits with a later revision, or to be written again, is dealt with when it is taken. What the clinic
+// is not to have any more may be missing: perhaps somebody asked it to remove that.
 bool waits_anyway(const logbook::Parcel& parcel) {
-    return parcel.receipt->revision < parcel.wanted.revision || parcel.lost;
+    return parcel.receipt->revision < parcel.wanted.revision || parcel.lost || parcel.withheld;
 }
 
 }  // namespace
@@ -113,7 +114,9 @@ Action SyncMachine::on_missing(Load& load, Instant now) {
     reached(walking ? Mark::read_back_newest_missing : Mark::read_back_sample_missing);
     if (walking) {
         parcel.lost = true;
-        put_off(parcel, true, false, "the clinic lost what it had confirmed; it is sent again");
+        put_off(parcel, true, false,
+                parcel.withheld ? "the clinic no longer holds what it had confirmed"
+                                : "the clinic lost what it had confirmed; it is sent again");
     } else if (!waits_anyway(parcel)) {
         set_aside(parcel, "the clinic confirmed this but no longer holds it; it was not put back");
     }

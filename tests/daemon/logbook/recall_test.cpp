@@ -86,6 +86,39 @@ TEST_F(RecallTest, WhatWaitsWithALaterRevisionIsRecalledWithIt) {
     EXPECT_EQ(parcels[0].receipt.value().revision, 1);
 }
 
+// What is withdrawn may be owed again, and then it has to be known whether the clinic has lost it meanwhile.
+TEST_F(RecallTest, WhatIsNotSharedAnyMoreIsRecalledAsWithheld) {
+    accept({"w1", "w2"});
+    log_.take();
+    confirm("w1");
+    confirm("w2");
+    log_.share("north", policy_for({}), test_now());
+    log_.accept(amended(a_weight("w2", "19"), "2026-10-12T09:00"));
+    EXPECT_EQ(log_.delivery("w1"), "confirmed for 1");
+    EXPECT_EQ(log_.delivery("w2"), "withdrawn for 2");
+    const auto parcels = recall();
+    ASSERT_THAT(parcels, SizeIs(2));
+    for (const Parcel& one : parcels)
+        EXPECT_TRUE(one.withheld);
+}
+
+TEST_F(RecallTest, WhatTheClinicLostIsRememberedAlsoWhereItIsNotSentAgain) {
+    accept({"w1"});
+    log_.take();
+    confirm("w1");
+    log_.share("north", policy_for({}), test_now());
+    Settlement lost = again("w1");
+    lost.lost = true;
+    log_.settle(lost);
+    EXPECT_THAT(log_.take(), IsEmpty());
+    EXPECT_EQ(log_.delivery("w1"), "withdrawn for 1");
+    log_.share("north", policy_for({"juniper"}), test_now());
+    ASSERT_TRUE(log_.book().back_date("north", instant("2026-10-01T00:00:00Z"), "marlow", test_now()));
+    const auto parcels = log_.take();
+    ASSERT_THAT(parcels, SizeIs(1));
+    EXPECT_TRUE(parcels[0].lost);
+}
+
 TEST_F(RecallTest, WhatAwaitsAPersonOrItsAnswerIsNotRecalled) {
     accept({"aside", "under_way", "never_sent"});
     log_.take(2);

@@ -190,6 +190,25 @@ TEST_F(MachineCheckTest, WhatSomebodyDeletedIsSetAsideAndNotPutBack) {
     EXPECT_THAT(lost_, IsEmpty());
 }
 
+// Perhaps somebody at home asked for it.
+TEST_F(MachineCheckTest, DeletionOfWhatIsNotSharedAnyMoreIsNoCaseForAnybody) {
+    kept(6).withheld = true;
+    ASSERT_TRUE(remove(6));
+    Script script({}, {}, with_samples(0));
+    check(script);
+    EXPECT_THAT(told_, IsEmpty());
+}
+
+TEST_F(MachineCheckTest, LossOfWhatIsNotSharedAnyMoreIsRemembered) {
+    for (logbook::Parcel& one : kept_)
+        one.withheld = true;
+    clinic_.restore(older_);
+    Script script({}, {}, with_samples(0));
+    check(script);
+    EXPECT_THAT(lost_, ElementsAre(kept(6).id, kept(5).id, kept(4).id));
+    EXPECT_THAT(fate(6), Not(testing::HasSubstr("sent again")));
+}
+
 TEST_F(MachineCheckTest, WhatSomebodyChangedIsTheirAffair) {
     ASSERT_TRUE(clinic_.edit("Observation", kept(6).receipt->resource_id, "seen on another scale"));
     Script script({}, {}, with_samples(0));
