@@ -101,6 +101,9 @@ start_hub
 [ "$entries" = "$(entries_listed)" ]
 stop_hub
 
+claim "without a daemon a carer is told so, and sees nothing of the logbook"
+expect "nobody listens on" "$(as_carer 'nightferry queue' 2>&1 || true)"
+
 claim "an older package is taken over the same logbook"
 put_in older
 expect "$version" "$(installed)"

@@ -73,7 +73,8 @@ start_clinic() {
 start_hub() {
     (become_inside 'exec setpriv --reuid nightferry --regid nightferry --init-groups nightferryd 2>>/root/hub.log' </dev/null) &
     hub=$!
-    wait_for 20 inside 'nightferry queue'
+    # Not as root, who could read the logbook without the daemon and be in its way.
+    wait_for 20 as_carer 'nightferry queue'
 }
 
 # A clean stop ends well.
