@@ -8,7 +8,7 @@ script=$2
 [ "$(id -u)" -eq 0 ] || { echo "it needs root"; exit 77; }
 [ -x /lib/systemd/systemd ] || { echo "the package systemd is not there"; exit 1; }
 
-base=$(mktemp -d "${TMPDIR:-/tmp}/ferry-boot-XXXXXX")
+base=$(mktemp -d)
 hierarchies=
 clean_up() {
     for hierarchy in $hierarchies; do
