@@ -42,6 +42,7 @@ struct HubTable {
     std::filesystem::path data;
     std::filesystem::path inbox;
     std::filesystem::path socket;
+    LogForm log = LogForm::automatic;
 };
 
 HubTable read_hub(TableReader& root, const std::filesystem::path& folder, std::vector<Problem>& problems) {
@@ -80,6 +81,7 @@ HubTable read_hub(TableReader& root, const std::filesystem::path& folder, std::v
             "socket",
             "the path is longer than the system allows for a socket (107 bytes); choose a shorter one");
     }
+    hub.log = read_log_form(table);
     table.report_leftovers();
     return hub;
 }
@@ -119,14 +121,20 @@ Loaded parse_settings(std::string_view text, const std::filesystem::path& folder
         });
         if (repeated) root.problem("clinic", "the name " + in_quotes(clinics.back().name) + " is used twice");
     }
+    const auto metrics = read_metrics(root, problems);
     root.report_leftovers();
     std::stable_sort(problems.begin(), problems.end(),
                      [](const Problem& a, const Problem& b) { return a.line < b.line; });
     if (!problems.empty()) return loaded;
-    loaded.settings = Settings{std::move(household),  std::move(hub.identifier_system),
-                               std::move(hub.data),   std::move(hub.inbox),
-                               std::move(hub.socket), std::move(clinics),
-                               std::move(plans)};
+    loaded.settings = Settings{std::move(household),
+                               std::move(hub.identifier_system),
+                               std::move(hub.data),
+                               std::move(hub.inbox),
+                               std::move(hub.socket),
+                               std::move(clinics),
+                               std::move(plans),
+                               hub.log,
+                               metrics};
     return loaded;
 }
 

@@ -21,6 +21,10 @@ std::string read_key(TableReader& table, std::string_view key, std::string_view 
 // "clinic[2]", counted from 1 as people do.
 std::string numbered(std::string_view list, std::size_t index);
 
+// `log` of [hub], and [metrics].
+LogForm read_log_form(TableReader& hub);
+std::optional<MetricsListener> read_metrics(TableReader& root, std::vector<Problem>& problems);
+
 std::vector<entry::Person> read_persons(TableReader& root, std::vector<Problem>& problems);
 std::vector<entry::Carer> read_carers(TableReader& root, const std::vector<entry::Person>& persons,
                                       std::vector<Problem>& problems);

@@ -72,6 +72,17 @@ struct Clinic {
     std::string device;                          // Literal reference, or empty.
 };
 
+// In which form the hub writes its log. `automatic`: to the journal where standard error leads there, else
+// text.
+enum class LogForm { automatic, text, json, journal };
+std::string_view word_for(LogForm form);
+
+// Where programs that watch over services may read figures, beside the local socket.
+struct MetricsListener {
+    std::string address;  // IPv4 or IPv6.
+    std::uint16_t port = 0;
+};
+
 struct Settings {
     entry::Household household;
     std::string identifier_system;
@@ -80,6 +91,8 @@ struct Settings {
     std::filesystem::path socket;
     std::vector<Clinic> clinics;
     std::vector<care::Plan> plans;  // At most one for each person.
+    LogForm log = LogForm::automatic;
+    std::optional<MetricsListener> metrics;
 
     // The names of the clinics that may have entries of a person; what of them, their policies say.
     std::vector<std::string> clinics_for(const std::string& person) const {

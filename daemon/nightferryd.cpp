@@ -13,8 +13,9 @@
 #include "daemon/logbook/schema.hpp"
 #include "daemon/manual/help_as.hpp"
 #include "daemon/net/system_ports.hpp"
+#include "daemon/service/open_log.hpp"
 #include "daemon/service/run.hpp"
-#include "daemon/service/text_log.hpp"
+#include "daemon/watching/hub_log.hpp"
 
 namespace {
 
@@ -22,12 +23,15 @@ using namespace nightferry;
 
 constexpr char about[] =
     "nightferryd keeps a home's injection log and carries it to the clinic.\n\n"
-    "It runs in the foreground until SIGTERM or SIGINT and logs to standard error. On SIGHUP it reads the\n"
-    "settings again, with the keys and certificates that they name: good ones take effect, of others it "
-    "says\n"
-    "what is wrong and goes on as before. Entries come in through the inbox folder and the local socket "
-    "that\n"
-    "the settings name; 'nightferry --help' shows the command for people.\n\n"
+    "It runs in the foreground until SIGTERM or SIGINT and logs to standard error or, under systemd, to the\n"
+    "journal. On SIGHUP it reads the settings again, with the keys and certificates that they name: good "
+    "ones\n"
+    "take effect, of others it says what is wrong and goes on as before. Entries come in through the inbox\n"
+    "folder and the local socket that the settings name; 'nightferry --help' shows the command for people.\n"
+    "\n"
+    "Over the same socket, and over TCP where [metrics] of the settings says so, GET /v1/health, /v1/ready "
+    "and\n"
+    "/metrics (OpenMetrics) tell how it is.\n\n"
     "A service manager that sets NOTIFY_SOCKET (systemd: Type=notify) is told when it is ready, reloading "
     "or\n"
     "stopping, how it stands, and with WATCHDOG_USEC that its event loop goes round. It runs as well "
@@ -51,8 +55,8 @@ int check(const std::filesystem::path& file) {
     if (!settings) return as_status(ExitCode::settings);
     net::SystemClock clock;
     net::SystemRandom random;
-    service::TextLog log(clock);
-    const auto faults = door::faults_of_doors(*settings, clock, random, log);
+    const auto log = service::open_log(settings->log, clock);
+    const auto faults = door::faults_of_doors(*settings, clock, random, *log);
     for (const Error& fault : faults)
         std::fprintf(stderr, "%s: %s\n", file.c_str(), fault.detail.c_str());
     if (!faults.empty()) return as_status(ExitCode::settings);
@@ -68,7 +72,8 @@ int run(const std::filesystem::path& file) {
     if (!settings) return as_status(ExitCode::settings);
     net::SystemClock clock;
     net::SystemRandom random;
-    service::TextLog log(clock);
+    const auto told = service::open_log(settings->log, clock);
+    watching::CountedLog log(*told);
     auto manager = net::ServiceManager::of_this_process();
     const auto tell = [&file](const std::string& line) {
         std::fprintf(stderr, "%s: %s\n", file.c_str(), line.c_str());

@@ -226,18 +226,18 @@ std::vector<Remark> TokenKeeper::remarks() const {
         std::string words = "the clinic's token allows less than was asked for; missing:";
         for (const Missing& one : missing_)
             words += (&one == &missing_.front() ? " " : "; ") + in_words(one);
-        all.push_back({"scope_narrowed", words});
+        all.push_back({LogEvent::scope_narrowed, words});
     }
     if (token_ && lacks_wishes_) {
         all.push_back(
-            {"orders_not_permitted",
+            {LogEvent::orders_not_permitted,
              "the clinic's token server refuses tokens for reading orders, so they are got without; the "
              "clinic has to permit 'system/MedicationRequest.rs system/Medication.r', or orders in the "
              "settings be no"});
     }
     if (token_ && signer_ > 0) {
         all.push_back(
-            {"next_key_in_use",
+            {LogEvent::next_key_in_use,
              "the clinic no longer takes the current key but the next one; make it the current one in the "
              "settings"});
     }

@@ -16,6 +16,7 @@
 #include "daemon/access/scopes.hpp"
 #include "daemon/access/smart_configuration.hpp"
 #include "daemon/access/token_answer.hpp"
+#include "daemon/core/log_events.hpp"
 #include "daemon/core/ports.hpp"
 #include "daemon/sync/ports.hpp"
 
@@ -43,7 +44,7 @@ struct Access {
 
 // Something about the way in that a person should know, while records cross all the same.
 struct Remark {
-    std::string_view code;  // For logs: "scope_narrowed", "next_key_in_use".
+    LogEvent event;
     std::string words;
 };
 

@@ -3,19 +3,29 @@
 #pragma once
 
 #include <initializer_list>
+#include <span>
 #include <string>
 #include <string_view>
 #include <utility>
 
-namespace nightferry {
+#include "daemon/core/log_events.hpp"
 
-enum class Level { info, warning, error };
+namespace nightferry {
 
 class Log {
  public:
     using Fact = std::pair<std::string_view, std::string>;
     virtual ~Log() = default;
-    virtual void event(Level level, std::string_view name, std::initializer_list<Fact> facts = {}) = 0;
+
+    // Only facts of those keys that the event bears.
+    void event(LogEvent what, std::initializer_list<Fact> facts = {}) {
+        take(what, {facts.begin(), facts.size()});
+    }
+    // The same, for a log that stands before another.
+    void pass_on(LogEvent what, std::span<const Fact> facts) { take(what, facts); }
+
+ protected:
+    virtual void take(LogEvent what, std::span<const Fact> facts) = 0;
 };
 
 }  // namespace nightferry

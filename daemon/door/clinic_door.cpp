@@ -134,7 +134,11 @@ Result<std::unique_ptr<ClinicDoor>> ClinicDoor::make(boost::asio::io_context& lo
 }
 
 void ClinicDoor::send(HttpRequest request, std::function<void(sync::Reply)> done) {
-    authorized_->send(std::move(request), std::move(done));
+    const std::size_t body_bytes = request.body.size();
+    authorized_->send(std::move(request), [this, body_bytes, done = std::move(done)](sync::Reply reply) {
+        traffic_.count(body_bytes, reply);
+        done(std::move(reply));
+    });
 }
 
 void ClinicDoor::send_without_signing_in(HttpRequest request, std::function<void(sync::Reply)> done) {
@@ -143,15 +147,8 @@ void ClinicDoor::send_without_signing_in(HttpRequest request, std::function<void
 
 void ClinicDoor::rest() {
     authorized_->rest();
-    constexpr std::chrono::hours between{24};
-    const Instant now = clock_.now();
-    for (const access::Remark& one : remarks()) {
-        const auto last = logged_.find(one.code);
-        // A clock that was set back would silence it for long.
-        if (last != logged_.end() && last->second <= now && now - last->second < between) continue;
-        logged_[one.code] = now;
-        log_.event(Level::warning, one.code, {{"clinic", clinic_}});
-    }
+    for (const access::Remark& one : remarks())
+        log_.event(one.event, {{"clinic", clinic_}});
 }
 
 std::vector<std::string> ClinicDoor::denied() const {
@@ -161,13 +158,14 @@ std::vector<std::string> ClinicDoor::denied() const {
 std::vector<access::Remark> ClinicDoor::remarks() const {
     std::vector<access::Remark> all = authorized_->keeper().remarks();
     const Instant now = clock_.now();
-    const auto add = [&](std::string_view code, const std::optional<Instant>& ends, std::chrono::days before,
+    const auto add = [&](LogEvent event, const std::optional<Instant>& ends, std::chrono::days before,
                          const std::string& whose) {
         if (!ends || *ends - now > before) return;
-        all.push_back({code, whose + (*ends > now ? " ends on " : " has ended on ") + to_text(*ends)});
+        all.push_back({event, whose + (*ends > now ? " ends on " : " has ended on ") + to_text(*ends)});
     };
-    add("own_certificate_ends", own_certificate_ends_, own_warning, "this hub's certificate for the clinic");
-    add("clinic_certificate_ends", client_->trust_ends(), server_warning,
+    add(LogEvent::own_certificate_ends, own_certificate_ends_, own_warning,
+        "this hub's certificate for the clinic");
+    add(LogEvent::clinic_certificate_ends, client_->trust_ends(), server_warning,
         "a certificate by which the clinic's server is trusted");
     return all;
 }

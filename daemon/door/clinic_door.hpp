@@ -1,7 +1,6 @@
 // The way in to one clinic as the settings describe it: secrets read, TLS and proxy set up, signing in.
 #pragma once
 
-#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -11,6 +10,7 @@
 #include "daemon/access/authorized_clinic.hpp"
 #include "daemon/core/log.hpp"
 #include "daemon/core/ports.hpp"
+#include "daemon/door/traffic.hpp"
 #include "daemon/net/https_client.hpp"
 #include "daemon/net/system_ports.hpp"
 
@@ -37,6 +37,13 @@ class ClinicDoor final : public sync::ClinicPort {
     // happened.
     std::vector<access::Remark> remarks() const;
 
+    const Traffic& traffic() const { return traffic_; }
+    // When what opens the door ends, where that is known: our token, our certificate, and the first of those
+    // by which the server was trusted.
+    std::optional<Instant> token_ends() const { return keeper().expires(); }
+    std::optional<Instant> own_certificate_ends() const { return own_certificate_ends_; }
+    std::optional<Instant> trust_ends() const { return client_->trust_ends(); }
+
     // For trying the door.
     void send_without_signing_in(HttpRequest request, std::function<void(sync::Reply)> done);
     const net::Arrival& arrival() const { return client_->arrival(); }
@@ -52,7 +59,7 @@ class ClinicDoor final : public sync::ClinicPort {
     net::HttpsClient* client_ = nullptr;  // Inside authorized_.
     std::unique_ptr<access::AuthorizedClinic> authorized_;
     std::optional<Instant> own_certificate_ends_;
-    std::map<std::string_view, Instant> logged_;  // Remarks by their code: when last.
+    Traffic traffic_;
 };
 
 // What is wrong with the files that the settings name for the ways in, an error for each clinic.

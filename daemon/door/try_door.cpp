@@ -12,8 +12,7 @@ namespace {
 
 // What a log would say is among the steps.
 class NoLog final : public Log {
- public:
-    void event(Level, std::string_view, std::initializer_list<Fact>) override {}
+    void take(LogEvent, std::span<const Fact>) override {}
 };
 
 TestRecord new_record(const config::Settings& settings, Clock& clock, Random& random) {

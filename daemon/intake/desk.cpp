@@ -60,7 +60,10 @@ Result<Answers> Desk::hand_in_resources(std::string_view bytes, std::optional<fh
     Answers answers;
     answers.resources.emplace().release = release.value_or(fhir::spec::Release::r4);
     answers.failure = entry::cannot_be_read(bytes, {});
-    if (answers.failure) return answers;
+    if (answers.failure) {
+        tally(answers, source);
+        return answers;
+    }
     const auto document = json::read(bytes);
     if (document && mapping::is_resource(document->root()))
         return read_resources(document->root(), release, source);
@@ -69,6 +72,7 @@ Result<Answers> Desk::hand_in_resources(std::string_view bytes, std::optional<fh
                                            "it has no resourceType, so it is no FHIR resource; entries of "
                                            "our own form are handed in as application/json"}
                           : entry::not_json(document.error(), 0);
+    tally(answers, source);
     return answers;
 }
 
@@ -136,8 +140,16 @@ Result<void> Desk::judge(const std::vector<entry::Draft>& drafts, logbook::Bond 
         if (!accepted) return accepted.error();
     }
     if (bond == logbook::Bond::all_or_none && !answers.all_good()) withhold_the_good(answers);
+    tally(answers, source);
     if (answers.count(Answer::Kind::accepted) > 0) on_recorded_();
     return {};
+}
+
+void Desk::tally(const Answers& answers, const std::string& source) {
+    auto& tallies = tallies_[source];
+    if (answers.failure) ++tallies["unreadable"];
+    for (const Answer& answer : answers.answers)
+        ++tallies[std::string(word_for(answer.kind))];
 }
 
 Result<void> Desk::accept(const std::vector<logbook::Arrival>& arrivals,

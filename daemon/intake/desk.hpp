@@ -3,6 +3,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -66,6 +67,11 @@ class Desk {
     // Called after something new was accepted.
     void tell_when_recorded(std::function<void()> on_recorded) { on_recorded_ = std::move(on_recorded); }
 
+    // What was answered since the start, by the source and the answer's word; "unreadable" counts what could
+    // not be read at all.
+    using Tallies = std::map<std::string, std::map<std::string, std::int64_t>>;
+    const Tallies& tallies() const { return tallies_; }
+
     // An error means that the logbook failed and nothing was accepted: disk_full, or storage. JSON that is a
     // FHIR resource is taken as one.
     Result<Answers> hand_in(std::string_view bytes, entry::Format format, const std::string& source);
@@ -83,6 +89,7 @@ class Desk {
                         const std::vector<std::size_t>& answer_of_arrival, logbook::Bond bond, Instant now,
                         Answers& answers);
     std::vector<std::string> clinics(const entry::Submission& submission) const;
+    void tally(const Answers& answers, const std::string& source);
 
     const entry::Household& household_;
     logbook::Logbook& logbook_;
@@ -90,6 +97,7 @@ class Desk {
     std::function<std::vector<std::string>(const std::string&)> clinics_for_;
     mapping::Acquaintances acquaintances_;
     std::function<void()> on_recorded_ = [] {};
+    Tallies tallies_;
 };
 
 }  // namespace nightferry::intake

@@ -91,7 +91,7 @@ Result<Inbox::Sweep> Inbox::sweep(const std::set<std::string>& closed) {
         if (!folder && !is_unfinished_name(name)) names.push_back(name);
     }
     if (failure) {
-        log_->event(Level::error, "inbox_unreadable", {{"reason", failure.message()}});
+        log_->event(LogEvent::inbox_unreadable, {{"reason", failure.message()}});
         return Sweep{0, true};
     }
     // By name, so that files that belong together are taken in the order a family numbers them.
@@ -137,16 +137,12 @@ Result<Inbox::Outcome> Inbox::hand_in(const std::string& name, const Content& co
     }
     const auto answers = desk_->hand_in(content.bytes, *format, "inbox");
     if (!answers && answers.error().code == Errc::disk_full) {
-        log_->event(Level::error, "disk_full", {{"what", "inbox"}});
+        log_->event(LogEvent::disk_full, {{"what", "inbox"}});
         return Outcome::later;
     }
     if (!answers) return answers.error();
     const bool good = answers->all_good();
-    log_->event(good ? Level::info : Level::warning, "file_taken",
-                {{"accepted", std::to_string(answers->count(Answer::Kind::accepted))},
-                 {"already_there", std::to_string(answers->count(Answer::Kind::already_there))},
-                 {"conflicts", std::to_string(answers->count(Answer::Kind::conflict))},
-                 {"refused", std::to_string(answers->count(Answer::Kind::refused))}});
+    tell(*answers);
     // Somebody put another file in its place, or added to it: what lies there now was not read.
     if (mark_of(folder_ / name) != content.mark) return Outcome::later;
     if (!good) return put_away(name, "refused", ".reason.txt", reason_text(name, *answers));
@@ -154,8 +150,23 @@ Result<Inbox::Outcome> Inbox::hand_in(const std::string& name, const Content& co
     return put_away(name, "done", ".note.txt", note.empty() ? note : in_quotes(name) + "\n" + note);
 }
 
+void Inbox::tell(const Answers& answers) {
+    const auto number = [&](Answer::Kind kind) { return std::to_string(answers.count(kind)); };
+    if (answers.all_good()) {
+        log_->event(LogEvent::file_taken, {{"accepted", number(Answer::Kind::accepted)},
+                                           {"already_there", number(Answer::Kind::already_there)}});
+    } else if (answers.failure) {
+        log_->event(LogEvent::file_refused);
+    } else {
+        log_->event(LogEvent::file_taken_in_part, {{"accepted", number(Answer::Kind::accepted)},
+                                                   {"already_there", number(Answer::Kind::already_there)},
+                                                   {"conflicts", number(Answer::Kind::conflict)},
+                                                   {"refused", number(Answer::Kind::refused)}});
+    }
+}
+
 Inbox::Outcome Inbox::refuse(const std::string& name, const std::string& why) {
-    log_->event(Level::warning, "file_refused");
+    log_->event(LogEvent::file_refused);
     Answers answers;
     answers.failure = entry::Problem{{}, why};
     return put_away(name, "refused", ".reason.txt", reason_text(name, answers));
@@ -172,13 +183,13 @@ Inbox::Outcome Inbox::put_away(const std::string& name, const std::string& subfo
         note.close();
         if (!note) {
             // Without its reason a refused file would be refused in silence; it stays where it is.
-            log_->event(Level::error, "reason_cannot_be_written");
+            log_->event(LogEvent::reason_cannot_be_written);
             return Outcome::passed_over;
         }
     }
     std::filesystem::rename(folder_ / name, place, failure);
     if (!failure) return Outcome::taken;
-    log_->event(Level::error, "file_cannot_be_moved", {{"reason", failure.message()}});
+    log_->event(LogEvent::file_cannot_be_moved, {{"reason", failure.message()}});
     return Outcome::passed_over;
 }
 

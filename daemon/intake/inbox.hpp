@@ -61,6 +61,7 @@ class Inbox {
     };
     Result<Outcome> take(const std::string& name, bool known_closed);
     Result<Outcome> hand_in(const std::string& name, const Content& content);
+    void tell(const Answers& answers);
     Outcome refuse(const std::string& name, const std::string& why);
     // Moves the file, with a text in NAME + ending beside it unless that is empty.
     Outcome put_away(const std::string& name, const std::string& subfolder, const std::string& ending,

@@ -111,12 +111,18 @@ class HttpServer::Listener {
         tls_.use_certificate_chain_file(certificate.string(), failure);
         if (!failure) tls_.use_private_key_file(key.string(), asio::ssl::context::pem, failure);
         if (failure) return Error{Errc::setup, "the certificate or key cannot be used: " + failure.message()};
-        const tcp::endpoint endpoint(asio::ip::address_v4::loopback(), port);
+        has_tls_ = true;
+        return listen_tcp(asio::ip::address_v4::loopback(), port);
+    }
+
+    Result<void> listen_tcp(const asio::ip::address& address, std::uint16_t port) {
+        error_code failure;
+        const tcp::endpoint endpoint(address, port);
         tcp_.open(endpoint.protocol(), failure);
         if (!failure) tcp_.set_option(tcp::acceptor::reuse_address(true), failure);
         if (!failure) tcp_.bind(endpoint, failure);
         if (!failure) tcp_.listen(asio::socket_base::max_listen_connections, failure);
-        if (failure) return cannot_listen("port " + std::to_string(port), failure);
+        if (failure) return cannot_listen(address.to_string() + ", port " + std::to_string(port), failure);
         return {};
     }
 
@@ -134,7 +140,7 @@ class HttpServer::Listener {
         }
     }
 
-    static asio::awaitable<void> accept_tls(std::shared_ptr<Listener> self) {
+    static asio::awaitable<void> accept_tcp(std::shared_ptr<Listener> self) {
         while (true) {
             auto [failure, socket] = co_await self->tcp_.async_accept(as_result);
             if (failure) {
@@ -145,7 +151,9 @@ class HttpServer::Listener {
             }
             if (self->connections_ >= self->limits_.connections) continue;
             socket.set_option(tcp::no_delay(true));
-            start(self, tls_session(self, beast::tcp_stream(std::move(socket))));
+            beast::tcp_stream stream(std::move(socket));
+            start(self, self->has_tls_ ? tls_session(self, std::move(stream))
+                                       : plain_session(self, std::move(stream)));
         }
     }
 
@@ -179,6 +187,10 @@ class HttpServer::Listener {
     }
 
     static asio::awaitable<void> local_session(std::shared_ptr<Listener> self, LocalStream stream) {
+        co_await serve(*self, stream);
+    }
+
+    static asio::awaitable<void> plain_session(std::shared_ptr<Listener> self, beast::tcp_stream stream) {
         co_await serve(*self, stream);
     }
 
@@ -220,6 +232,7 @@ class HttpServer::Listener {
     stream_protocol::acceptor local_;
     tcp::acceptor tcp_;
     asio::ssl::context tls_;
+    bool has_tls_ = false;
     std::filesystem::path socket_file_;
     std::size_t connections_ = 0;
     bool closed_ = false;
@@ -251,7 +264,20 @@ Result<std::unique_ptr<HttpServer>> HttpServer::open_tls(asio::io_context& loop,
     auto listener = std::make_shared<Listener>(loop, std::move(handler), limits);
     const auto listening = listener->listen_tls(port, certificate, key);
     if (!listening) return listening.error();
-    asio::co_spawn(loop, Listener::accept_tls(listener), rethrow);
+    asio::co_spawn(loop, Listener::accept_tcp(listener), rethrow);
+    return std::unique_ptr<HttpServer>(new HttpServer(std::move(listener)));
+}
+
+Result<std::unique_ptr<HttpServer>> HttpServer::open_plain(asio::io_context& loop, const std::string& address,
+                                                           std::uint16_t port, Handler handler,
+                                                           ServerLimits limits) {
+    error_code failure;
+    const auto numbers = asio::ip::make_address(address, failure);
+    if (failure) return cannot_listen(address, failure);
+    auto listener = std::make_shared<Listener>(loop, std::move(handler), limits);
+    const auto listening = listener->listen_tcp(numbers, port);
+    if (!listening) return listening.error();
+    asio::co_spawn(loop, Listener::accept_tcp(listener), rethrow);
     return std::unique_ptr<HttpServer>(new HttpServer(std::move(listener)));
 }
 

@@ -1,5 +1,5 @@
-// A small HTTP/1.1 server: on a Unix-domain socket for this machine's programs, or over TLS on a TCP port.
-// The handler answers at once, on the event loop's thread.
+// A small HTTP/1.1 server: on a Unix-domain socket for this machine's programs, over TLS on a TCP port, or in
+// the plain on an address. The handler answers at once, on the event loop's thread.
 #pragma once
 
 #include <chrono>
@@ -41,6 +41,11 @@ class HttpServer {
                                                         const std::filesystem::path& certificate,
                                                         const std::filesystem::path& key, Handler handler,
                                                         ServerLimits limits = {});
+
+    // On an IPv4 or IPv6 address, without TLS: for what everybody who reaches it may know.
+    static Result<std::unique_ptr<HttpServer>> open_plain(boost::asio::io_context& loop,
+                                                          const std::string& address, std::uint16_t port,
+                                                          Handler handler, ServerLimits limits = {});
 
     ~HttpServer();  // Stops listening and removes the socket file; requests being read are dropped.
 

@@ -4,14 +4,14 @@ namespace nightferry::service {
 
 std::vector<std::string> what_needs_a_restart(const config::Settings& now, const config::Settings& next) {
     std::vector<std::string> all;
-    const auto compare = [&all](const std::string& key, const std::filesystem::path& before,
-                                const std::filesystem::path& after) {
+    const auto compare = [&all](const std::string& key, std::string_view before, std::string_view after) {
         if (before == after) return;
-        all.push_back(key + ": " + after.string() + " instead of " + before.string() +
+        all.push_back(key + ": " + std::string(after) + " instead of " + std::string(before) +
                       " needs a restart; it stays as it was until then");
     };
-    compare("hub.data", now.data, next.data);
-    compare("hub.socket", now.socket, next.socket);
+    compare("hub.data", now.data.native(), next.data.native());
+    compare("hub.socket", now.socket.native(), next.socket.native());
+    compare("hub.log", word_for(now.log), word_for(next.log));
     return all;
 }
 

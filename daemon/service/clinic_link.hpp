@@ -35,6 +35,7 @@ class ClinicLink {
     void stop() { loop_.stop(); }
     sync::SyncLoop& loop() { return loop_; }
     const sync::JobBuilder& builder() const { return loop_.builder(); }
+    const door::ClinicDoor& door() const { return *door_; }
     std::vector<access::Remark> remarks() const { return door_->remarks(); }
     // Whose orders could not be read by the newest attempt, and why.
     std::vector<std::string> order_remarks() const { return outbox_.order_remarks(); }

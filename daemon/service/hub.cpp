@@ -11,6 +11,7 @@
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/logbook/pins.hpp"
 #include "daemon/net/system_ports.hpp"
+#include "daemon/service/hub_watch.hpp"
 #include "daemon/service/linked_passes.hpp"
 #include "daemon/sharing/clinic_view.hpp"
 #include "daemon/upkeep/upkeep.hpp"
@@ -67,7 +68,9 @@ class Hub::Parts {
           passes_(links_),
           care_api_(settings.household, upkeep_, clock_),
           sharing_api_(settings.household, logbook_, outbox_, audit_, clock_, sharing_ports()),
-          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, sharing_api_, clock_) {
+          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, sharing_api_, clock_),
+          watched_({settings, outbox_, desk_, links_, log_, clock_, ports.started,
+                    [this](const Error& error) { give_up(error); }}) {
         upkeep_.compare_orders(orders_);
     }
 
@@ -88,6 +91,7 @@ class Hub::Parts {
                                               [this](const Error& error) { give_up(error); });
         if (!watch) return watch.error();
         watch_ = std::move(*watch);
+        if (const auto listening = watched_.listen(loop_); !listening) return listening.error();
         return share();
     }
 
@@ -101,6 +105,7 @@ class Hub::Parts {
     }
 
     HttpAnswer answer(const HttpRequest& request) {
+        if (watching::Api::is_for(path_of(request.target))) return watched_.answer(request);
         HttpAnswer answer = api_.answer(request);
         if (api_.failed()) give_up(*api_.failed());
         return answer;
@@ -177,10 +182,9 @@ class Hub::Parts {
     }
 
     void tell(const logbook::SharingChange& change) {
-        log_.event(Level::info, "sharing_changed",
-                   {{"clinic", change.clinic},
-                    {"owed", std::to_string(change.owed)},
-                    {"withdrawn", std::to_string(change.withdrawn)}});
+        log_.event(LogEvent::sharing_changed, {{"clinic", change.clinic},
+                                               {"owed", std::to_string(change.owed)},
+                                               {"withdrawn", std::to_string(change.withdrawn)}});
     }
 
     intake::SharingApi::Ports sharing_ports() {
@@ -199,7 +203,7 @@ class Hub::Parts {
     void keep_up() {
         const auto done = upkeep_.catch_up();
         if (!done && done.error().code == Errc::disk_full) {
-            log_.event(Level::error, "disk_full", {{"what", "flags"}});
+            log_.event(LogEvent::disk_full, {{"what", "flags"}});
             return upkeep_alarm_.after(std::chrono::minutes{1}, [this] { keep_up(); });
         }
         if (!done) return give_up(done.error());
@@ -217,7 +221,7 @@ class Hub::Parts {
     // from what is on disk.
     void give_up(const Error& error) {
         if (std::exchange(has_given_up_, true)) return;
-        log_.event(Level::error, "logbook_failed", {{"reason", error.detail}});
+        log_.event(LogEvent::logbook_failed, {{"reason", error.detail}});
         on_failure_(error);
     }
 
@@ -225,7 +229,7 @@ class Hub::Parts {
     boost::asio::io_context& loop_;
     Clock& clock_;
     Random& random_;
-    Log& log_;
+    watching::CountedLog& log_;
     logbook::Database& db_;
     std::function<void(const Error&)> on_failure_;
     logbook::Logbook logbook_;
@@ -242,6 +246,7 @@ class Hub::Parts {
     intake::CareApi care_api_;
     intake::SharingApi sharing_api_;
     intake::Api api_;
+    HubWatch watched_;
     std::unique_ptr<intake::InboxWatch> watch_;
     std::size_t moving_ = 0;  // Links that have not come to a halt, and one more while they are told.
     std::function<void()> on_halted_;

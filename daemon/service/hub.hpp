@@ -9,12 +9,12 @@
 
 #include "config/settings.hpp"
 #include "daemon/core/http.hpp"
-#include "daemon/core/log.hpp"
 #include "daemon/core/ports.hpp"
 #include "daemon/core/result.hpp"
 #include "daemon/logbook/database.hpp"
 #include "daemon/service/standing.hpp"
 #include "daemon/sync/loop.hpp"
+#include "daemon/watching/hub_log.hpp"
 
 namespace boost::asio {
 class io_context;
@@ -27,7 +27,8 @@ struct HubPorts {
     boost::asio::io_context& loop;
     Clock& clock;
     Random& random;
-    Log& log;
+    watching::CountedLog& log;
+    Instant started;  // The daemon.
     logbook::Database& db;
     std::function<void(const Error&)> on_failure;
 };

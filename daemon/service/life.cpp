@@ -28,6 +28,7 @@ Life::Life(boost::asio::io_context& loop, logbook::Database& db,
       db_(db),
       settings_(settings),
       around_(around),
+      started_(around.clock.now()),
       watch_(loop, around.signals, [this] { on_signals(); }),
       beat_(loop),
       // Half of what the manager allows, as sd_watchdog_enabled(3) recommends.
@@ -45,9 +46,8 @@ Result<void> Life::run() {
     server_ = std::move(*server);
     start({});
     if (!failure_) {
-        around_.log.event(
-            Level::info, "ready",
-            {{"hub", settings_->household.hub}, {"clinics", std::to_string(settings_->clinics.size())}});
+        around_.log.event(LogEvent::ready, {{"hub", settings_->household.hub},
+                                            {"clinics", std::to_string(settings_->clinics.size())}});
         around_.manager.ready(standing());
         rest_until_the_next_beat();
         on_signals();
@@ -58,7 +58,7 @@ Result<void> Life::run() {
 }
 
 Result<std::unique_ptr<Hub>> Life::open(const config::Settings& settings) {
-    return Hub::open(settings, {loop_, around_.clock, around_.random, around_.log, db_,
+    return Hub::open(settings, {loop_, around_.clock, around_.random, around_.log, started_, db_,
                                 [this](const Error& error) { fail(error); }});
 }
 
@@ -70,7 +70,7 @@ void Life::start(const Hub::LeftToDo& left) {
 
 void Life::on_signals() {
     if (around_.signals.is_told_to_end()) {
-        around_.log.event(Level::info, "stopping");
+        around_.log.event(LogEvent::stopping);
         return end();
     }
     // One that comes while the settings are being read again is seen to afterwards.
@@ -100,11 +100,11 @@ void Life::tell_standing() {
     around_.manager.status(standing());
     const std::string& failure = around_.manager.failure();
     if (!failure.empty() && !std::exchange(has_told_no_manager_, true))
-        around_.log.event(Level::warning, "service_manager_unreachable", {{"reason", failure}});
+        around_.log.event(LogEvent::service_manager_unreachable, {{"reason", failure}});
 }
 
 void Life::begin_reload() {
-    around_.log.event(Level::info, "reloading");
+    around_.log.event(LogEvent::reloading);
     around_.manager.reloading("Reading the settings again.");
     auto read = around_.read_settings();
     if (!read || !is_good(*read)) return end_reload(false);
@@ -151,9 +151,9 @@ Result<std::unique_ptr<Hub>> Life::open_next() {
 
 void Life::end_reload(bool has_changed) {
     if (has_changed) {
-        around_.log.event(Level::info, "reloaded", {{"clinics", std::to_string(settings_->clinics.size())}});
+        around_.log.event(LogEvent::reloaded, {{"clinics", std::to_string(settings_->clinics.size())}});
     } else {
-        around_.log.event(Level::error, "reload_refused", {{"in_force", "the settings from before"}});
+        around_.log.event(LogEvent::reload_refused, {{"in_force", "the settings from before"}});
     }
     const std::string refused = has_changed ? "" : "The new settings were refused, see the log. ";
     around_.manager.ready(refused + standing());

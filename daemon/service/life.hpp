@@ -9,7 +9,6 @@
 #include <string>
 
 #include "config/settings.hpp"
-#include "daemon/core/log.hpp"
 #include "daemon/core/ports.hpp"
 #include "daemon/core/result.hpp"
 #include "daemon/logbook/database.hpp"
@@ -18,6 +17,7 @@
 #include "daemon/net/system_ports.hpp"
 #include "daemon/service/hub.hpp"
 #include "daemon/service/signals.hpp"
+#include "daemon/watching/hub_log.hpp"
 
 namespace nightferry::service {
 
@@ -29,7 +29,7 @@ struct Surroundings {
     std::function<void(const std::string& line)> tell;
     Clock& clock;
     Random& random;
-    Log& log;
+    watching::CountedLog& log;
     net::ServiceManager& manager;
     Signals& signals;
 };
@@ -71,6 +71,7 @@ class Life {
     logbook::Database& db_;
     std::unique_ptr<const config::Settings>& settings_;
     const Surroundings& around_;
+    const Instant started_;
     std::unique_ptr<Hub> hub_;
     std::unique_ptr<net::HttpServer> server_;
     SignalWatch watch_;

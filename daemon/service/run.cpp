@@ -46,7 +46,7 @@ Result<void> live(std::unique_ptr<const config::Settings>& settings, const Surro
     }
     // Without it the next start only takes a little longer.
     if (const auto closed = (*db)->close_cleanly(); !closed)
-        around.log.event(Level::warning, "not_closed_cleanly", {{"reason", closed.error().detail}});
+        around.log.event(LogEvent::not_closed_cleanly, {{"reason", closed.error().detail}});
     leave_to_the_end(std::move(loop));
     return {};
 }
@@ -65,15 +65,14 @@ Result<void> run(config::Settings settings, const Surroundings& around) {
         if (lived.error().code != Errc::disk_full) return lived;
         if (!room) {
             room.emplace(around.signals);
-            around.log.event(Level::error, "disk_full",
-                             {{"what", "logbook"}, {"reason", lived.error().detail}});
+            around.log.event(LogEvent::disk_full, {{"what", "logbook"}, {"reason", lived.error().detail}});
         }
         around.manager.still_busy();
         around.manager.status("Waiting for room on the disk.");
         if (!room->wait(pause)) break;
     }
     around.manager.stopping("Stopped.");
-    around.log.event(Level::info, "stopped");
+    around.log.event(LogEvent::stopped);
     return {};
 }
 

@@ -101,7 +101,7 @@ void SyncLoop::request_pass() {
 void SyncLoop::begin(const PassRequested& requested) {
     if (std::exchange(is_soon_set_, false)) ports_.pass_alarm.cancel();
     recorded_meanwhile_ = false;
-    ports_.log.event(Level::info, "pass_started", {{"clinic", clinic_}});
+    ports_.log.event(LogEvent::pass_started, {{"clinic", clinic_}});
     feed(requested);
 }
 
@@ -144,8 +144,7 @@ std::optional<Action> SyncLoop::perform_on_disk(const Action& action) {
     } else if (const auto* keep = std::get_if<KeepOrders>(&action)) {
         auto history = ports_.outbox.keep_orders(keep->seen);
         if (!history) return on_disk_error(history.error(), action);
-        if (!keep->seen.failure.empty())
-            ports_.log.event(Level::warning, "orders_not_read", {{"clinic", clinic_}});
+        if (!keep->seen.failure.empty()) ports_.log.event(LogEvent::orders_not_read, {{"clinic", clinic_}});
         done = OrdersKept{std::move(*history)};
     } else {
         const auto& settle = std::get<Settle>(action);
@@ -163,7 +162,7 @@ std::optional<Action> SyncLoop::on_disk_error(const Error& error, const Action& 
     }
     reached(Mark::disk_full_in_a_pass);
     // Nothing more is sent before what the clinic answered is written down.
-    ports_.log.event(Level::error, "disk_full", {{"what", "outbox"}, {"clinic", clinic_}});
+    ports_.log.event(LogEvent::disk_full, {{"what", "outbox"}, {"clinic", clinic_}});
     held_up_ = action;
     ports_.pass_alarm.after(disk_full_pause, [this] { perform(*std::exchange(held_up_, std::nullopt)); });
     return std::nullopt;
@@ -177,7 +176,7 @@ void SyncLoop::perform(Action action) {
         }
         if (const auto* wait = std::get_if<Wait>(&action)) {
             const auto seconds = std::chrono::duration_cast<std::chrono::seconds>(wait->span).count();
-            ports_.log.event(Level::info, "pass_waits",
+            ports_.log.event(LogEvent::pass_waits,
                              {{"clinic", clinic_}, {"seconds", std::to_string(seconds)}});
             close_connections();
             ports_.pass_alarm.after(wait->span, [this] { feed(Rang{}); });
@@ -198,12 +197,11 @@ void SyncLoop::send(HttpRequest request) {
 
 void SyncLoop::on_reply(Reply reply) {
     if (!is_good(reply)) {
-        ports_.log.event(Level::warning, "clinic_answer",
-                         {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
+        ports_.log.event(LogEvent::clinic_answer, {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
     }
     if (keep_alive_.on(reply, ports_.clock.now())) {
         reached(Mark::connections_kept_short);
-        ports_.log.event(Level::warning, "connections_break",
+        ports_.log.event(LogEvent::connections_break,
                          {{"clinic", clinic_}, {"answers_each", std::to_string(*keep_alive_.most())}});
     }
     feed(Replied{std::move(reply), ports_.clinic.denied()});
@@ -218,15 +216,22 @@ void SyncLoop::end_pass() {
     const logbook::ClinicState& state = machine_.state();
     const bool stopped = state.words.starts_with("stopped");
     const std::size_t left_out = machine_.persons_left_out();
-    ports_.log.event(stopped || left_out > 0 ? Level::warning : Level::info, "pass_ended",
+    ports_.log.event(stopped ? LogEvent::pass_stopped : LogEvent::pass_ended,
                      {{"clinic", clinic_},
                       {"confirmed", std::to_string(state.pass_confirmed)},
-                      {"set_aside", std::to_string(state.pass_set_aside)},
-                      {"persons_left_out", std::to_string(left_out)},
-                      {"stopped", stopped ? "yes" : "no"}});
+                      {"set_aside", std::to_string(state.pass_set_aside)}});
+    ++(stopped ? passes_.stopped : passes_.ended);
+    if (state.pass_set_aside > 0) {
+        ports_.log.event(LogEvent::set_aside,
+                         {{"clinic", clinic_}, {"number", std::to_string(state.pass_set_aside)}});
+    }
+    if (left_out > 0) {
+        ports_.log.event(LogEvent::persons_left_out,
+                         {{"clinic", clinic_}, {"number", std::to_string(left_out)}});
+    }
     if (machine_.is_clock_in_doubt()) {
         const auto seconds = std::chrono::duration_cast<std::chrono::seconds>(state.skew).count();
-        ports_.log.event(Level::warning, "clock_in_doubt",
+        ports_.log.event(LogEvent::clock_in_doubt,
                          {{"clinic", clinic_}, {"clinic_ahead_seconds", std::to_string(seconds)}});
     }
     if (keep_alive_.most() && !stopped && state.pass_confirmed > 0)

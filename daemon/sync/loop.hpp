@@ -69,6 +69,14 @@ class SyncLoop {
 
     bool is_running() const { return !machine_.is_resting(); }
     const std::string& clinic() const { return clinic_; }
+    const logbook::ClinicState& state() const { return machine_.state(); }
+
+    // How the passes went that came to an end since the start.
+    struct Passes {
+        std::int64_t ended = 0;
+        std::int64_t stopped = 0;  // Something has to be put right first, here or there.
+    };
+    const Passes& passes() const { return passes_; }
     const JobBuilder& builder() const { return machine_.builder(); }
 
  private:
@@ -97,6 +105,7 @@ class SyncLoop {
     bool is_soon_set_ = false;         // pass_alarm rings for a pass as it happens.
     bool recorded_meanwhile_ = false;  // Since the running pass began.
     std::function<void(const Error&)> on_storage_failure_;
+    Passes passes_;
     bool stopped_ = false;
     std::function<void()> on_halted_;  // Set while it is coming to a halt.
     LeftToDo left_;

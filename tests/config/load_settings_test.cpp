@@ -323,6 +323,36 @@ TEST(LoadSettingsTest, TheLongestSocketPathTheSystemAllowsIsGood) {
     EXPECT_EQ(good(text).socket.native().size(), 107u);
 }
 
+TEST(LoadSettingsTest, LogAndFiguresAreAsTheyAreWithoutASetting) {
+    const Settings settings = good(tables(household));
+    EXPECT_EQ(settings.log, LogForm::automatic);
+    EXPECT_FALSE(settings.metrics);
+    EXPECT_EQ(good(whole_sample()).log, LogForm::automatic) << "the sample shows the default";
+}
+
+TEST(LoadSettingsTest, EveryFormOfTheLogIsKnown) {
+    for (const auto& [word, form] :
+         {std::pair{"auto", LogForm::automatic}, std::pair{"text", LogForm::text},
+          std::pair{"json", LogForm::json}, std::pair{"journal", LogForm::journal}}) {
+        std::string text = tables(household);
+        text.replace(text.find("socket ="), 0, "log = \"" + std::string(word) + "\"\n");
+        EXPECT_EQ(good(text).log, form);
+    }
+}
+
+TEST(LoadSettingsTest, FiguresAreReadAtTheAddressThatIsWritten) {
+    const auto listening = [](const std::string& lines) {
+        const auto metrics = good(tables(household) + "[metrics]\nlisten = " + lines + "\n").metrics.value();
+        return metrics.address + " " + std::to_string(metrics.port);
+    };
+    EXPECT_EQ(listening("\"127.0.0.1:9464\""), "127.0.0.1 9464");
+    EXPECT_EQ(listening("\"127.8.9.1:65535\""), "127.8.9.1 65535")
+        << "all of 127.0.0.0/8 stays here, RFC 1122";
+    EXPECT_EQ(listening("\"[::1]:9464\""), "::1 9464");
+    EXPECT_EQ(listening("\"192.168.1.7:9464\"\nother_machines = \"yes\""), "192.168.1.7 9464");
+    EXPECT_EQ(listening("\"[fd00::7]:9464\"\nother_machines = \"yes\""), "fd00::7 9464");
+}
+
 TEST(LoadSettingsTest, FileThatIsNoneIsOneProblemWithoutALine) {
     const test::TemporaryFolder folder;
     const Lines expected{"nightferry.toml: the file cannot be read; check its path and permissions"};

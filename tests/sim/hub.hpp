@@ -20,7 +20,7 @@
 namespace nightferry::sim {
 
 struct QuietLog final : Log {
-    void event(Level, std::string_view, std::initializer_list<Fact>) override {}
+    void take(LogEvent, std::span<const Fact>) override {}
 };
 
 class Hub {

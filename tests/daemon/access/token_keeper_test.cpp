@@ -213,7 +213,7 @@ TEST_F(TokenKeeperTest, WishThatIsRefusedDoesNotKeepTheHubOut) {
     one.answered(token("t1"), now_);
     EXPECT_EQ(authorization(one), "Bearer t1");
     ASSERT_EQ(one.remarks().size(), 1U);
-    EXPECT_EQ(one.remarks()[0].code, "orders_not_permitted");
+    EXPECT_EQ(one.remarks()[0].event, LogEvent::orders_not_permitted);
     EXPECT_TRUE(one.refused());
     EXPECT_THAT(field(ask(one).request.body, "scope"), HasSubstr("MedicationRequest"));
     one.answered(token("t2"), now_);
@@ -441,7 +441,7 @@ TEST_F(TokenKeeperTest, NextKeyIsTriedWhereTheCurrentOneIsNotKnownAnyMore) {
     one.answered(token("t1", 300), now_);
     EXPECT_EQ(authorization(one), "Bearer t1");
     ASSERT_THAT(one.remarks(), testing::SizeIs(1));
-    EXPECT_EQ(one.remarks()[0].code, "next_key_in_use");
+    EXPECT_EQ(one.remarks()[0].event, LogEvent::next_key_in_use);
     now_ += 1h;
     EXPECT_EQ(part(field(ask(one).request.body, "client_assertion"), 0).root().string_at("kid"), "new")
         << "it stays with what works";

@@ -163,7 +163,7 @@ TEST_F(PreflightTest, RefusedSignInEndsIt) {
 }
 
 TEST_F(PreflightTest, RemarksOfTheSignInAreNoted) {
-    remarks_ = {{"scope_narrowed", "the clinic's token allows less than was asked for"}};
+    remarks_ = {{LogEvent::scope_narrowed, "the clinic's token allows less than was asked for"}};
     EXPECT_THAT(play(), Contains("note sign-in: the clinic's token allows less than was asked for"));
 }
 

@@ -52,6 +52,23 @@ TEST(DeskTest, EveryEntryGetsItsOwnAnswerInOrder) {
     EXPECT_EQ(hub.entries(), 2u);
 }
 
+TEST(DeskTest, AnswersAreCountedByTheWayInAndTheirWord) {
+    Hub hub;
+    hub.hand_in(weight("w1") + weight("w1") + weight("w1", "18.6") + weight("w2", "0"));
+    hub.hand_in(weight("w3"));
+    hub.hand_in("{", entry::Format::json);
+    EXPECT_TRUE(hub.desk.hand_in_resources("{}", std::nullopt, "inbox").value().failure);
+    EXPECT_TRUE(hub.desk.hand_in_resources("\xff", std::nullopt, "inbox").value().failure);
+    using Counts = std::map<std::string, std::int64_t>;
+    EXPECT_EQ(
+        hub.desk.tallies(),
+        (Desk::Tallies{
+            {"local",
+             Counts{
+                 {"accepted", 2}, {"already_there", 1}, {"conflict", 1}, {"refused", 1}, {"unreadable", 1}}},
+            {"inbox", Counts{{"unreadable", 2}}}}));
+}
+
 TEST(DeskTest, AnswersNameTheIdUnlessTheEntryWasRefused) {
     Hub hub;
     const std::string uuid = "0b0e5ab0-1d9b-4b3c-8a51-3b8a4a1f7c11";
@@ -161,6 +178,7 @@ TEST(DeskTest, OnAFullDiskNothingOfTheInputIsAccepted) {
     ASSERT_FALSE(answers);
     EXPECT_EQ(answers.error().code, Errc::disk_full);
     EXPECT_EQ(hub.entries(), 0u);
+    EXPECT_TRUE(hub.desk.tallies().empty()) << "nothing was answered";
     hub.make_room();
     EXPECT_EQ(hub.hand_in(many).count(Answer::Kind::accepted), 200u);
 }

@@ -30,9 +30,9 @@ class HandClock final : public Clock {
 // "warning file_refused", "info file_taken accepted=1 …".
 class KeptLog final : public Log {
  public:
-    void event(Level level, std::string_view name, std::initializer_list<Fact> facts) override {
-        std::string line = level == Level::info ? "info" : level == Level::warning ? "warning" : "error";
-        line.append(" ").append(name);
+    void take(LogEvent what, std::span<const Fact> facts) override {
+        std::string line(word_for(kind_of(what).level));
+        line.append(" ").append(kind_of(what).name);
         for (const auto& [key, value] : facts)
             line.append(" ").append(key).append("=").append(value);
         lines.push_back(std::move(line));

@@ -17,14 +17,16 @@ config::Settings demo() {
         .settings.value();
 }
 
-TEST(ChangeTest, FolderOfTheLogbookAndSocketNeedARestart) {
+TEST(ChangeTest, FolderOfTheLogbookSocketAndFormOfTheLogNeedARestart) {
     const config::Settings now = demo();
     config::Settings next = demo();
     next.data = "/elsewhere";
     next.socket = "/run/other.sock";
+    next.log = config::LogForm::json;
     EXPECT_THAT(what_needs_a_restart(now, next),
                 ElementsAre(HasSubstr("hub.data: /elsewhere instead of /srv/home/data needs a restart"),
-                            HasSubstr("hub.socket: /run/other.sock instead of /srv/home/nightferry.sock")));
+                            HasSubstr("hub.socket: /run/other.sock instead of /srv/home/nightferry.sock"),
+                            HasSubstr("hub.log: json instead of auto needs a restart")));
 }
 
 TEST(ChangeTest, EverythingElseDoesNot) {
@@ -34,6 +36,7 @@ TEST(ChangeTest, EverythingElseDoesNot) {
     next.household.hub = "another";
     next.clinics.clear();
     next.plans.clear();
+    next.metrics = config::MetricsListener{"127.0.0.1", 9464};
     EXPECT_THAT(what_needs_a_restart(now, next), IsEmpty());
 }
 

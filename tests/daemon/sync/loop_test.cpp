@@ -196,7 +196,7 @@ TEST(SyncLoopTest, PersonWithoutAPatientWaitsWhileTheOthersAreSent) {
     const logbook::ClinicState state = world.outbox.state().value();
     EXPECT_GE(state.pass_ended, state.pass_started);
     EXPECT_THAT(state.words, HasSubstr("nothing is sent for 'rowan'"));
-    EXPECT_THAT(world.events.lines.back(), HasSubstr("persons_left_out=1"));
+    EXPECT_EQ(world.events.lines.back(), "persons_left_out clinic=north number=1");
 
     const std::string rowan_there = world.clinic.take_up(numbers, "T-2");
     world.loop().request_pass();

@@ -38,8 +38,8 @@ struct HandAlarm final : Alarm {
 
 struct KeptLog final : Log {
     std::vector<std::string> lines;
-    void event(Level, std::string_view name, std::initializer_list<Fact> facts) override {
-        std::string line(name);
+    void take(LogEvent what, std::span<const Fact> facts) override {
+        std::string line(kind_of(what).name);
         for (const auto& [key, value] : facts)
             line += " " + std::string(key) + "=" + value;
         lines.push_back(std::move(line));

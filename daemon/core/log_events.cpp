@@ -1,0 +1,89 @@
+#include "daemon/core/log_events.hpp"
+
+#include <array>
+#include <cassert>
+
+namespace nightferry {
+
+namespace {
+
+constexpr std::chrono::minutes always{0};
+constexpr std::chrono::minutes hourly{60};
+constexpr std::chrono::minutes daily{24 * 60};
+
+// No fact may hold what an entry says, the name of a person or a carer, or a clinic's words.
+constexpr std::array kinds{
+    LogEventKind{LogEvent::ready, "ready", Level::info, "hub clinics", always},
+    LogEventKind{LogEvent::reloading, "reloading", Level::info, "", always},
+    LogEventKind{LogEvent::reloaded, "reloaded", Level::info, "clinics", always},
+    LogEventKind{LogEvent::reload_refused, "reload_refused", Level::error, "in_force", always},
+    LogEventKind{LogEvent::stopping, "stopping", Level::info, "", always},
+    LogEventKind{LogEvent::stopped, "stopped", Level::info, "", always},
+    LogEventKind{LogEvent::not_closed_cleanly, "not_closed_cleanly", Level::warning, "reason", always},
+    LogEventKind{LogEvent::logbook_failed, "logbook_failed", Level::error, "reason", always},
+    LogEventKind{LogEvent::disk_full, "disk_full", Level::error, "what clinic reason", hourly},
+    LogEventKind{LogEvent::service_manager_unreachable, "service_manager_unreachable", Level::warning,
+                 "reason", always},
+    LogEventKind{LogEvent::sharing_changed, "sharing_changed", Level::info, "clinic owed withdrawn", always},
+    LogEventKind{LogEvent::file_taken, "file_taken", Level::info, "accepted already_there", always},
+    LogEventKind{LogEvent::file_taken_in_part, "file_taken_in_part", Level::warning,
+                 "accepted already_there conflicts refused", always},
+    LogEventKind{LogEvent::file_refused, "file_refused", Level::warning, "", always},
+    LogEventKind{LogEvent::file_cannot_be_moved, "file_cannot_be_moved", Level::error, "reason", hourly},
+    LogEventKind{LogEvent::reason_cannot_be_written, "reason_cannot_be_written", Level::error, "", hourly},
+    LogEventKind{LogEvent::inbox_unreadable, "inbox_unreadable", Level::error, "reason", hourly},
+    LogEventKind{LogEvent::pass_started, "pass_started", Level::info, "clinic", always},
+    LogEventKind{LogEvent::pass_waits, "pass_waits", Level::info, "clinic seconds", always},
+    LogEventKind{LogEvent::pass_ended, "pass_ended", Level::info, "clinic confirmed set_aside", always},
+    LogEventKind{LogEvent::pass_stopped, "pass_stopped", Level::warning, "clinic confirmed set_aside",
+                 always},
+    LogEventKind{LogEvent::set_aside, "set_aside", Level::warning, "clinic number", always},
+    LogEventKind{LogEvent::persons_left_out, "persons_left_out", Level::warning, "clinic number", hourly},
+    LogEventKind{LogEvent::orders_not_read, "orders_not_read", Level::warning, "clinic", hourly},
+    LogEventKind{LogEvent::clinic_answer, "clinic_answer", Level::warning, "clinic outcome", hourly},
+    LogEventKind{LogEvent::connections_break, "connections_break", Level::warning, "clinic answers_each",
+                 hourly},
+    LogEventKind{LogEvent::clock_in_doubt, "clock_in_doubt", Level::warning, "clinic clinic_ahead_seconds",
+                 hourly},
+    LogEventKind{LogEvent::scope_narrowed, "scope_narrowed", Level::warning, "clinic", daily},
+    LogEventKind{LogEvent::orders_not_permitted, "orders_not_permitted", Level::warning, "clinic", daily},
+    LogEventKind{LogEvent::next_key_in_use, "next_key_in_use", Level::warning, "clinic", daily},
+    LogEventKind{LogEvent::own_certificate_ends, "own_certificate_ends", Level::warning, "clinic", daily},
+    LogEventKind{LogEvent::clinic_certificate_ends, "clinic_certificate_ends", Level::warning, "clinic",
+                 daily},
+};
+
+constexpr bool are_in_order() {
+    for (std::size_t i = 0; i < kinds.size(); ++i) {
+        if (static_cast<std::size_t>(kinds[i].event) != i) return false;
+    }
+    return true;
+}
+static_assert(are_in_order(), "a kind for each event, in the order of the enumerators");
+static_assert(kinds.back().event == LogEvent::clinic_certificate_ends, "and for the last of them");
+
+}  // namespace
+
+std::span<const LogEventKind> log_events() {
+    return kinds;
+}
+
+const LogEventKind& kind_of(LogEvent event) {
+    const auto index = static_cast<std::size_t>(event);
+    assert(index < kinds.size());
+    return kinds[index];
+}
+
+std::string_view word_for(Level level) {
+    switch (level) {
+        case Level::info:
+            return "info";
+        case Level::warning:
+            return "warning";
+        case Level::error:
+            return "error";
+    }
+    return {};
+}
+
+}  // namespace nightferry

@@ -1,0 +1,50 @@
+// The running hub as those see it who watch over services: reads what its parts know of themselves, and
+// answers over the local socket and, where the settings say so, over TCP.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/core/ports.hpp"
+#include "daemon/intake/desk.hpp"
+#include "daemon/logbook/outbox.hpp"
+#include "daemon/net/http_server.hpp"
+#include "daemon/service/clinic_link.hpp"
+#include "daemon/watching/api.hpp"
+#include "daemon/watching/hub_log.hpp"
+
+namespace nightferry::service {
+
+class HubWatch final : private watching::Watched {
+ public:
+    // All references outlive it.
+    struct Parts {
+        const config::Settings& settings;
+        logbook::Outbox& outbox;
+        const intake::Desk& desk;
+        const std::vector<std::unique_ptr<ClinicLink>>& links;
+        const watching::CountedLog& log;
+        Clock& clock;
+        Instant started;
+        std::function<void(const Error&)> on_failure;  // When the logbook cannot be read.
+    };
+    explicit HubWatch(Parts parts);
+
+    // Listens where [metrics] says. Errc::setup when that cannot be.
+    Result<void> listen(boost::asio::io_context& loop);
+
+    HttpAnswer answer(const HttpRequest& request);
+
+ private:
+    Result<watching::Reading> read() override;
+    watching::Condition condition() const override;
+    Result<watching::ClinicReading> read(ClinicLink& link) const;
+
+    Parts parts_;
+    watching::Api api_;
+    std::unique_ptr<net::HttpServer> server_;
+};
+
+}  // namespace nightferry::service
