@@ -16,6 +16,7 @@
 //                                       with the clinic: {"by": "a carer's key", "reason": "…"}
 //   /v1/report, /v1/since-dose, /v1/flags    what was computed from the entries: care_api.hpp
 //   /v1/sharing, /v1/audit                   what each clinic may have and gets: sharing_api.hpp
+//   /v1/health, /v1/ready, /metrics          how the hub is: watching/api.hpp, asked before this one
 //
 // Every answer is JSON; to FHIR it is FHIR. An error is {"error": "…"} with what to do.
 #pragma once
