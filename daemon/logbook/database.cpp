@@ -5,6 +5,7 @@
 #include <cassert>
 #include <cstdlib>
 
+#include "daemon/core/http.hpp"
 #include "daemon/logbook/failures.hpp"
 
 namespace nightferry::logbook {
@@ -117,6 +118,20 @@ Result<Database> Database::open(const std::filesystem::path& file, Files& files)
     const auto set = db.run(
         "PRAGMA locking_mode=EXCLUSIVE; PRAGMA trusted_schema=OFF; PRAGMA cell_size_check=ON;"
         "BEGIN EXCLUSIVE; COMMIT");
+    if (!set) return set.error();
+    return db;
+}
+
+Result<Database> Database::open_sealed(const std::filesystem::path& file, Files& files) {
+    sqlite3* raw = nullptr;
+    const std::string address = "file:" + percent_encode(file.string()) + "?immutable=1";
+    const int code = sqlite3_open_v2(address.c_str(), &raw,
+                                     SQLITE_OPEN_READONLY | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX, nullptr);
+    Database db(raw, file, files);
+    if (code != SQLITE_OK)
+        return db.trust_->error_from(sqlite3_extended_errcode(raw), sqlite3_system_errno(raw));
+    sqlite3_extended_result_codes(raw, 1);
+    const auto set = db.run("PRAGMA trusted_schema=OFF; PRAGMA cell_size_check=ON; PRAGMA temp_store=MEMORY");
     if (!set) return set.error();
     return db;
 }

@@ -60,6 +60,9 @@ class Database {
     // locked, corrupt (no database), setup (the folder is missing or not writable), storage.
     static Result<Database> open(const std::filesystem::path& file, Files& files = system_files());
 
+    // Opens a file that no process writes, for reading only, and leaves nothing beside it.
+    static Result<Database> open_sealed(const std::filesystem::path& file, Files& files = system_files());
+
     // From here on every commit is on disk when it returns. Changes the file's journal mode, so it comes
     // after the file was recognised as ours. Errc::setup when the file system cannot do it.
     Result<void> make_durable();
