@@ -66,6 +66,8 @@ std::string_view word_for(AuditEvent event) {
             return "withdrawn";
         case AuditEvent::policy:
             return "policy";
+        case AuditEvent::restored:
+            return "restored";
     }
     return {};
 }

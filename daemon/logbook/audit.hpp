@@ -32,6 +32,7 @@ enum class AuditEvent {
     closed,      // A person settled it with the clinic.
     withdrawn,   // It is not sent any more, because it is no longer shared.
     policy,      // What a clinic may have was changed.
+    restored,    // The logbook was put back from a copy: everything above is as the copy had it.
 };
 std::string_view word_for(AuditEvent event);
 

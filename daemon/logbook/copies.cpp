@@ -29,11 +29,14 @@ std::string how_to_restore(const std::filesystem::path& file, Files& files) {
         named.empty() ? "No copy of it lies in that folder; look for one among the backups of this machine"
                       : "Beside it " + std::string(named.size() == 1 ? "lies " : "lie ") +
                             all_of(std::vector<std::string_view>(named.begin(), named.end()));
-    return lie_there + ". To go back to a copy: stop nightferryd; move " + path + " and, if it is there, " +
-           path + "-wal to another folder and keep them; copy the copy to " + path +
-           "; give it the owner and rights of the old file; start nightferryd. What was recorded after the "
-           "copy "
-           "was made has to be handed in again, and whatever of it the clinic already has is recognised.";
+    return lie_there +
+           ". To go back to a copy: stop nightferryd, run 'nightferry restore --move-aside COPY' as its "
+           "user, and "
+           "start it again; the file that is at " +
+           path +
+           " now is kept under another name. What was recorded after the copy was made has to be handed in "
+           "again, "
+           "and whatever of it the clinic already has is recognised.";
 }
 
 }  // namespace nightferry::logbook

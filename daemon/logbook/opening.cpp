@@ -1,5 +1,6 @@
 #include "daemon/logbook/opening.hpp"
 
+#include "daemon/logbook/copied.hpp"
 #include "daemon/logbook/copies.hpp"
 #include "daemon/logbook/rewrite.hpp"
 #include "daemon/logbook/rows.hpp"
@@ -59,6 +60,8 @@ Result<void> commit_a_start(Database& db, Instant now) {
     const auto reset =
         db.run("UPDATE deliveries SET state = 'waiting', outcome_unknown = 1 WHERE state = 'under_way'");
     if (!reset) return reset.error();
+    const auto doubted = doubt_what_a_copy_says(db, now);
+    if (!doubted) return doubted.error();
     return transaction->commit();
 }
 

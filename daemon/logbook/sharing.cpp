@@ -3,6 +3,7 @@
 
 #include "daemon/entry/vocabulary.hpp"
 #include "daemon/logbook/audit.hpp"
+#include "daemon/logbook/copied.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/logbook/policies.hpp"
 #include "daemon/logbook/rows.hpp"
@@ -73,7 +74,9 @@ Result<void> set_state(Database& db, const std::string& clinic, const Owed& one,
                        Instant now) {
     auto change = db.prepare(
         "UPDATE deliveries SET state = ?4, wanted = ?3, troubled = 0, changed_us = ?5, "
-        "outcome_unknown = CASE state WHEN 'set_aside' THEN 1 ELSE outcome_unknown END, "
+        "outcome_unknown = CASE state WHEN 'set_aside' THEN 1 ELSE outcome_unknown OR " +
+        std::string(perhaps_sent_in_a_lost_life) +
+        " END, "
         "wanted_us = (SELECT accepted_us FROM revisions WHERE entry_id = ?2 AND revision = ?3) "
         "WHERE clinic = ?1 AND entry_id = ?2");
     if (!change) return change.error();

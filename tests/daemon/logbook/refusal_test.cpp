@@ -81,12 +81,12 @@ TEST(RefusalTest, DamageIsExplainedWithTheCopiesAndTheWayBack) {
     home.disk.put("/home/sunday.sqlite", "x");
     home.disk.put("/home/letters.txt", "x");
     const Error error = home.process().error();
-    EXPECT_THAT(
-        error.detail,
-        AllOf(HasSubstr("the logbook file is damaged; keep a copy of it and restore the last backup"),
-              HasSubstr("logbook.sqlite.before-v3 (last changed 2026-11-02T12:00:00Z)"),
-              HasSubstr("sunday.sqlite (last changed 2026-11-02T12:00:00Z)"),
-              HasSubstr("stop nightferryd; move /home/logbook.sqlite and"), HasSubstr("start nightferryd")));
+    EXPECT_THAT(error.detail,
+                AllOf(HasSubstr("the logbook file is damaged; keep a copy of it and restore the last backup"),
+                      HasSubstr("logbook.sqlite.before-v3 (last changed 2026-11-02T12:00:00Z)"),
+                      HasSubstr("sunday.sqlite (last changed 2026-11-02T12:00:00Z)"),
+                      HasSubstr("stop nightferryd, run 'nightferry restore --move-aside COPY'"),
+                      HasSubstr("the file that is at /home/logbook.sqlite now is kept")));
     EXPECT_THAT(error.detail, Not(AnyOf(HasSubstr("letters"), HasSubstr("copying"))));
     EXPECT_TRUE(home.disk.bytes(home.file) == damaged);
 }
@@ -171,7 +171,10 @@ TEST(CheckTest, WholeFileIsCheckedOnlyAfterAnUncleanEnd) {
         // A row so long that it has pages that opening does not read.
         {
             Process now = home.process();
-            EXPECT_TRUE(now.db().run("INSERT INTO pins VALUES ('wide', hex(zeroblob(20000)))").has_value());
+            EXPECT_TRUE(
+                now.db()
+                    .run("INSERT INTO known_patients VALUES ('north', 'wide', hex(zeroblob(20000)), '')")
+                    .has_value());
             EXPECT_TRUE(now.db().close_cleanly().has_value());
         }
         if (!clean) home.disk.lose(closed);
@@ -185,10 +188,11 @@ TEST(CheckTest, BigFileIsNotReadAsAWhole) {
     SimulatedHome home;
     {
         Process now = home.process();
-        EXPECT_TRUE(now.db()
-                        .run("WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 17) "
-                             "INSERT INTO pins SELECT i, hex(zeroblob(1000000)) FROM n")
-                        .has_value());
+        EXPECT_TRUE(
+            now.db()
+                .run("WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 17) "
+                     "INSERT INTO known_patients SELECT 'north', i, hex(zeroblob(1000000)), '' FROM n")
+                .has_value());
     }
     ASSERT_GT(home.disk.size(home.file).value_or(0), 32u * 1024 * 1024);
     home.disk.kill();

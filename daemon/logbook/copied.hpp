@@ -1,0 +1,29 @@
+// A logbook that was put back from a copy does not know what was sent, and recorded, after the copy was made.
+//
+//   1. A copy bears a mark: when it was made.
+//   2. The first opening of a file with that mark doubts every delivery that may have gone out since, takes
+//      the mark away, remembers when that was, and notes it in the audit trail, all in one commit.
+//   3. From then on, what happened before that moment may be at a clinic already, whoever hands it in.
+//
+// What is in doubt is looked up at the clinic before it is sent.
+#pragma once
+
+#include <string_view>
+
+#include "daemon/core/time.hpp"
+#include "daemon/logbook/database.hpp"
+
+namespace nightferry::logbook {
+
+// Step 1, of the copy; it keeps an earlier mark.
+Result<void> mark_as_copy(Database& copy, Instant now);
+
+// Step 2, inside a transaction; nothing for a file without the mark.
+Result<void> doubt_what_a_copy_says(Database& db, Instant now);
+
+// Step 3, an SQL expression: whether the entry ?2 may have been sent by a life of this logbook that was lost.
+inline constexpr std::string_view perhaps_sent_in_a_lost_life =
+    "EXISTS (SELECT 1 FROM pins p JOIN entries e ON e.entry_id = ?2 WHERE p.name = 'restored_us' "
+    "AND e.happened_us <= CAST(p.value AS INTEGER))";
+
+}  // namespace nightferry::logbook

@@ -1,0 +1,63 @@
+#include "daemon/logbook/snapshot.hpp"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <utility>
+
+#include "daemon/logbook/copied.hpp"
+#include "daemon/logbook/failures.hpp"
+#include "daemon/logbook/rewrite.hpp"
+
+namespace nightferry::logbook {
+
+namespace {
+
+Result<void> mark(const std::filesystem::path& copy, Instant now, Files& files) {
+    auto db = Database::open(copy, files);
+    if (!db) return db.error();
+    return mark_as_copy(*db, now);
+}
+
+}  // namespace
+
+Snapshot::Snapshot(Snapshot&& other) noexcept
+    : descriptor_(std::exchange(other.descriptor_, -1)), bytes_(other.bytes_) {}
+
+Snapshot::~Snapshot() {
+    if (descriptor_ >= 0) ::close(descriptor_);
+}
+
+Result<Snapshot> Snapshot::take(Database& db, const std::filesystem::path& file, Instant now, Files& files) {
+    const std::filesystem::path copy = file.string() + ".copied";
+    const auto copied = copy_durably(db, file.string() + ".copying", copy, files);
+    if (!copied) return copied.error();
+    const auto marked = mark(copy, now, files);
+    const int opened = marked ? ::open(copy.c_str(), O_RDONLY | O_CLOEXEC) : -1;
+    const int failure = errno;
+    for (const char* ending : {"", "-journal", ".in-doubt"})
+        (void)files.remove(copy.string() + ending);
+    if (!marked) return marked.error();
+    struct stat facts {};
+    if (opened < 0 || ::fstat(opened, &facts) != 0) return error_from_system(opened < 0 ? failure : errno);
+    return Snapshot(opened, static_cast<std::uint64_t>(facts.st_size));
+}
+
+Result<std::string> Snapshot::read(std::uint64_t from, std::size_t most) const {
+    std::string bytes(most, '\0');
+    std::size_t got = 0;
+    while (got < most) {
+        const ssize_t count =
+            ::pread(descriptor_, bytes.data() + got, most - got, static_cast<off_t>(from + got));
+        if (count < 0 && errno == EINTR) continue;
+        if (count < 0) return error_from_system(errno);
+        if (count == 0) break;
+        got += static_cast<std::size_t>(count);
+    }
+    bytes.resize(got);
+    return bytes;
+}
+
+}  // namespace nightferry::logbook

@@ -1,0 +1,35 @@
+// A copy of the whole logbook as it stood at one moment, for a backup. It has no name on the disk, so it is
+// gone when this object is, or its process.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <string>
+
+#include "daemon/core/time.hpp"
+#include "daemon/logbook/database.hpp"
+#include "daemon/logbook/files.hpp"
+
+namespace nightferry::logbook {
+
+class Snapshot {
+ public:
+    // Of the database whose file this is; needs as much room again beside it while it is there. It bears the
+    // mark of a copy (copied.hpp).
+    static Result<Snapshot> take(Database& db, const std::filesystem::path& file, Instant now, Files& files);
+    Snapshot(Snapshot&& other) noexcept;
+    Snapshot& operator=(Snapshot&&) = delete;
+    ~Snapshot();
+
+    std::uint64_t bytes() const { return bytes_; }
+    // At most so many, from there on; none at the end.
+    Result<std::string> read(std::uint64_t from, std::size_t most) const;
+
+ private:
+    Snapshot(int descriptor, std::uint64_t bytes) : descriptor_(descriptor), bytes_(bytes) {}
+
+    int descriptor_;
+    std::uint64_t bytes_;
+};
+
+}  // namespace nightferry::logbook
