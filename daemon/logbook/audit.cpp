@@ -68,6 +68,8 @@ std::string_view word_for(AuditEvent event) {
             return "policy";
         case AuditEvent::restored:
             return "restored";
+        case AuditEvent::erased:
+            return "erased";
     }
     return {};
 }

@@ -33,6 +33,7 @@ enum class AuditEvent {
     withdrawn,   // It is not sent any more, because it is no longer shared.
     policy,      // What a clinic may have was changed.
     restored,    // The logbook was put back from a copy: everything above is as the copy had it.
+    erased,      // Everything of one person was erased for good.
 };
 std::string_view word_for(AuditEvent event);
 

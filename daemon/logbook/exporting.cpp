@@ -1,0 +1,55 @@
+#include "daemon/logbook/exporting.hpp"
+
+namespace nightferry::logbook {
+
+namespace {
+
+constexpr char page[] =
+    "SELECT entry_id FROM entries WHERE entry_id > ?1 AND (?3 = '' OR person = ?3) ORDER BY entry_id LIMIT "
+    "?2";
+
+}  // namespace
+
+Result<BodyPage> bodies(Database& db, const PageWish& wish) {
+    auto query = db.prepare(
+        "SELECT p.entry_id, r.body, e.kind FROM (" + std::string(page) +
+        ") p JOIN entries e ON e.entry_id = p.entry_id JOIN revisions r ON r.entry_id = p.entry_id "
+        "ORDER BY p.entry_id, r.revision");
+    if (!query) return query.error();
+    query->bind(1, wish.after).bind(2, wish.limit).bind(3, wish.person);
+    BodyPage found;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return found;
+        found.last = query->text(0);
+        if (query->text(2) != "summary") found.lines += query->text(1) + "\n";
+    }
+}
+
+Result<std::vector<EntryId>> entry_ids(Database& db, const PageWish& wish) {
+    auto query = db.prepare(page);
+    if (!query) return query.error();
+    query->bind(1, wish.after).bind(2, wish.limit).bind(3, wish.person);
+    std::vector<EntryId> ids;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return ids;
+        ids.push_back(*EntryId::parse(query->text(0)));
+    }
+}
+
+Result<std::vector<std::string>> persons_in(Database& db) {
+    auto query = db.prepare("SELECT DISTINCT person FROM entries ORDER BY person");
+    if (!query) return query.error();
+    std::vector<std::string> persons;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return persons;
+        persons.push_back(query->text(0));
+    }
+}
+
+}  // namespace nightferry::logbook

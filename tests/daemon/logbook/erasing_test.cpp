@@ -1,0 +1,155 @@
+// Erasing a person: nothing of them is left in any file of the data folder, and the rest is as it was.
+#include "daemon/logbook/erasing.hpp"
+
+#include "daemon/logbook/checkup.hpp"
+#include "daemon/logbook/exporting.hpp"
+#include "daemon/logbook/flag_store.hpp"
+#include "daemon/logbook/order_shelf.hpp"
+#include "tests/daemon/logbook/open_logbook.hpp"
+
+namespace nightferry::logbook {
+
+namespace {
+
+using namespace test;
+
+constexpr char canary[] = "a canary sang at breakfast";
+
+entry::Submission with_canary(const std::string& label) {
+    return a_weight(label, "18.4", "2026-10-12T08:00", R"(,"note":")" + std::string(canary) + "\"");
+}
+
+entry::Submission of_rowan(entry::Submission submission) {
+    submission.entry->person = "rowan";
+    return submission;
+}
+
+// How many files of the folder hold the text.
+int files_with(const std::filesystem::path& folder, const std::string& text) {
+    int found = 0;
+    for (const auto& item : std::filesystem::directory_iterator(folder))
+        found += read_file(item.path()).find(text) != std::string::npos ? 1 : 0;
+    return found;
+}
+
+Result<Traces> erase_juniper(OpenLogbook& log) {
+    return erase(log.db(), "juniper", "marlow", "moved away", log.file(), test_now(), system_files());
+}
+
+TEST(ErasingTest, NothingOfThePersonIsLeftInAnyFileAndTheOthersAreUntouched) {
+    OpenLogbook log;
+    const std::filesystem::path folder = log.file().parent_path();
+    for (int i = 0; i < 300; ++i)
+        log.accept(with_canary("w" + std::to_string(i)));
+    log.accept(amended(with_canary("w1"), "2026-10-12T09:00"));
+    log.accept(of_rowan(a_weight("other", "31.5")));
+    log.take(2);
+    log.settle(confirmed("w0"));
+    log.settle(refused("w1", 2, canary));
+    ASSERT_TRUE(log.outbox().close("north", id_of("w1"), "marlow", canary, test_now()).value());
+    const care::FlagEvent event{
+        "missed", care::FlagEventKind::raised, test_now(), care::Level::note, test_now(), canary, "", ""};
+    ASSERT_TRUE(FlagStore(log.db()).add("juniper", std::vector{event}));
+    ASSERT_TRUE(
+        OrderShelf(log.db()).keep("north", {"juniper", {{"r1", "active", canary}}, 0, {}}, test_now()));
+    ClinicState state;
+    state.words = canary;
+    state.patients["juniper"] = {"urn:example:mrn|4711", "Patient/p1"};
+    ASSERT_TRUE(log.outbox().settle("north", {}, state, test_now()));
+    write_file(log.file().string() + ".before-v3", canary);
+    write_file(log.file().string() + ".aside-20261101T120000Z", canary);
+    ASSERT_GE(files_with(folder, canary), 3);
+
+    const auto erased = erase_juniper(log);
+    ASSERT_TRUE(erased.has_value()) << erased.error().detail;
+    EXPECT_EQ(erased->entries, 300);
+    EXPECT_EQ(erased->revisions, 301);
+    EXPECT_EQ(erased->copies.size(), 2U);
+    ASSERT_EQ(erased->clinics.size(), 1U);
+    EXPECT_EQ(erased->clinics[0].confirmed, 1);
+    EXPECT_EQ(erased->clinics[0].perhaps, 1);
+    EXPECT_EQ(files_with(folder, canary), 0);
+    EXPECT_EQ(files_with(folder, "4711"), 0);
+    EXPECT_EQ(files_with(folder, "juniper"), 0);
+
+    const Checkup found = check_up(log.db()).value();
+    EXPECT_THAT(found.faults, testing::IsEmpty());
+    EXPECT_EQ(found.entries, 1);
+    EXPECT_EQ(log.delivery("other"), "waiting for 1");
+    log.close();
+    EXPECT_EQ(files_with(folder, canary), 0);
+}
+
+TEST(ErasingTest, TheAuditTrailHoldsAndSaysWhoErasedAndNotWhat) {
+    OpenLogbook log;
+    log.accept(with_canary("w1"));
+    ASSERT_TRUE(erase_juniper(log));
+    const auto rows = AuditTrail(log.db()).rows(0, 100).value();
+    ASSERT_THAT(rows, testing::SizeIs(2));
+    EXPECT_EQ(rows[0].entry, id_of("w1").to_string());
+    EXPECT_EQ(rows[1].event, "erased");
+    EXPECT_EQ(rows[1].detail, "entries=1;by=marlow;reason=moved away");
+    EXPECT_EQ(rows[1].entry, "");
+    ChainCheck chain;
+    for (const AuditRow& row : rows)
+        EXPECT_EQ(chain.next(row), std::nullopt);
+}
+
+TEST(ErasingTest, RefusedWhileSomethingOfThePersonIsUnderWay) {
+    OpenLogbook log;
+    log.accept(with_canary("w1"));
+    log.take(1);
+    const auto erased = erase_juniper(log);
+    ASSERT_FALSE(erased.has_value());
+    EXPECT_EQ(erased.error().code, Errc::locked);
+    EXPECT_EQ(check_up(log.db()).value().entries, 1);
+    EXPECT_EQ(AuditTrail(log.db()).rows(0, 100).value().back().event, "sent");
+}
+
+TEST(ErasingTest, CutShortItIsEndedByDoingItAgain) {
+    OpenLogbook log;
+    log.accept(with_canary("w1"));
+    ASSERT_TRUE(erase_juniper(log));
+    write_file(log.file().string() + ".copying", canary);
+    ASSERT_TRUE(erase_juniper(log));
+    EXPECT_EQ(files_with(log.file().parent_path(), canary), 0);
+}
+
+TEST(ErasingTest, TheEntryCanBeHandedInAgainAndIsANewOne) {
+    OpenLogbook log;
+    log.accept(with_canary("w1"));
+    ASSERT_TRUE(erase_juniper(log));
+    EXPECT_EQ(log.accept(with_canary("w1")).kind, Verdict::Kind::add);
+    EXPECT_EQ(log.delivery("w1"), "waiting for 1");
+    EXPECT_THAT(check_up(log.db()).value().faults, testing::IsEmpty());
+}
+
+TEST(ExportingTest, PagesHoldEveryRevisionOnceAndLeaveSummariesOut) {
+    OpenLogbook log;
+    for (int i = 0; i < 5; ++i)
+        log.accept(a_weight("w" + std::to_string(i)));
+    log.accept(amended(a_weight("w3", "18.6"), "2026-10-12T09:00"));
+    log.accept(a_retraction("w4", "2026-10-12T10:00"));
+    log.accept(of_rowan(a_weight("other")));
+    PageWish wish;
+    wish.limit = 2;
+    wish.person = "juniper";
+    std::string all;
+    int pages = 0;
+    for (bool more = true; more; ++pages) {
+        const BodyPage page = bodies(log.db(), wish).value();
+        all += page.lines;
+        wish.after = page.last;
+        more = !page.last.empty();
+    }
+    EXPECT_EQ(pages, 4);
+    EXPECT_EQ(std::count(all.begin(), all.end(), '\n'), 7);
+    EXPECT_EQ(all.find("rowan"), std::string::npos);
+    EXPECT_NE(all.find(entry::to_body(amended(a_weight("w3", "18.6"), "2026-10-12T09:00")) + "\n"),
+              std::string::npos);
+    EXPECT_THAT(persons_in(log.db()).value(), testing::ElementsAre("juniper", "rowan"));
+}
+
+}  // namespace
+
+}  // namespace nightferry::logbook
