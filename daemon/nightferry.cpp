@@ -74,6 +74,7 @@ struct Grammar {
     void describe_computed();
     void describe_checking();
     void describe_keys();
+    void describe_care_of_the_logbook();
 };
 
 void Grammar::describe() {
@@ -90,6 +91,7 @@ void Grammar::describe() {
     describe_computed();
     describe_checking();
     describe_keys();
+    describe_care_of_the_logbook();
 }
 
 void Grammar::describe_recording() {
@@ -122,6 +124,10 @@ void Grammar::describe_reading() {
 
     CLI::App* show = command("show", "show one entry with its revisions and receipts", &Commands::show);
     show->add_option("id", options.id, "its id")->required();
+
+    CLI::App* explain =
+        command("explain", "tell one entry's whole way, and what can be done about it", &Commands::explain);
+    explain->add_option("id", options.id, "its id")->required();
 
     command("queue", "say for each clinic whether it has everything", &Commands::queue);
     with_clinic(command("waiting", "show what waits to be sent", &Commands::waiting));
@@ -256,6 +262,43 @@ void Grammar::describe_keys() {
     make->callback([this] { alone = [this] { return command::make_key(new_key); }; });
     with_clinic(command("public-keys", "print the public keys of a clinic's settings, for its IT",
                         &Commands::public_keys));
+}
+
+void Grammar::describe_care_of_the_logbook() {
+    CLI::App* backup =
+        command("backup", "write a copy of the whole logbook, checked, while the daemon runs or not",
+                &Commands::backup);
+    backup->add_option("file", options.file, "where it goes; it must not be there yet")->required();
+    CLI::App* verify = app.add_subcommand("verify-backup", "check that a backup is whole and can be read");
+    verify->fallthrough()->add_option("file", options.file, "the backup")->required();
+    verify->callback(
+        [this] { alone = [this] { return command::verify_backup(options.file, options.as_json); }; });
+    CLI::App* restore =
+        command("restore", "put a backup in the logbook's place, while no daemon runs", &Commands::restore);
+    restore->add_option("file", options.file, "the backup; it stays as it is")->required();
+    restore->add_flag("--move-aside", options.move_aside,
+                      "rename a logbook that is there; without this it is refused");
+    restore->footer(
+        "\nRun it as the daemon's user, or as root. Afterwards the clinic is asked about whatever may have "
+        "been\n"
+        "sent since the backup was made before anything of it is sent again. deploy/backup.md tells more.");
+    CLI::App* away =
+        command("export", "write everything that was recorded in open form", &Commands::export_entries);
+    away->add_option("--ndjson", options.ndjson,
+                     "as entries with all revisions; handed in at another hub they are the same entries");
+    away->add_option("--fhir", options.fhir, "as a FHIR R4 Bundle of what is in effect");
+    away->add_option("--person", options.person, "only of this person");
+    CLI::App* erase =
+        command("erase-person", "erase everything of one person for good", &Commands::erase_person);
+    erase->add_option("person", options.person, "the person's key")->required();
+    erase->add_option("--by", options.by, "the carer who decided it")->required();
+    erase
+        ->add_option("--reason", options.reason,
+                     "why; kept in the audit trail for good, so name no health data in it")
+        ->required();
+    erase->add_flag("--yes", options.yes, "do not ask first");
+    command("check-logbook", "check the logbook: its file, its entries, its counts and the audit trail",
+            &Commands::check_logbook);
 }
 
 int start(int argc, char** argv) {

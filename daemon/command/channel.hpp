@@ -1,10 +1,12 @@
-// How the command reaches the hub: over the daemon's local socket, or, for reading while the daemon is
+// How the command reaches the hub: over the daemon's local socket, or, for what works while the daemon is
 // stopped, by opening the logbook itself.
 #pragma once
 
+#include <memory>
 #include <string>
 
 #include "config/settings.hpp"
+#include "daemon/command/alone.hpp"
 #include "daemon/core/http.hpp"
 #include "daemon/core/result.hpp"
 
@@ -16,19 +18,20 @@ class Channel {
 
     // Errc::unreachable when the daemon does not answer and there is no logbook to read, or when another
     // process is in the way.
-    Result<HttpAnswer> get(const std::string& target);
+    Result<HttpAnswer> get(const std::string& target) { return either({"GET", target, {}, {}}); }
+    // The same for a request of any kind. Once the logbook was opened here, it stays open, and no daemon can
+    // start meanwhile.
+    Result<HttpAnswer> either(const HttpRequest& request);
     // Errc::unreachable when the daemon does not answer. Repeating a request is always safe.
     Result<HttpAnswer> post(const std::string& target, std::string body = {},
                             const std::string& media_type = {});
 
-    // Whether the last answer was read from the logbook because no daemon runs.
-    bool was_alone() const { return was_alone_; }
+    // Whether the answers come from the logbook because no daemon runs.
+    bool was_alone() const { return alone_ != nullptr; }
 
  private:
-    Result<HttpAnswer> read_alone(const HttpRequest& request) const;
-
     const config::Settings& settings_;
-    bool was_alone_ = false;
+    std::unique_ptr<Alone> alone_;
 };
 
 }  // namespace nightferry::command

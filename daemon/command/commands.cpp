@@ -98,6 +98,8 @@ int Commands::hand_in_file(const std::string& file) {
                         "the format of " + file + " is not clear; say --format json, ndjson or csv");
     }
     if (options_.files.size() > 1 && !options_.as_json) std::printf("%s: ", file.c_str());
+    constexpr std::size_t at_once_bytes = 4 * 1024 * 1024;
+    if (*format == entry::Format::ndjson && bytes.size() > at_once_bytes) return hand_in_parts(bytes);
     return hand_in_bytes(std::move(bytes), media_type_of(*format), report::answers_text);
 }
 

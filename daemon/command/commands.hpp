@@ -10,6 +10,7 @@
 #include "config/settings.hpp"
 #include "daemon/command/channel.hpp"
 #include "daemon/core/exit_codes.hpp"
+#include "daemon/core/new_file.hpp"
 #include "fhir/json/document.hpp"
 
 namespace nightferry::command {
@@ -35,12 +36,18 @@ struct Options {
     std::string clinic;
     long wait_seconds = 0;
     bool send_test_record = false;
+    std::string file;  // Of a backup.
+    bool move_aside = false;
+    std::string ndjson;  // Where an export goes.
+    std::string fhir;
+    bool yes = false;
 };
 
 // Says on standard error what is wrong and gives the status for it.
 int complain(ExitCode code, const std::string& words);
 
 int check_settings(const std::string& file);
+int verify_backup(const std::string& file, bool as_json);
 
 class Commands {
  public:
@@ -70,6 +77,12 @@ class Commands {
     int audit();
     int public_keys();
     int check_clinic();
+    int backup();
+    int restore();
+    int check_logbook();
+    int export_entries();
+    int erase_person();
+    int explain();
 
  private:
     using Cells = std::vector<std::pair<std::string, std::string>>;
@@ -90,6 +103,16 @@ class Commands {
     void print(const HttpAnswer& answer, const Render& render) const;
     int not_there(const Error& error) const;
     int wait_for_pass();
+    Result<void> fetch_copy(NewFile& into);
+    // What the daemon answers, page after page, each handed over with the one before it; until a page is
+    // empty.
+    Result<void> fetch_pages(const std::string& target,
+                             const std::function<Result<std::string>(const HttpAnswer&)>& take);
+    Result<void> export_ndjson(NewFile& into);
+    Result<void> export_fhir(NewFile& into);
+    int export_to(const std::string& file, Result<void> (Commands::*write)(NewFile&));
+    bool is_confirmed() const;
+    int hand_in_parts(std::string_view lines);
     bool is_meant(const fhir::json::Value& clinic) const;
     // Of the rows of the audit trail.
     bool is_wanted(const fhir::json::Value& row) const;

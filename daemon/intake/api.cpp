@@ -36,6 +36,10 @@ HttpAnswer Api::answer(const HttpRequest& request) {
         auto shown = sharing_.answer(request);
         return shown ? std::move(*shown) : storage_error(shown.error());
     }
+    if (LogbookApi::is_for(path)) {
+        auto kept = keeping_.answer(request);
+        return kept ? std::move(*kept) : storage_error(kept.error());
+    }
     return error_answer(404, "there is nothing at " + request.method + " " + in_quotes(path));
 }
 

@@ -16,6 +16,7 @@
 //                                       with the clinic: {"by": "a carer's key", "reason": "…"}
 //   /v1/report, /v1/since-dose, /v1/flags    what was computed from the entries: care_api.hpp
 //   /v1/sharing, /v1/audit                   what each clinic may have and gets: sharing_api.hpp
+//   /v1/logbook                              the logbook as a whole: logbook_api.hpp
 //   /v1/health, /v1/ready, /metrics          how the hub is: watching/api.hpp, asked before this one
 //
 // Every answer is JSON; to FHIR it is FHIR. An error is {"error": "…"} with what to do.
@@ -29,6 +30,7 @@
 #include "daemon/entry/household.hpp"
 #include "daemon/intake/care_api.hpp"
 #include "daemon/intake/desk.hpp"
+#include "daemon/intake/logbook_api.hpp"
 #include "daemon/intake/sharing_api.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/logbook/outbox.hpp"
@@ -50,7 +52,7 @@ class Passes {
 class Api {
  public:
     Api(const entry::Household& household, Desk& desk, logbook::Logbook& logbook, logbook::Outbox& outbox,
-        Passes& passes, CareApi& care, SharingApi& sharing, Clock& clock)
+        Passes& passes, CareApi& care, SharingApi& sharing, LogbookApi& keeping, Clock& clock)
         : household_(household),
           desk_(desk),
           logbook_(logbook),
@@ -58,6 +60,7 @@ class Api {
           passes_(passes),
           care_(care),
           sharing_(sharing),
+          keeping_(keeping),
           clock_(clock) {}
 
     // A failing logbook gives 507 (no room) or 500; the caller learns of the latter by `failed()`.
@@ -93,6 +96,7 @@ class Api {
     Passes& passes_;
     CareApi& care_;
     SharingApi& sharing_;
+    LogbookApi& keeping_;
     Clock& clock_;
     std::optional<Error> failed_;
 };

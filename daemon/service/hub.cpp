@@ -68,7 +68,10 @@ class Hub::Parts {
           passes_(links_),
           care_api_(settings.household, upkeep_, clock_),
           sharing_api_(settings.household, logbook_, outbox_, audit_, clock_, sharing_ports()),
-          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, sharing_api_, clock_),
+          logbook_api_(settings.household, settings.identifier_system, db_, logbook::file_in(settings.data),
+                       clock_),
+          api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, sharing_api_, logbook_api_,
+               clock_),
           watched_({settings, outbox_, desk_, links_, log_, clock_, ports.started,
                     [this](const Error& error) { give_up(error); }}) {
         upkeep_.compare_orders(orders_);
@@ -245,6 +248,7 @@ class Hub::Parts {
     LinkedPasses passes_;
     intake::CareApi care_api_;
     intake::SharingApi sharing_api_;
+    intake::LogbookApi logbook_api_;
     intake::Api api_;
     HubWatch watched_;
     std::unique_ptr<intake::InboxWatch> watch_;

@@ -90,7 +90,10 @@ class ApiTest : public testing::Test {
                                  hub_.household, {"urn:example:home", {{"juniper", "Patient/p1"}}, {}, {}}));
                          },
                          [this](const std::string& clinic) { owed_.push_back(clinic); }}};
-    Api api_{hub_.household, hub_.desk, hub_.book, hub_.outbox, passes_, care_, sharing_, hub_.clock};
+    LogbookApi keeping_{hub_.household, "urn:example:home", *hub_.db, logbook::file_in(hub_.folder.path()),
+                        hub_.clock};
+    Api api_{hub_.household, hub_.desk, hub_.book, hub_.outbox, passes_,
+             care_,          sharing_,  keeping_,  hub_.clock};
 };
 
 }  // namespace nightferry::intake

@@ -1,0 +1,110 @@
+// The commands that take everything out of the logbook and back in, in open form.
+#include <algorithm>
+#include <cstdio>
+
+#include "daemon/command/commands.hpp"
+#include "daemon/command/query.hpp"
+#include "daemon/core/words.hpp"
+#include "daemon/report/tables.hpp"
+#include "fhir/json/reader.hpp"
+#include "fhir/json/writer.hpp"
+
+namespace nightferry::command {
+
+namespace json = fhir::json;
+
+Result<void> Commands::fetch_pages(const std::string& target,
+                                   const std::function<Result<std::string>(const HttpAnswer&)>& take) {
+    std::string after;
+    while (true) {
+        const auto page = channel_.get(target + query_of({{"after", after}, {"person", options_.person}}));
+        if (!page) return page.error();
+        if (page->status != 200) {
+            const auto said = json::read(page->body);
+            return Error{Errc::storage,
+                         std::string(said ? said->root().string_at("error") : std::string_view(page->body))};
+        }
+        const auto last = take(*page);
+        if (!last) return last.error();
+        if (last->empty()) return {};
+        after = *last;
+    }
+}
+
+Result<void> Commands::export_ndjson(NewFile& into) {
+    return fetch_pages("/v1/logbook/entries", [&](const HttpAnswer& page) -> Result<std::string> {
+        if (const auto written = into.write(page.body); !written) return written.error();
+        return std::string(header(page.headers, "X-Last"));
+    });
+}
+
+// A Bundle that is written as it comes, however large it becomes.
+Result<void> Commands::export_fhir(NewFile& into) {
+    if (const auto begun = into.write(R"({"resourceType":"Bundle","type":"collection","entry":[)"); !begun)
+        return begun;
+    std::size_t parts = 0;
+    std::size_t left_out = 0;
+    const auto fetched = fetch_pages("/v1/logbook/fhir", [&](const HttpAnswer& page) -> Result<std::string> {
+        const auto document = json::read(page.body);
+        if (!document) return Error{Errc::storage, "the daemon's answer cannot be read"};
+        for (const json::Value& part : document->root().items_at("parts")) {
+            const auto written = into.write((parts++ == 0 ? "\n" : ",\n") + json::write(part));
+            if (!written) return written.error();
+        }
+        for (const json::Value& id : document->root().items_at("left_out")) {
+            ++left_out;
+            std::fprintf(stderr, "nightferry: left out, since it cannot be made: %s\n",
+                         std::string(id.text()).c_str());
+        }
+        return std::string(document->root().string_at("last"));
+    });
+    if (!fetched) return fetched;
+    // A Bundle without entries may not have an empty list of them.
+    if (parts == 0) return Error{Errc::not_found, "there is no entry to export"};
+    if (left_out > 0) std::fprintf(stderr, "nightferry: --ndjson has them all the same\n");
+    return into.write("\n]}\n");
+}
+
+int Commands::export_to(const std::string& file, Result<void> (Commands::*write)(NewFile&)) {
+    auto made = NewFile::begin(file);
+    if (!made) return complain(exit_code_of(made.error().code), made.error().detail);
+    if (const auto written = (this->*write)(*made); !written) return not_there(written.error());
+    if (const auto settled = made->settle(); !settled)
+        return complain(exit_code_of(settled.error().code), settled.error().detail);
+    std::printf("Written: %s\n", file.c_str());
+    return as_status(ExitCode::ok);
+}
+
+int Commands::export_entries() {
+    if (options_.ndjson.empty() && options_.fhir.empty())
+        return complain(ExitCode::usage, "say where it goes: --ndjson FILE, --fhir FILE or both");
+    int status = 0;
+    if (!options_.ndjson.empty()) status = export_to(options_.ndjson, &Commands::export_ndjson);
+    if (status == 0 && !options_.fhir.empty()) status = export_to(options_.fhir, &Commands::export_fhir);
+    if (channel_.was_alone()) std::fprintf(stderr, "(the daemon is not running; read from its logbook)\n");
+    return status;
+}
+
+// So many lines at once that the daemon takes them; lines stay whole.
+int Commands::hand_in_parts(std::string_view lines) {
+    constexpr std::size_t part_bytes = 2 * 1024 * 1024;
+    int status = 0;
+    std::size_t first_line = 1;
+    while (!lines.empty()) {
+        std::size_t end = lines.size();
+        if (lines.size() > part_bytes) {
+            const std::size_t feed = lines.rfind('\n', part_bytes);
+            end = feed == std::string_view::npos ? lines.find('\n', part_bytes) : feed;
+            end = end == std::string_view::npos ? lines.size() : end + 1;
+        }
+        const std::string_view part = lines.substr(0, end);
+        if (!options_.as_json) std::printf("from line %zu on, counted from there: ", first_line);
+        const int one = hand_in_bytes(std::string(part), "application/x-ndjson", report::answers_text);
+        if (one != 0) status = one;
+        first_line += static_cast<std::size_t>(std::count(part.begin(), part.end(), '\n'));
+        lines.remove_prefix(end);
+    }
+    return status;
+}
+
+}  // namespace nightferry::command

@@ -1,0 +1,121 @@
+// The commands about the logbook as a whole: backup, restore and check.
+#include <charconv>
+#include <cstdio>
+
+#include "daemon/command/commands.hpp"
+#include "daemon/core/folders.hpp"
+#include "daemon/core/words.hpp"
+#include "daemon/intake/logbook_json.hpp"
+#include "daemon/logbook/opening.hpp"
+#include "daemon/logbook/restoring.hpp"
+#include "daemon/net/system_ports.hpp"
+#include "daemon/report/logbook_text.hpp"
+#include "fhir/json/reader.hpp"
+#include "fhir/json/writer.hpp"
+
+namespace nightferry::command {
+
+namespace json = fhir::json;
+
+namespace {
+
+// What is in a file and what is wrong with it, in words or as JSON.
+std::string told(const logbook::Checkup& checkup, bool as_json) {
+    json::Document document;
+    intake::put_checkup(document.root(), checkup);
+    return as_json ? json::write(document.root()) + "\n" : report::checkup_text(document.root());
+}
+
+ExitCode verdict_on(const logbook::Checkup& checkup) {
+    return checkup.is_sound() ? ExitCode::ok : ExitCode::bad_input;
+}
+
+// What is no sound backup is input that was refused; only the disk is this machine's fault.
+int complain_of_backup(const Error& error) {
+    return complain(error.code == Errc::corrupt ? ExitCode::bad_input : exit_code_of(error.code),
+                    error.detail);
+}
+
+Error said_by_daemon(const HttpAnswer& answer) {
+    const auto document = json::read(answer.body);
+    return {Errc::storage,
+            "no copy could be got: " +
+                std::string(document ? document->root().string_at("error") : std::string_view(answer.body))};
+}
+
+}  // namespace
+
+int verify_backup(const std::string& file, bool as_json) {
+    const auto checkup = logbook::check_up(std::filesystem::path(file));
+    if (!checkup) return complain_of_backup(checkup.error());
+    std::fputs(told(*checkup, as_json).c_str(), stdout);
+    return as_status(verdict_on(*checkup));
+}
+
+// Part by part, so that it costs neither side memory however long the logbook is.
+Result<void> Commands::fetch_copy(NewFile& into) {
+    const auto made = channel_.either({"POST", "/v1/logbook/copy", {}, {}});
+    if (!made) return made.error();
+    const auto document = json::read(made->body);
+    if (made->status != 200 || !document) return said_by_daemon(*made);
+    const std::string_view told_size = document->root().find("bytes")->text();
+    std::uint64_t size = 0;
+    std::from_chars(told_size.data(), told_size.data() + told_size.size(), size);
+    std::uint64_t have = 0;
+    while (have < size) {
+        const auto part = channel_.get("/v1/logbook/copy?from=" + std::to_string(have));
+        if (!part) return part.error();
+        if (part->status != 200) return said_by_daemon(*part);
+        if (part->body.empty()) return Error{Errc::storage, "the copy is shorter than was said"};
+        if (const auto written = into.write(part->body); !written) return written;
+        have += part->body.size();
+    }
+    (void)channel_.either({"POST", "/v1/logbook/copy/end", {}, {}});
+    return into.sync();
+}
+
+int Commands::backup() {
+    auto file = NewFile::begin(options_.file);
+    if (!file) return complain(exit_code_of(file.error().code), file.error().detail);
+    const auto fetched = fetch_copy(*file);
+    if (!fetched) return not_there(fetched.error());
+    const auto checkup = logbook::check_up(file->part());
+    if (!checkup) return complain(ExitCode::io, checkup.error().detail);
+    std::fputs(told(*checkup, options_.as_json).c_str(), stdout);
+    if (!checkup->is_sound())
+        return complain(ExitCode::bad_input, "the copy is not sound, so there is no backup " + options_.file +
+                                                 "; see what nightferry check-logbook says of the logbook");
+    if (const auto settled = file->settle(); !settled)
+        return complain(exit_code_of(settled.error().code), settled.error().detail);
+    if (!options_.as_json) std::printf("Written and checked: %s\n", options_.file.c_str());
+    return as_status(ExitCode::ok);
+}
+
+int Commands::restore() {
+    if (const auto failure = make_folder(settings_.data, std::filesystem::perms::owner_all))
+        return complain(ExitCode::settings,
+                        "the folder " + settings_.data.string() + " cannot be made: " + failure.message());
+    const auto restored = logbook::restore(options_.file, logbook::file_in(settings_.data),
+                                           options_.move_aside, net::SystemClock().now());
+    if (!restored) return complain_of_backup(restored.error());
+    std::fputs(told(restored->checkup, options_.as_json).c_str(), stdout);
+    if (!options_.as_json)
+        std::fputs(report::restored_text(restored->aside ? restored->aside->string() : "",
+                                         settings_.identifier_system)
+                       .c_str(),
+                   stdout);
+    return as_status(ExitCode::ok);
+}
+
+int Commands::check_logbook() {
+    const auto answer = channel_.get("/v1/logbook/check");
+    if (!answer) return not_there(answer.error());
+    if (channel_.was_alone()) std::fprintf(stderr, "(the daemon is not running; its logbook was opened)\n");
+    const int shown = finish(*answer, report::checkup_text);
+    const auto document = json::read(answer->body);
+    if (shown != 0 || !document) return shown;
+    const json::Value* faults = document->root().find("faults");
+    return as_status(faults != nullptr && faults->size() > 0 ? ExitCode::bad_input : ExitCode::ok);
+}
+
+}  // namespace nightferry::command

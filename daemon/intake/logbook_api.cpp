@@ -1,0 +1,151 @@
+#include "daemon/intake/logbook_api.hpp"
+
+#include <charconv>
+
+#include "daemon/core/words.hpp"
+#include "daemon/intake/api_json.hpp"
+#include "daemon/intake/closer.hpp"
+#include "daemon/intake/logbook_json.hpp"
+
+namespace nightferry::intake {
+
+namespace json = fhir::json;
+
+namespace {
+
+constexpr std::size_t part_bytes = 4 * 1024 * 1024;
+
+HttpAnswer bytes_answer(const char* type, std::string bytes) {
+    return {200, {{"Content-Type", type}, {"Cache-Control", "no-store"}}, std::move(bytes)};
+}
+
+logbook::PageWish wish_of(const HttpRequest& request) {
+    logbook::PageWish wish;
+    wish.after = query_value(request.target, "after").value_or("");
+    wish.person = query_value(request.target, "person").value_or("");
+    return wish;
+}
+
+HttpAnswer nobody(const std::string& key) {
+    return error_answer(404, "no [[person]] has the key " + in_quotes(key) +
+                                 ", and the logbook holds nothing of such a person");
+}
+
+}  // namespace
+
+Result<HttpAnswer> LogbookApi::answer(const HttpRequest& request) {
+    const std::string_view path = path_of(request.target);
+    const bool get = request.method == "GET";
+    const bool post = request.method == "POST";
+    if (path == "/v1/logbook/check" && get) return check();
+    if (path == "/v1/logbook/copy" && post) return copy();
+    if (path == "/v1/logbook/copy" && get) return part(request);
+    if (path == "/v1/logbook/copy/end" && post) {
+        copy_.reset();
+        return json_answer(200, json::Document());
+    }
+    if (path == "/v1/logbook/entries" && get) return entries(request);
+    if (path == "/v1/logbook/fhir" && get) return fhir(request);
+    if (path == "/v1/logbook/person" && get) return person(request);
+    if (path == "/v1/logbook/erase" && post) return erase(request);
+    return error_answer(404, "there is nothing at " + request.method + " " + in_quotes(path));
+}
+
+Result<HttpAnswer> LogbookApi::check() {
+    const auto checkup = logbook::check_up(db_);
+    if (!checkup) return checkup.error();
+    json::Document document;
+    put_checkup(document.root(), *checkup);
+    return json_answer(200, document);
+}
+
+Result<HttpAnswer> LogbookApi::copy() {
+    copy_.reset();
+    auto taken = logbook::Snapshot::take(db_, file_, clock_.now(), logbook::system_files());
+    if (!taken && taken.error().code != Errc::setup) return taken.error();
+    if (!taken) return error_answer(500, "no copy could be made: " + taken.error().detail);
+    copy_.emplace(std::move(*taken));
+    json::Document document;
+    put_count(document.root(), "bytes", static_cast<std::int64_t>(copy_->bytes()));
+    return json_answer(200, document);
+}
+
+Result<HttpAnswer> LogbookApi::part(const HttpRequest& request) {
+    if (!copy_) return error_answer(409, "there is no copy; it is made with POST /v1/logbook/copy");
+    const std::string text = query_value(request.target, "from").value_or("0");
+    std::uint64_t from = 0;
+    const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), from);
+    if (failure != std::errc() || end != text.data() + text.size() || from > copy_->bytes())
+        return error_answer(400, "from is not a place in the copy");
+    auto bytes = copy_->read(from, part_bytes);
+    if (!bytes) return bytes.error();
+    return bytes_answer("application/octet-stream", std::move(*bytes));
+}
+
+Result<HttpAnswer> LogbookApi::entries(const HttpRequest& request) {
+    auto page = logbook::bodies(db_, wish_of(request));
+    if (!page) return page.error();
+    HttpAnswer answer = bytes_answer("application/x-ndjson", std::move(page->lines));
+    if (!page->last.empty()) answer.headers.emplace_back("X-Last", page->last);
+    return answer;
+}
+
+Result<HttpAnswer> LogbookApi::fhir(const HttpRequest& request) {
+    const logbook::PageWish wish = wish_of(request);
+    const auto ids = logbook::entry_ids(db_, wish);
+    if (!ids) return ids.error();
+    auto persons = logbook::persons_in(db_);
+    if (!persons) return persons.error();
+    if (!wish.person.empty()) std::erase_if(*persons, [&](const auto& key) { return key != wish.person; });
+    const CollectionParts made(household_, identifier_system_, *persons);
+    json::Document document;
+    json::Value& parts = document.root().add_array("parts");
+    if (wish.after.empty()) {
+        for (const std::string& key : *persons)
+            made.put_patient(parts, key);
+    }
+    std::vector<std::string> left_out;
+    for (const EntryId& id : *ids) {
+        const auto record = book_.find(id);
+        if (!record && record.error().code != Errc::unreadable) return record.error();
+        if (!record || !*record || !made.put_entry(parts, **record)) left_out.push_back(id.to_string());
+    }
+    json::Value& list = document.root().add_array("left_out");
+    for (const std::string& id : left_out)
+        list.push_string(id);
+    if (!ids->empty()) document.root().add_string("last", ids->back().to_string());
+    return json_answer(200, document);
+}
+
+Result<HttpAnswer> LogbookApi::person(const HttpRequest& request) {
+    const std::string key = query_value(request.target, "person").value_or("");
+    const auto traces = logbook::traces_of(db_, key, file_, logbook::system_files());
+    if (!traces) return traces.error();
+    if (household_.person(key) == nullptr && traces->entries + traces->flags + traces->orders == 0)
+        return nobody(key);
+    json::Document document;
+    put_traces(document.root(), *traces);
+    return json_answer(200, document);
+}
+
+Result<HttpAnswer> LogbookApi::erase(const HttpRequest& request) {
+    const std::string key = query_value(request.target, "person").value_or("");
+    const Instant now = clock_.now();
+    const auto closer = read_closer(request.body, household_, now);
+    if (!closer) return error_answer(400, closer.error().detail);
+    if (household_.person(key) == nullptr) {
+        const auto traces = logbook::traces_of(db_, key, file_, logbook::system_files());
+        if (!traces) return traces.error();
+        if (traces->entries + traces->flags + traces->orders == 0) return nobody(key);
+    }
+    copy_.reset();
+    const auto erased =
+        logbook::erase(db_, key, closer->by, closer->reason, file_, now, logbook::system_files());
+    if (!erased && erased.error().code == Errc::locked) return error_answer(409, erased.error().detail);
+    if (!erased) return erased.error();
+    json::Document document;
+    put_traces(document.root(), *erased);
+    return json_answer(200, document);
+}
+
+}  // namespace nightferry::intake

@@ -1,0 +1,178 @@
+// Keeping the logbook: backup and restore, moving to another hub, checking, and erasing a person, through the real
+// programs and with a clinic that has what was sent before.
+
+import assert from 'node:assert/strict';
+import { readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import test from 'node:test';
+
+import { JSON_TYPE, startHome } from './hub.mjs';
+
+const CANARY = 'a canary sang at breakfast';
+const weight = (id, kg, more = {}) => ({
+  type: 'weight', id, person: 'juniper', by: 'marlow', time: '2026-10-20T08:00', kg, ...more,
+});
+const dose = (id, more = {}) => ({
+  type: 'dose_given', id, person: 'juniper', by: 'tove', time: '2026-10-20T08:05', medicine: 'enoxaparin-100',
+  amount: 0.2, unit: 'mL', region: 'thigh', side: 'left', ...more,
+});
+const bruise = (id, of) => ({
+  type: 'finding', id, person: 'juniper', by: 'tove', time: '2026-10-21T08:00', finding: 'bruise', region: 'thigh',
+  side: 'left', length_cm: 1.5, dose: of,
+});
+
+async function run(home, ...args) {
+  const { code, stdout, stderr } = await home.command(...args);
+  assert.equal(code, 0, stdout + stderr);
+  return stdout;
+}
+const handIn = (home, ...entries) => home.handIn(JSON.stringify(entries), JSON_TYPE);
+
+/** Every identifier of this home at the clinic, and how often it is there. */
+async function identifiers(home) {
+  const found = new Map();
+  for (const type of ['Observation', 'MedicationAdministration']) {
+    for (const { identifier } of await home.clinic.all(type)) {
+      found.set(identifier[0].value, (found.get(identifier[0].value) ?? 0) + 1);
+    }
+  }
+  return found;
+}
+async function assertOnceEach(home, count) {
+  const found = await identifiers(home);
+  assert.deepEqual([...found.values()].filter((times) => times !== 1), []);
+  assert.equal(found.size, count);
+}
+const entriesOf = async (home) => {
+  const { entries } = await home.get('/v1/entries');
+  const all = [];
+  for (const { id } of entries) {
+    const { revisions } = await home.get(`/v1/entries/${id}`);
+    all.push([id, revisions.map(({ revision, entry }) => [revision, entry])]);
+  }
+  return all.sort();
+};
+
+test('A backup is made while the daemon runs or not, never over another file, and told sound or not', async (t) => {
+  const home = await startHome(t);
+  const file = join(home.folder, 'backup');
+  await handIn(home, weight('w1', 18.4), dose('d1'));
+  await home.pass();
+  assert.match(await run(home, 'backup', file), /2 entries in 2 revisions.*\n.*\n.*\n.*\nIt is sound[^]*Written and checked/);
+  assert.equal(statSync(file).mode & 0o777, 0o600);
+  assert.match(await run(home, 'verify-backup', file), /It is sound/);
+  const before = readFileSync(file);
+  const again = await home.command('backup', file);
+  assert.equal(again.code, 78);
+  assert.match(again.stderr, /is there already, and is never overwritten/);
+  assert.deepEqual(readFileSync(file), before);
+  assert.match(await run(home, 'check-logbook'), /It is sound/);
+
+  await home.endHub('SIGTERM');
+  await run(home, 'backup', `${file}-alone`);
+  assert.equal(JSON.parse(await run(home, 'verify-backup', '--json', `${file}-alone`)).entries, 2);
+  assert.match(await run(home, 'check-logbook'), /It is sound/);
+
+  before.fill(0xff, before.length - 4096);
+  writeFileSync(`${file}-damaged`, before);
+  const damaged = await home.command('verify-backup', `${file}-damaged`);
+  assert.equal(damaged.code, 65, damaged.stdout + damaged.stderr);
+  assert.equal((await home.command('verify-backup', join(home.folder, 'nowhere'))).code, 69);
+});
+
+test('After a restore nothing is at the clinic twice, nothing is lost, and what was changed there meanwhile is kept', async (t) => {
+  const home = await startHome(t);
+  const file = join(home.folder, 'backup');
+  await handIn(home, weight('sent', 18.4), weight('amended', 18.5));
+  await home.pass();
+  await handIn(home, weight('waits', 18.6, { time: '2026-10-20T09:00' }));
+  await run(home, 'backup', file);
+  // A life that is lost: what waited is sent, one is amended, others are recorded and sent.
+  await run(home, 'amend', 'amended', 'kg=19.0', '--by', 'tove', '--reason', 'typing slip');
+  await handIn(home, dose('lost-dose'), bruise('lost-bruise', 'lost-dose'));
+  await home.pass();
+  await assertOnceEach(home, 5);
+
+  assert.equal((await home.command('restore', '--move-aside', file)).code, 75);
+  await home.endHub('SIGTERM');
+  const refused = await home.command('restore', file);
+  assert.equal(refused.code, 78);
+  assert.match(refused.stderr, /--move-aside/);
+  assert.match(await run(home, 'restore', '--move-aside', file), /only the clinic can list: it\s+bears\s+identifiers\s+of\s+the\s+system/);
+  await home.startHub();
+  const queue = await home.pass();
+  assert.deepEqual([queue.waiting, queue.set_aside, queue.confirmed], [0, 0, 3]);
+  await assertOnceEach(home, 5);
+  // Handed in again it is recognised.
+  await handIn(home, dose('lost-dose'), bruise('lost-bruise', 'lost-dose'));
+  assert.deepEqual(await home.pass().then(({ waiting, set_aside: aside }) => [waiting, aside]), [0, 0]);
+  await assertOnceEach(home, 5);
+  // The clinic has a revision that this logbook does not know: it is not overwritten.
+  await run(home, 'amend', 'amended', 'kg=18.8', '--by', 'tove', '--reason', 'read again');
+  const after = await home.pass();
+  assert.equal(after.set_aside, 1);
+  const held = await home.clinic.all('Observation');
+  assert.ok(held.some(({ valueQuantity }) => valueQuantity?.value === 19));
+  assert.match(await run(home, 'explain', 'amended'), /was set aside and waits for somebody to look[^]*nightferry release [-0-9a-f]+ --clinic nowhere\n/);
+  assert.match(await run(home, 'audit'), /restored[^]*The chain holds/);
+});
+
+test('Another hub that is given the export has the same entries and sends none of them twice', async (t) => {
+  const home = await startHome(t);
+  await handIn(home, weight('w1', 18.4, { note: 'after breakfast' }), dose('d1', { vial: 'V3' }), bruise('b1', 'd1'), weight('w2', 81.4));
+  await run(home, 'amend', 'd1', 'amount=0.18 mL', '--by', 'marlow', '--reason', 'typed 0.81');
+  await run(home, 'retract', 'w2', '--by', 'tove', '--reason', 'another child');
+  await home.pass();
+  const there = (await identifiers(home)).size;
+  const entries = await entriesOf(home);
+  const versions = (await home.clinic.all('Observation')).map(({ meta }) => meta.versionId);
+  const [ndjson, bundle] = [join(home.folder, 'all.ndjson'), join(home.folder, 'all.fhir.json')];
+  await run(home, 'export', '--ndjson', ndjson, '--fhir', bundle);
+  assert.equal(readFileSync(ndjson, 'utf8').trim().split('\n').length, 6);
+  const { type, entry } = JSON.parse(readFileSync(bundle, 'utf8'));
+  assert.equal(type, 'collection');
+  const types = entry.map(({ resource }) => resource.resourceType);
+  assert.deepEqual(
+    ['Patient', 'MedicationAdministration', 'Observation', 'Provenance'].map((one) => types.filter((other) => other === one).length),
+    [1, 1, 3, 6],
+  );
+  assert.match(await run(home, 'fhir-check', bundle), /valid/);
+
+  await home.endHub('SIGTERM');
+  home.changeSettings((text) => text.replace('data = "data"', 'data = "data-new"'));
+  await home.startHub();
+  assert.match(await run(home, 'hand-in', ndjson), /accepted 6, already there 0, conflicts 0, refused 0/);
+  assert.deepEqual(await entriesOf(home), entries);
+  const queue = await home.pass();
+  assert.deepEqual([queue.waiting, queue.set_aside], [0, 0]);
+  await assertOnceEach(home, there);
+  assert.deepEqual((await home.clinic.all('Observation')).map(({ meta }) => meta.versionId), versions);
+  assert.match(await run(home, 'hand-in', ndjson), /accepted 0, already there 6/);
+});
+
+test('Erasing a person leaves no word of it in the data folder, and the audit trail holds', async (t) => {
+  const home = await startHome(t);
+  const filesWith = (text) =>
+    readdirSync(join(home.folder, 'data')).filter((name) => readFileSync(join(home.folder, 'data', name)).includes(text));
+  await handIn(home, weight('w1', 18.4, { note: CANARY }), dose('d1', { note: CANARY }));
+  await home.pass();
+  await handIn(home, weight('w2', 18.5, { note: CANARY }));
+  assert.notDeepEqual(filesWith(CANARY), []);
+  const say = ['erase-person', 'juniper', '--by', 'marlow', '--reason', 'moved away'];
+  const unasked = await home.command(...say);
+  assert.equal(unasked.code, 64);
+  assert.match(unasked.stdout, /To be erased for good: 3 entries[^]*has 2 of these entries/);
+  assert.notDeepEqual(filesWith(CANARY), []);
+  assert.equal((await home.command('erase-person', 'nobody', ...say.slice(2), '--yes')).code, 69);
+  assert.match(await run(home, ...say, '--yes'), /Erased: 3 entries/);
+  assert.deepEqual(filesWith(CANARY), []);
+  assert.deepEqual((await home.get('/v1/entries')).entries, []);
+  assert.match(await run(home, 'audit'), /erased[^]*reason=moved away[^]*The chain holds/);
+  assert.match(await run(home, 'check-logbook'), /It is sound/);
+  // The hub goes on, and the clinic keeps what it has.
+  await handIn(home, weight('w3', 18.6, { time: '2026-10-22T08:00' }));
+  assert.equal((await home.pass()).set_aside, 0);
+  await assertOnceEach(home, 3);
+  assert.equal(await home.endHub('SIGTERM'), 0);
+  assert.deepEqual(filesWith(CANARY), []);
+});
