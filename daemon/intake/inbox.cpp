@@ -14,6 +14,15 @@
 
 namespace nightferry::intake {
 
+namespace {
+
+// A writer is soon done.
+constexpr std::chrono::seconds soon{1};
+// A person has to make room, or to bring the folder back.
+constexpr std::chrono::seconds after_repair{60};
+
+}  // namespace
+
 bool is_unfinished_name(std::string_view name) {
     if (name.starts_with('.') || name.starts_with("~$") || name.ends_with('~')) return true;
     for (const std::string_view ending : {".tmp", ".part", ".partial", ".swp", ".crdownload"}) {
@@ -60,6 +69,16 @@ std::string without_effect(const Answers& answers) {
     return text.empty() ? text : "\nWithout effect:\n\n" + text;
 }
 
+std::string Inbox::trouble_with(const std::filesystem::path& folder) {
+    for (const auto& one : {folder, folder / "done", folder / "refused"}) {
+        // The two inside are made again when something is put there.
+        const bool is_missing = ::access(one.c_str(), F_OK) != 0 && errno == ENOENT && one != folder;
+        if (!is_missing && ::access(one.c_str(), R_OK | W_OK | X_OK) != 0)
+            return (one == folder ? "" : one.filename().string() + ": ") + std::strerror(errno);
+    }
+    return {};
+}
+
 Result<Inbox> Inbox::open(std::filesystem::path folder, Desk& desk, Clock& clock, Log& log) {
     ignore_lease_signals();
     // The hub's group drops files into the inbox and reads what became of them.
@@ -92,7 +111,7 @@ Result<Inbox::Sweep> Inbox::sweep(const std::set<std::string>& closed) {
     }
     if (failure) {
         log_->event(LogEvent::inbox_unreadable, {{"reason", failure.message()}});
-        return Sweep{0, true};
+        return Sweep{0, after_repair};
     }
     // By name, so that files that belong together are taken in the order a family numbers them.
     std::sort(names.begin(), names.end());
@@ -100,23 +119,31 @@ Result<Inbox::Sweep> Inbox::sweep(const std::set<std::string>& closed) {
     Sweep sweep;
     for (const std::string& name : names) {
         if (sweep.taken >= taken_max) {
-            sweep.look_again = sweep.has_more = true;
+            sweep.look_again = std::chrono::seconds{0};
+            sweep.has_more = true;
             break;
         }
         const auto outcome = take(name, closed.contains(name));
         if (!outcome) return outcome.error();
         sweep.taken += *outcome == Outcome::taken ? 1 : 0;
-        if (*outcome == Outcome::later) {
-            // What comes behind it by name may amend what is in it.
-            sweep.look_again = true;
+        // What comes behind it by name may amend what is in it.
+        if (*outcome == Outcome::later || *outcome == Outcome::no_room) {
+            sweep.waits_for_room = *outcome == Outcome::no_room;
+            sweep.look_again = sweep.waits_for_room ? after_repair : soon;
             break;
         }
     }
+    std::erase_if(stuck_, [&](const auto& one) { return !std::ranges::binary_search(names, one.first); });
     return sweep;
 }
 
 Result<Inbox::Outcome> Inbox::take(const std::string& name, bool known_closed) {
     using Taken = Result<Outcome>;
+    if (const auto stuck = stuck_.find(name); stuck != stuck_.end()) {
+        if (mark_of(folder_ / name) == stuck->second.mark)
+            return put_away(name, stuck->second.mark, stuck->second.way);
+        stuck_.erase(stuck);
+    }
     return std::visit(Overloaded{
                           [&](const Content& content) -> Taken { return hand_in(name, content); },
                           [&](const Gone&) -> Taken { return Outcome::passed_over; },
@@ -138,16 +165,17 @@ Result<Inbox::Outcome> Inbox::hand_in(const std::string& name, const Content& co
     const auto answers = desk_->hand_in(content.bytes, *format, "inbox");
     if (!answers && answers.error().code == Errc::disk_full) {
         log_->event(LogEvent::disk_full, {{"what", "inbox"}});
-        return Outcome::later;
+        return Outcome::no_room;
     }
     if (!answers) return answers.error();
     const bool good = answers->all_good();
     tell(*answers);
     // Somebody put another file in its place, or added to it: what lies there now was not read.
     if (mark_of(folder_ / name) != content.mark) return Outcome::later;
-    if (!good) return put_away(name, "refused", ".reason.txt", reason_text(name, *answers));
+    if (!good) return put_away(name, content.mark, {"refused", ".reason.txt", reason_text(name, *answers)});
     const std::string note = without_effect(*answers);
-    return put_away(name, "done", ".note.txt", note.empty() ? note : in_quotes(name) + "\n" + note);
+    return put_away(name, content.mark,
+                    {"done", ".note.txt", note.empty() ? note : in_quotes(name) + "\n" + note});
 }
 
 void Inbox::tell(const Answers& answers) {
@@ -169,28 +197,39 @@ Inbox::Outcome Inbox::refuse(const std::string& name, const std::string& why) {
     log_->event(LogEvent::file_refused);
     Answers answers;
     answers.failure = entry::Problem{{}, why};
-    return put_away(name, "refused", ".reason.txt", reason_text(name, answers));
+    return put_away(name, mark_of(folder_ / name), {"refused", ".reason.txt", reason_text(name, answers)});
 }
 
-Inbox::Outcome Inbox::put_away(const std::string& name, const std::string& subfolder,
-                               const std::string& ending, const std::string& text) {
+Inbox::Outcome Inbox::put_away(const std::string& name, const FileMark& mark, Way way) {
+    if (move(name, way)) {
+        stuck_.erase(name);
+        return Outcome::taken;
+    }
+    // What does not fit is handed in again, which finds what was taken already there.
+    constexpr std::size_t stuck_max = 1000;
+    constexpr std::size_t text_bytes_max = 64 * 1024;
+    if (stuck_.size() < stuck_max && way.text.size() <= text_bytes_max)
+        stuck_.insert_or_assign(name, Stuck{mark, std::move(way)});
+    return Outcome::passed_over;
+}
+
+bool Inbox::move(const std::string& name, const Way& way) {
     std::error_code failure;
-    std::filesystem::create_directories(folder_ / subfolder, failure);
-    const std::filesystem::path place = free_place(folder_ / subfolder, name);
-    if (!text.empty()) {
-        std::ofstream note(place.string() + ending, std::ios::binary | std::ios::trunc);
-        note << text;
+    std::filesystem::create_directories(folder_ / way.subfolder, failure);
+    const std::filesystem::path place = free_place(folder_ / way.subfolder, name);
+    if (!way.text.empty()) {
+        std::ofstream note(place.string() + way.ending, std::ios::binary | std::ios::trunc);
+        note << way.text;
         note.close();
         if (!note) {
             // Without its reason a refused file would be refused in silence; it stays where it is.
             log_->event(LogEvent::reason_cannot_be_written);
-            return Outcome::passed_over;
+            return false;
         }
     }
     std::filesystem::rename(folder_ / name, place, failure);
-    if (!failure) return Outcome::taken;
-    log_->event(LogEvent::file_cannot_be_moved, {{"reason", failure.message()}});
-    return Outcome::passed_over;
+    if (failure) log_->event(LogEvent::file_cannot_be_moved, {{"reason", failure.message()}});
+    return !failure;
 }
 
 }  // namespace nightferry::intake

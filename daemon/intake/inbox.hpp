@@ -12,6 +12,8 @@
 
 #include <chrono>
 #include <filesystem>
+#include <map>
+#include <optional>
 #include <set>
 #include <string>
 #include <vector>
@@ -38,10 +40,16 @@ class Inbox {
     // it cannot, or may not write in one that is there.
     static Result<Inbox> open(std::filesystem::path folder, Desk& desk, Clock& clock, Log& log);
 
+    // Why files cannot be read there or put away, in the system's words; empty: they can.
+    static std::string trouble_with(const std::filesystem::path& folder);
+
     struct Sweep {
-        std::size_t taken = 0;    // Files that went to done/ or refused/.
-        bool look_again = false;  // Some file was still being written, or could not be stored now.
-        bool has_more = false;    // Look again at once: it was enough for one time.
+        std::size_t taken = 0;  // Files that went to done/ or refused/.
+        // Look again after so long: at once when it was enough for one time, soon when some file was still
+        // being written, later when somebody has to put something right.
+        std::optional<std::chrono::seconds> look_again;
+        bool has_more = false;        // It was enough for one time.
+        bool waits_for_room = false;  // The disk is full.
     };
     // Handles the files that are ready, so many at most that others who share the event loop get their turn.
     // `closed` are names known to be written completely; others count as ready when they have not changed for
@@ -57,20 +65,34 @@ class Inbox {
     enum class Outcome {
         taken,        // It lies in done/ or refused/ now.
         later,        // Not ready; neither are those behind it by name.
+        no_room,      // It cannot be stored now; neither can those behind it.
         passed_over,  // It stays where it is; the others go on.
+    };
+    // Where a file is to go.
+    struct Way {
+        std::string subfolder;
+        std::string ending;  // Of the text beside it.
+        std::string text;
+    };
+    // A file that was handed in and could not be moved.
+    struct Stuck {
+        FileMark mark;
+        Way way;
     };
     Result<Outcome> take(const std::string& name, bool known_closed);
     Result<Outcome> hand_in(const std::string& name, const Content& content);
     void tell(const Answers& answers);
     Outcome refuse(const std::string& name, const std::string& why);
-    // Moves the file, with a text in NAME + ending beside it unless that is empty.
-    Outcome put_away(const std::string& name, const std::string& subfolder, const std::string& ending,
-                     const std::string& text);
+    // Moves the file that was read, with the text in NAME + ending beside it unless that is empty. Where that
+    // fails it is remembered, so that it is neither handed in nor told of again before it changes.
+    Outcome put_away(const std::string& name, const FileMark& mark, Way way);
+    bool move(const std::string& name, const Way& way);
 
     std::filesystem::path folder_;
     Desk* desk_;
     Clock* clock_;
     Log* log_;
+    std::map<std::string, Stuck> stuck_;  // By name.
 };
 
 }  // namespace nightferry::intake

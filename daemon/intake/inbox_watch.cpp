@@ -15,11 +15,7 @@ namespace nightferry::intake {
 namespace asio = boost::asio;
 using boost::system::error_code;
 
-namespace {
-
-constexpr std::chrono::seconds soon{1};
-
-}  // namespace
+namespace {}  // namespace
 
 // A handler that already stands in the loop's queue cannot be called back; it sees that its watcher is gone.
 class InboxWatch::Watcher : public std::enable_shared_from_this<InboxWatch::Watcher> {
@@ -30,17 +26,27 @@ class InboxWatch::Watcher : public std::enable_shared_from_this<InboxWatch::Watc
           timer_(loop),
           on_failure_(std::move(on_failure)) {}
 
+    // Again as well: of the same folder the kernel keeps one watch, and a folder that was put in its place
+    // has none.
+    bool watch() {
+        return ::inotify_add_watch(notices_.native_handle(), inbox_.folder().c_str(),
+                                   IN_CLOSE_WRITE | IN_MOVED_TO | IN_ONLYDIR) >= 0;
+    }
+
     void sweep() {
         const auto swept = inbox_.sweep(closed_);
         if (!swept || !swept->has_more) closed_.clear();
         if (!swept) return on_failure_(swept.error());
+        waits_for_room_ = swept->waits_for_room;
         if (!swept->look_again) return;
-        timer_.expires_after(swept->has_more ? std::chrono::seconds{0} : soon);
+        timer_.expires_after(*swept->look_again);
         timer_.async_wait([self = weak_from_this()](error_code cancelled) {
             const auto watcher = self.lock();
             if (!cancelled && watcher) watcher->sweep();
         });
     }
+
+    bool waits_for_room() const { return waits_for_room_; }
 
     void read_notices() {
         notices_.async_read_some(asio::buffer(bytes_),
@@ -68,6 +74,7 @@ class InboxWatch::Watcher : public std::enable_shared_from_this<InboxWatch::Watc
     asio::steady_timer timer_;
     std::function<void(const Error&)> on_failure_;
     std::set<std::string> closed_;
+    bool waits_for_room_ = false;
     alignas(inotify_event) std::array<char, 16 * 1024> bytes_;
 };
 
@@ -79,10 +86,7 @@ Result<std::unique_ptr<InboxWatch>> InboxWatch::make(asio::io_context& loop, Inb
     };
     if (descriptor < 0) return refused(inbox.folder().string());
     auto watcher = std::make_shared<Watcher>(loop, inbox, descriptor, std::move(on_failure));
-    if (::inotify_add_watch(descriptor, inbox.folder().c_str(), IN_CLOSE_WRITE | IN_MOVED_TO | IN_ONLYDIR) <
-        0) {
-        return refused(inbox.folder().string());
-    }
+    if (!watcher->watch()) return refused(inbox.folder().string());
     watcher->read_notices();
     return std::unique_ptr<InboxWatch>(new InboxWatch(std::move(watcher)));
 }
@@ -91,7 +95,13 @@ InboxWatch::InboxWatch(std::shared_ptr<Watcher> watcher) : watcher_(std::move(wa
 
 InboxWatch::~InboxWatch() = default;
 
+bool InboxWatch::waits_for_room() const {
+    return watcher_->waits_for_room();
+}
+
 void InboxWatch::look() {
+    // Where the folder is gone the sweep says so.
+    (void)watcher_->watch();
     watcher_->sweep();
 }
 

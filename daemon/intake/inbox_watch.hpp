@@ -23,6 +23,8 @@ class InboxWatch {
 
     // Sweeps now: for what lies there already, and from time to time, in case the kernel dropped a message.
     void look();
+    // Whether a file lies there for which the disk has no room.
+    bool waits_for_room() const;
 
  private:
     class Watcher;

@@ -23,7 +23,7 @@ import { NDJSON_TYPE, startHome } from './hub.mjs';
 const DISK = 'size=4m';
 const PER_BATCH = 20;
 const BATCHES_MAX = 500;
-const PASS_PATIENCE_MS = 120_000; // A pass that found no room tries again after a minute.
+const PASS_PATIENCE_MS = 120_000; // A pass or a file that found no room is tried again after a minute.
 
 /** Mounts a small disk of its own and returns its folder; it is gone again when this process ends. */
 function mountDisk() {
@@ -133,13 +133,13 @@ test('A full disk refuses what is handed in, whole, and keeps what it had', { sk
   t.after(() => rmSync(join(disk, 'ballast'), { force: true }));
   const accepted = PER_BATCH + (await handInUntilFull(home));
   const file = drop(home, 'more.ndjson', batch(PER_BATCH));
-  await sleep(2500); // It looks again each second.
+  await sleep(2500); // It is told of the file at once.
   assert.ok(existsSync(file.waits) && !existsSync(file.taken), 'the file did not stay where it was');
   assert.equal(await countEntries(home), accepted);
   home.stillRuns();
 
   makeRoom();
-  await home.waitFor('the file is taken', () => existsSync(file.taken));
+  await home.waitFor('the file is taken', () => existsSync(file.taken), PASS_PATIENCE_MS);
   await home.handIn(batch(PER_BATCH), NDJSON_TYPE);
   await everythingArrives(home, accepted + 2 * PER_BATCH);
 });

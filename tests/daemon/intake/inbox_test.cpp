@@ -117,7 +117,7 @@ TEST_F(InboxTest, FileOpenForWritingIsTakenOnlyAfterItWasClosed) {
     ASSERT_GE(writer, 0);
     const Inbox::Sweep early = sweep({"slow.ndjson"});
     EXPECT_EQ(early.taken, 0u);
-    EXPECT_TRUE(early.look_again);
+    EXPECT_EQ(early.look_again, std::chrono::seconds{1});
     const std::string rest = weight("w2");
     EXPECT_EQ(::write(writer, rest.data(), rest.size()), static_cast<ssize_t>(rest.size()));
     ::close(writer);
@@ -277,6 +277,27 @@ TEST_F(InboxTest, AFileIsNotRefusedWithoutItsReason) {
     EXPECT_EQ(files(), Names{"bad.json"});
 }
 
+TEST_F(InboxTest, AFileThatCannotBePutAwayIsHandedInAndToldOfOnce) {
+    drop("bad.ndjson", weight("w1") + "{}\n");
+    std::filesystem::create_directory(place("refused/bad.ndjson.reason.txt"));
+    for (int beat = 0; beat < 3; ++beat)
+        EXPECT_EQ(sweep().taken, 0u);
+    const auto told = "warning file_taken_in_part accepted=1 already_there=0 conflicts=0 refused=1";
+    const auto stays = "error reason_cannot_be_written";
+    EXPECT_EQ(hub_.log.lines, (Names{told, stays, stays, stays})) << "that it stays is told each time";
+    const std::map<std::string, std::int64_t> counted{{"accepted", 1}, {"refused", 1}};
+    EXPECT_EQ(hub_.desk.tallies().at("inbox"), counted);
+
+    drop("bad.ndjson", weight("w1") + weight("w2") + "{}\n");
+    EXPECT_EQ(sweep().taken, 0u);
+    EXPECT_EQ(hub_.desk.tallies().at("inbox").at("accepted"), 2) << "it is another file now";
+    std::filesystem::remove(place("refused/bad.ndjson.reason.txt"));
+    EXPECT_EQ(sweep().taken, 1u);
+    EXPECT_EQ(files(), (Names{"refused/bad.ndjson", "refused/bad.ndjson.reason.txt"}));
+    EXPECT_THAT(reason("bad.ndjson"), testing::HasSubstr("2 of 3 entries"));
+    EXPECT_EQ(hub_.desk.tallies().at("inbox").at("refused"), 2);
+}
+
 TEST_F(InboxTest, AFolderThatWentAwayIsMadeAgain) {
     std::filesystem::remove_all(place("done"));
     drop("a.ndjson", weight("w1"));
@@ -314,11 +335,20 @@ TEST_F(InboxTest, OnAFullDiskFilesStayUntilThereIsRoom) {
     hub_.fill_disk();
     const Inbox::Sweep swept = sweep();
     EXPECT_EQ(swept.taken, 0u);
-    EXPECT_TRUE(swept.look_again);
+    EXPECT_EQ(swept.look_again, std::chrono::minutes{1}) << "nobody makes room within a second";
+    EXPECT_TRUE(swept.waits_for_room);
     EXPECT_EQ(files(), Names{"a.ndjson"});
     EXPECT_EQ(hub_.log.lines, Names{"error disk_full what=inbox"});
     hub_.make_room();
     EXPECT_EQ(sweep().taken, 1u);
+    EXPECT_FALSE(sweep().waits_for_room);
+}
+
+TEST_F(InboxTest, AMissingInboxIsLookedForOnceAMinute) {
+    std::filesystem::rename(inbox_.folder(), hub_.folder / "away");
+    EXPECT_EQ(sweep().look_again, std::chrono::minutes{1});
+    std::filesystem::rename(hub_.folder / "away", inbox_.folder());
+    EXPECT_FALSE(sweep().look_again);
 }
 
 TEST_F(InboxTest, AFailingLogbookEndsTheSweepAndTheFileStays) {
@@ -390,7 +420,7 @@ TEST_F(InboxTest, ManyFilesAreTakenInTurnsWithOthers) {
         ASSERT_TRUE(swept);
         taken += swept->taken;
         more = swept->has_more;
-        EXPECT_EQ(swept->look_again, more);
+        EXPECT_EQ(swept->look_again.has_value(), more);
     }
     EXPECT_EQ(taken, 100u);
     EXPECT_EQ(turns, 4);
