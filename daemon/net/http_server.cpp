@@ -41,6 +41,8 @@ http::response<http::string_body> to_beast(HttpAnswer answer,
     message.keep_alive(request.keep_alive());
     message.body() = std::move(answer.body);
     message.prepare_payload();
+    // RFC 9110 section 9.3.2: the headers of GET, its length among them, and no body.
+    if (request.method() == http::verb::head) message.body().clear();
     return message;
 }
 

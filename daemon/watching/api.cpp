@@ -41,9 +41,9 @@ HttpAnswer Api::answer(const HttpRequest& request) {
     const std::string_view path = path_of(request.target);
     if (!is_for(path))
         return error_answer(404, "there is nothing here but /metrics, /v1/health and /v1/ready");
-    if (request.method != "GET") {
+    if (request.method != "GET" && request.method != "HEAD") {
         HttpAnswer refusal = error_answer(405, "this can only be read; ask with GET");
-        refusal.headers.emplace_back("Allow", "GET");
+        refusal.headers.emplace_back("Allow", "GET, HEAD");
         return refusal;
     }
     if (path == health_path) return health();

@@ -4,6 +4,7 @@
 //   GET /v1/ready     200 while the hub can take entries in, otherwise 503 and {"because": ["…"]}
 //   GET /metrics      OpenMetrics text
 //
+// HEAD gets the same; the server leaves the body out.
 // Nothing here tells anything of entries, persons or carers.
 #pragma once
 

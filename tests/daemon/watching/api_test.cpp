@@ -81,7 +81,11 @@ TEST_F(WatchingApiTest, NothingElseIsThereAndNothingCanBeChanged) {
     const HttpAnswer refused = api_.answer({"POST", "/metrics", {}, {}});
     EXPECT_EQ(refused.status, 405);
     // RFC 9110 section 15.5.6: an Allow header field has to come with it.
-    EXPECT_EQ(header(refused.headers, "Allow"), "GET");
+    EXPECT_EQ(header(refused.headers, "Allow"), "GET, HEAD");
+    // RFC 9110 section 9.3.2: HEAD is answered as GET is.
+    EXPECT_EQ(api_.answer({"HEAD", "/v1/ready", {}, {}}).status, 200);
+    hub_.now.inbox_trouble = "it is gone";
+    EXPECT_EQ(api_.answer({"HEAD", "/v1/ready", {}, {}}).status, 503);
 }
 
 }  // namespace
