@@ -2,6 +2,7 @@
 // because logs are read by people who must not see health data.
 #pragma once
 
+#include <cassert>
 #include <initializer_list>
 #include <span>
 #include <string>
@@ -19,6 +20,8 @@ class Log {
 
     // Only facts of those keys that the event bears.
     void event(LogEvent what, std::initializer_list<Fact> facts = {}) {
+        for (const Fact& fact : facts)
+            assert(bears(kind_of(what), fact.first));
         take(what, {facts.begin(), facts.size()});
     }
     // The same, for a log that stands before another.

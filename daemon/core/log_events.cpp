@@ -1,5 +1,6 @@
 #include "daemon/core/log_events.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cassert>
 
@@ -28,6 +29,9 @@ constexpr std::array kinds{
     LogEventKind{LogEvent::file_taken, "file_taken", Level::info, "accepted already_there", always},
     LogEventKind{LogEvent::file_taken_in_part, "file_taken_in_part", Level::warning,
                  "accepted already_there conflicts refused", always},
+    LogEventKind{LogEvent::log_lines_lost, "log_lines_lost", Level::warning, "number", always},
+    LogEventKind{LogEvent::metrics_not_served, "metrics_not_served", Level::error, "reason", always},
+    LogEventKind{LogEvent::metrics_served, "metrics_served", Level::info, "", always},
     LogEventKind{LogEvent::file_refused, "file_refused", Level::warning, "", always},
     LogEventKind{LogEvent::file_cannot_be_moved, "file_cannot_be_moved", Level::error, "reason", hourly},
     LogEventKind{LogEvent::reason_cannot_be_written, "reason_cannot_be_written", Level::error, "", hourly},
@@ -40,7 +44,8 @@ constexpr std::array kinds{
     LogEventKind{LogEvent::set_aside, "set_aside", Level::warning, "clinic number", always},
     LogEventKind{LogEvent::persons_left_out, "persons_left_out", Level::warning, "clinic number", hourly},
     LogEventKind{LogEvent::orders_not_read, "orders_not_read", Level::warning, "clinic", hourly},
-    LogEventKind{LogEvent::clinic_answer, "clinic_answer", Level::warning, "clinic outcome", hourly},
+    LogEventKind{LogEvent::clinic_answered_badly, "clinic_answered_badly", Level::warning, "clinic outcome",
+                 hourly},
     LogEventKind{LogEvent::connections_break, "connections_break", Level::warning, "clinic answers_each",
                  hourly},
     LogEventKind{LogEvent::clock_in_doubt, "clock_in_doubt", Level::warning, "clinic clinic_ahead_seconds",
@@ -48,7 +53,7 @@ constexpr std::array kinds{
     LogEventKind{LogEvent::scope_narrowed, "scope_narrowed", Level::warning, "clinic", daily},
     LogEventKind{LogEvent::orders_not_permitted, "orders_not_permitted", Level::warning, "clinic", daily},
     LogEventKind{LogEvent::next_key_in_use, "next_key_in_use", Level::warning, "clinic", daily},
-    LogEventKind{LogEvent::own_certificate_ends, "own_certificate_ends", Level::warning, "clinic", daily},
+    LogEventKind{LogEvent::hub_certificate_ends, "hub_certificate_ends", Level::warning, "clinic", daily},
     LogEventKind{LogEvent::clinic_certificate_ends, "clinic_certificate_ends", Level::warning, "clinic",
                  daily},
 };
@@ -59,6 +64,12 @@ constexpr bool are_in_order() {
     }
     return true;
 }
+constexpr std::array<std::string_view, 16> numbers{
+    "accepted", "already_there", "answers_each", "clinic_ahead_seconds",
+    "clinics",  "confirmed",     "conflicts",    "left_out",
+    "line",     "number",        "owed",         "refused",
+    "seconds",  "set_aside",     "status",       "withdrawn"};
+
 static_assert(are_in_order(), "a kind for each event, in the order of the enumerators");
 static_assert(kinds.back().event == LogEvent::clinic_certificate_ends, "and for the last of them");
 
@@ -80,6 +91,20 @@ std::string_view word_for(Level level) {
             return "info";
         case Level::warning:
             return "warning";
+bool bears(const LogEventKind& kind, std::string_view key) {
+    std::string_view rest = kind.facts;
+    while (!rest.empty()) {
+        const auto blank = std::min(rest.find(' '), rest.size());
+        if (rest.substr(0, blank) == key) return true;
+        rest.remove_prefix(std::min(blank + 1, rest.size()));
+    }
+    return false;
+}
+
+bool is_number(std::string_view key) {
+    return std::ranges::find(numbers, key) != numbers.end();
+}
+
         case Level::error:
             return "error";
     }

@@ -24,6 +24,9 @@ enum class LogEvent {
     sharing_changed,
     // What comes in.
     file_taken,
+    log_lines_lost,
+    metrics_not_served,
+    metrics_served,
     file_taken_in_part,
     file_refused,
     file_cannot_be_moved,
@@ -37,14 +40,14 @@ enum class LogEvent {
     set_aside,
     persons_left_out,
     orders_not_read,
-    clinic_answer,
+    clinic_answered_badly,
     connections_break,
     clock_in_doubt,
     // The way in to a clinic.
     scope_narrowed,
     orders_not_permitted,
     next_key_in_use,
-    own_certificate_ends,
+    hub_certificate_ends,
     clinic_certificate_ends,
 };
 
@@ -54,7 +57,7 @@ struct LogEventKind {
     LogEvent event;
     std::string_view name;
     Level level;
-    std::string_view facts;      // The keys of what it bears, with blanks between them.
+    std::string_view facts;      // The keys of what it may bear, with blanks between them.
     std::chrono::minutes pause;  // For so long the same is not told again; 0: always told.
 };
 
@@ -64,3 +67,7 @@ const LogEventKind& kind_of(LogEvent event);
 std::string_view word_for(Level level);
 
 }  // namespace nightferry
+// Whether it may bear a fact of this key.
+bool bears(const LogEventKind& kind, std::string_view key);
+// Whether facts of this key are whole numbers, whatever the event.
+bool is_number(std::string_view key);

@@ -111,7 +111,7 @@ Result<std::unique_ptr<ClinicDoor>> ClinicDoor::make(boost::asio::io_context& lo
     if (!client) return in_setting(clinic, "TLS", client.error());
     std::unique_ptr<ClinicDoor> door(new ClinicDoor(loop, clinic.name, clock, log));
     door->client_ = client->get();
-    door->own_certificate_ends_ = net::end_of_validity(route->tls.certificate);
+    door->hub_certificate_ends_ = net::end_of_validity(route->tls.certificate);
     const auto token_server =
         [&loop,
          route = *route](const WebAddress& address) mutable -> Result<std::unique_ptr<sync::ClinicPort>> {
@@ -163,7 +163,7 @@ std::vector<access::Remark> ClinicDoor::remarks() const {
         if (!ends || *ends - now > before) return;
         all.push_back({event, whose + (*ends > now ? " ends on " : " has ended on ") + to_text(*ends)});
     };
-    add(LogEvent::own_certificate_ends, own_certificate_ends_, own_warning,
+    add(LogEvent::hub_certificate_ends, hub_certificate_ends_, own_warning,
         "this hub's certificate for the clinic");
     add(LogEvent::clinic_certificate_ends, client_->trust_ends(), server_warning,
         "a certificate by which the clinic's server is trusted");

@@ -41,7 +41,7 @@ class ClinicDoor final : public sync::ClinicPort {
     // When what opens the door ends, where that is known: our token, our certificate, and the first of those
     // by which the server was trusted.
     std::optional<Instant> token_ends() const { return keeper().expires(); }
-    std::optional<Instant> own_certificate_ends() const { return own_certificate_ends_; }
+    std::optional<Instant> hub_certificate_ends() const { return hub_certificate_ends_; }
     std::optional<Instant> trust_ends() const { return client_->trust_ends(); }
 
     // For trying the door.
@@ -58,7 +58,7 @@ class ClinicDoor final : public sync::ClinicPort {
     net::LoopAlarm at_once_;
     net::HttpsClient* client_ = nullptr;  // Inside authorized_.
     std::unique_ptr<access::AuthorizedClinic> authorized_;
-    std::optional<Instant> own_certificate_ends_;
+    std::optional<Instant> hub_certificate_ends_;
     Traffic traffic_;
 };
 

@@ -5,6 +5,7 @@
 #include <sys/un.h>
 #include <unistd.h>
 
+#include <cerrno>
 #include <cstdio>
 #include <cstdlib>
 #include <string>
@@ -26,17 +27,18 @@ Journal::~Journal() {
     if (descriptor_ >= 0) ::close(descriptor_);
 }
 
-bool Journal::send(std::string_view entry) {
+Journal::Sent Journal::send(std::string_view entry) {
     sockaddr_un address{};
     address.sun_family = AF_UNIX;
-    if (socket_.native().size() >= sizeof address.sun_path) return false;
+    if (socket_.native().size() >= sizeof address.sun_path) return Sent::no;
     socket_.native().copy(address.sun_path, sizeof address.sun_path - 1);
     if (descriptor_ < 0) descriptor_ = ::socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0);
-    if (descriptor_ < 0) return false;
+    if (descriptor_ < 0) return Sent::no;
     // Addressed each time, so that a journal that was started again gets it too.
     const auto sent = ::sendto(descriptor_, entry.data(), entry.size(), MSG_DONTWAIT | MSG_NOSIGNAL,
                                reinterpret_cast<const sockaddr*>(&address), sizeof address);
-    return sent == static_cast<ssize_t>(entry.size());
+    if (sent == static_cast<ssize_t>(entry.size())) return Sent::yes;
+    return sent < 0 && (errno == EAGAIN || errno == ENOBUFS) ? Sent::held_up : Sent::no;
 }
 
 }  // namespace nightferry::net

@@ -20,8 +20,13 @@ class Journal {
     Journal& operator=(const Journal&) = delete;
     ~Journal();
 
-    // False when it does not take it: there is no journal, or it is held up. Never waits.
-    bool send(std::string_view entry);
+    enum class Sent {
+        yes,
+        held_up,  // The journal is there, but does not get on; later it may take the same.
+        no,       // There is none, or it does not take this.
+    };
+    // Never waits.
+    Sent send(std::string_view entry);
 
  private:
     std::filesystem::path socket_;

@@ -97,8 +97,8 @@ Result<watching::ClinicReading> HubWatch::read(ClinicLink& link) const {
     reading.sent_bytes = door.traffic().sent_bytes;
     reading.received_bytes = door.traffic().received_bytes;
     reading.token_ends = door.token_ends();
-    reading.hub_certificate_ends = door.own_certificate_ends();
-    reading.server_certificate_ends = door.trust_ends();
+    reading.hub_certificate_ends = door.hub_certificate_ends();
+    reading.clinic_certificate_ends = door.trust_ends();
     return reading;
 }
 

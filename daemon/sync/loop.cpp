@@ -197,7 +197,8 @@ void SyncLoop::send(HttpRequest request) {
 
 void SyncLoop::on_reply(Reply reply) {
     if (!is_good(reply)) {
-        ports_.log.event(LogEvent::clinic_answer, {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
+        ports_.log.event(LogEvent::clinic_answered_badly,
+                         {{"clinic", clinic_}, {"outcome", outcome_of(reply)}});
     }
     if (keep_alive_.on(reply, ports_.clock.now())) {
         reached(Mark::connections_kept_short);

@@ -12,10 +12,19 @@ namespace nightferry::watching {
 
 enum class LogForm { text, json, journal };
 
-// Where lines go. What the journal does not take goes to standard error.
+// What became of an entry for the journal.
+enum class JournalAnswer {
+    taken,
+    held_up,  // It is there and has no room now.
+    none,     // It is not there, or cannot take this.
+};
+
+// Where lines go. What the journal does not take goes to standard error; but where that leads to the same
+// journal and it is held up, lines are lost rather than waited for, and their number is told afterwards.
 struct LogOutlets {
     std::function<void(std::string_view line)> standard_error;
-    std::function<bool(std::string_view entry)> journal;
+    std::function<JournalAnswer(std::string_view entry)> journal;
+    bool is_standard_error_the_journal = false;
 };
 
 class HubLog final : public Log {
@@ -29,11 +38,13 @@ class HubLog final : public Log {
  private:
     void take(LogEvent what, std::span<const Fact> facts) override;
     void write(const LogLine& line, Instant now);
+    void tell_what_was_lost();
 
     LogForm form_;
     LogOutlets outlets_;
     Clock& clock_;
     LogRepeats repeats_;
+    std::int64_t lost_ = 0;
 };
 
 // Counts what another log is told.

@@ -11,10 +11,23 @@ namespace nightferry::watching {
 
 namespace {
 
+std::string time_of(Instant now) {
+    return to_text(std::chrono::floor<std::chrono::milliseconds>(now));
+}
+
 std::vector<Log::Fact> all_facts(const LogLine& line) {
     std::vector<Log::Fact> facts = line.facts;
-    if (line.left_out > 0) facts.emplace_back("left_out", std::to_string(line.left_out));
+    if (line.left_out > 0) {
+        facts.emplace_back("left_out", std::to_string(line.left_out));
+        facts.emplace_back("since", time_of(line.since));
+        facts.emplace_back("newest", time_of(line.newest));
+    }
     return facts;
+}
+
+// What was left out is over when it is told, so that nobody has to be called for it.
+Level level_of(const LogLine& line) {
+    return line.left_out > 0 ? Level::info : kind_of(line.event).level;
 }
 
 bool needs_quotes(std::string_view text) {
@@ -36,7 +49,7 @@ void append_value(std::string& line, std::string_view value) {
     line += '"';
 }
 
-// "clinic_answer clinic=north outcome=http_503"
+// "clinic_answered_badly clinic=north outcome=http_503"
 std::string words_of(const LogLine& line) {
     std::string words(kind_of(line.event).name);
     for (const auto& [key, value] : all_facts(line)) {
@@ -44,10 +57,6 @@ std::string words_of(const LogLine& line) {
         append_value(words, value);
     }
     return words;
-}
-
-std::string time_of(Instant now) {
-    return to_text(std::chrono::floor<std::chrono::milliseconds>(now));
 }
 
 // The severities of RFC 5424 section 6.2.1, as the journal uses them.
@@ -79,22 +88,29 @@ void append_field(std::string& entry, std::string_view name, std::string_view va
 }  // namespace
 
 std::string text_line(const LogLine& line, Instant now) {
-    return time_of(now) + " " + std::string(word_for(kind_of(line.event).level)) + " " + words_of(line) +
-           "\n";
+    return time_of(now) + " " + std::string(word_for(level_of(line))) + " " + words_of(line) + "\n";
+}
+
+std::string level_prefix(const LogLine& line) {
+    return std::string("<") + priority_of(level_of(line)) + ">";
 }
 
 std::string json_line(const LogLine& line, Instant now) {
     fhir::json::Document document;
     fhir::json::Value& root = document.root();
     root.add_string("time", time_of(now));
-    root.add_string("level", word_for(kind_of(line.event).level));
+    root.add_string("level", word_for(level_of(line)));
     root.add_string("event", kind_of(line.event).name);
     for (auto& [key, value] : all_facts(line)) {
         // The system's words may name a path, and paths may hold any bytes.
         for (auto at = fhir::json::find_invalid_utf8(value); at != std::string::npos;
              at = fhir::json::find_invalid_utf8(value))
             value[at] = '?';
-        root.add_string(key, value);
+        if (is_number(key)) {
+            root.add_number(key, value);
+        } else {
+            root.add_string(key, value);
+        }
     }
     return fhir::json::write(root) + "\n";
 }
@@ -102,7 +118,7 @@ std::string json_line(const LogLine& line, Instant now) {
 std::string journal_entry(const LogLine& line) {
     std::string entry;
     append_field(entry, "MESSAGE", words_of(line));
-    append_field(entry, "PRIORITY", std::string(1, priority_of(kind_of(line.event).level)));
+    append_field(entry, "PRIORITY", std::string(1, priority_of(level_of(line))));
     append_field(entry, "SYSLOG_IDENTIFIER", "nightferryd");
     append_field(entry, "NIGHTFERRY_EVENT", kind_of(line.event).name);
     for (const auto& [key, value] : all_facts(line)) {

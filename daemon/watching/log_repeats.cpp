@@ -35,7 +35,10 @@ std::vector<LogLine> LogRepeats::on(LogEvent event, std::span<const Log::Fact> f
         std::string identity = identity_of(event, facts);
         const auto told = told_.find(identity);
         if (told != told_.end()) {
-            line.left_out = told->second.newest.left_out + 1;
+            const LogLine& before = told->second.newest;
+            line.left_out = before.left_out + 1;
+            line.since = before.left_out > 0 ? before.since : now;
+            line.newest = now;
             told->second.newest = std::move(line);
             return lines;
         }

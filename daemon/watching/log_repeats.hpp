@@ -20,6 +20,8 @@ struct LogLine {
     std::vector<Log::Fact> facts;
     // Nothing new happened: so many like the newest of them, which these facts are of, were left out.
     std::int64_t left_out = 0;
+    Instant since = {};  // When the first of them happened, and the newest.
+    Instant newest = {};
 };
 
 class LogRepeats {

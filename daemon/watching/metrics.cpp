@@ -45,8 +45,8 @@ const std::array kinds{
     MetricFamily{"nightferry_passes",
                  Type::counter,
                  "",
-                 "Passes since the settings in force were read; stopped are those that could not go on "
-                 "before something is put right, here or at the clinic.",
+                 "Passes since the start; stopped are those that could not go on before something is put "
+                 "right, here or at the clinic, out_of_time those whose window closed before all was sent.",
                  {}},
     MetricFamily{"nightferry_pass_running", Type::gauge, "", "Whether a pass is under way.", {}},
     MetricFamily{"nightferry_last_pass_start_timestamp_seconds",
@@ -184,8 +184,8 @@ void add_door(Filling& all, const ClinicReading& one) {
     all.add_time("token_expiry_timestamp_seconds", clinic, one.token_ends);
     all.add_time("certificate_expiry_timestamp_seconds", {{"clinic", one.clinic}, {"whose", "hub"}},
                  one.hub_certificate_ends);
-    all.add_time("certificate_expiry_timestamp_seconds", {{"clinic", one.clinic}, {"whose", "server"}},
-                 one.server_certificate_ends);
+    all.add_time("certificate_expiry_timestamp_seconds", {{"clinic", one.clinic}, {"whose", "clinic"}},
+                 one.clinic_certificate_ends);
     all.add("clock_skew_seconds", clinic, in_seconds(one.state.skew));
 }
 

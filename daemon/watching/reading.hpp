@@ -28,7 +28,7 @@ struct ClinicReading {
     // Where there is such a thing and its end is known.
     std::optional<Instant> token_ends;
     std::optional<Instant> hub_certificate_ends;
-    std::optional<Instant> server_certificate_ends;
+    std::optional<Instant> clinic_certificate_ends;
 };
 
 struct Reading {

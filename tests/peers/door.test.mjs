@@ -163,7 +163,7 @@ test('a certificate in TLS gets tokens that are bound to it (RFC 8705)', async (
   await home.handInFortnight();
   await home.pass();
   await assertAllArrived(home);
-  assert.match(home.log(), /own_certificate_ends/, 'it ends within a month, and that is told');
+  assert.match(home.log(), /hub_certificate_ends/, 'it ends within a month, and that is told');
 });
 
 test('a server that wants a certificate gets no health data without one', async (t) => {

@@ -12,6 +12,8 @@ namespace nightferry::net {
 
 namespace {
 
+using Sent = Journal::Sent;
+
 class JournalTest : public testing::Test {
  protected:
     void TearDown() override { close_journal(); }
@@ -42,36 +44,37 @@ class JournalTest : public testing::Test {
 TEST_F(JournalTest, EachEntryIsADatagram) {
     open_journal();
     Journal journal(socket_);
-    EXPECT_TRUE(journal.send("MESSAGE=a\n"));
-    EXPECT_TRUE(journal.send("MESSAGE=b\n"));
+    EXPECT_EQ(journal.send("MESSAGE=a\n"), Sent::yes);
+    EXPECT_EQ(journal.send("MESSAGE=b\n"), Sent::yes);
     EXPECT_EQ(next_entry(), "MESSAGE=a\n");
     EXPECT_EQ(next_entry(), "MESSAGE=b\n");
 }
 
 TEST_F(JournalTest, WithoutAJournalNothingIsTaken) {
     Journal journal(socket_);
-    EXPECT_FALSE(journal.send("MESSAGE=a\n"));
-    EXPECT_FALSE(Journal("/run/" + std::string(200, 'x')).send("MESSAGE=a\n")) << "no socket has such a path";
+    EXPECT_EQ(journal.send("MESSAGE=a\n"), Sent::no);
+    EXPECT_EQ(Journal("/run/" + std::string(200, 'x')).send("MESSAGE=a\n"), Sent::no)
+        << "no socket has such a path";
 }
 
 TEST_F(JournalTest, AJournalThatIsStartedAgainGetsTheNextEntry) {
     open_journal();
     Journal journal(socket_);
-    EXPECT_TRUE(journal.send("MESSAGE=a\n"));
+    EXPECT_EQ(journal.send("MESSAGE=a\n"), Sent::yes);
     close_journal();
-    EXPECT_FALSE(journal.send("MESSAGE=b\n"));
+    EXPECT_EQ(journal.send("MESSAGE=b\n"), Sent::no);
     open_journal();
-    EXPECT_TRUE(journal.send("MESSAGE=c\n"));
+    EXPECT_EQ(journal.send("MESSAGE=c\n"), Sent::yes);
     EXPECT_EQ(next_entry(), "MESSAGE=c\n");
 }
 
 TEST_F(JournalTest, AJournalThatIsHeldUpHoldsUpNobody) {
     open_journal();
     Journal journal(socket_);
-    bool taken = true;
-    for (int i = 0; taken && i < 100'000; ++i)
-        taken = journal.send("MESSAGE=nobody reads this\n");
-    EXPECT_FALSE(taken);
+    Sent sent = Sent::yes;
+    for (int i = 0; sent == Sent::yes && i < 100'000; ++i)
+        sent = journal.send("MESSAGE=nobody reads this\n");
+    EXPECT_EQ(sent, Sent::held_up);
 }
 
 TEST(StandardErrorTest, LeadsToTheJournalWhereJournalStreamNamesTheSameFile) {

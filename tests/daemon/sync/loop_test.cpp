@@ -389,10 +389,10 @@ TEST(SyncLoopTest, EventsSayWhatHappenedAndNothingOfTheEntries) {
     world.line.fault = Fault::server_error;
     world.start();
     world.settle_down();
-    EXPECT_THAT(world.events.lines, testing::ElementsAre("pass_started clinic=north",
-                                                         "clinic_answer clinic=north outcome=http_500",
-                                                         "pass_waits clinic=north seconds=2",
-                                                         testing::StartsWith("pass_ended clinic=north")));
+    EXPECT_THAT(world.events.lines,
+                testing::ElementsAre(
+                    "pass_started clinic=north", "clinic_answered_badly clinic=north outcome=http_500",
+                    "pass_waits clinic=north seconds=2", testing::StartsWith("pass_ended clinic=north")));
 }
 
 }  // namespace

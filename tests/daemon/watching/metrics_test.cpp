@@ -133,7 +133,7 @@ TEST(MetricsTest, TheDoorTellsItsTrafficAndItsEnds) {
     north.received_bytes = 2000;
     north.token_ends = noon + 5min;
     north.hub_certificate_ends = noon + 24h;
-    north.server_certificate_ends = noon - 1h;
+    north.clinic_certificate_ends = noon - 1h;
     north.state.skew = -1500ms;
     EXPECT_EQ(samples_of(reading, "nightferry_clinic_requests_total"),
               "nightferry_clinic_requests_total{clinic=\"north\",outcome=\"2xx\"} 12\n"
@@ -147,7 +147,7 @@ TEST(MetricsTest, TheDoorTellsItsTrafficAndItsEnds) {
     EXPECT_EQ(
         samples_of(reading, "nightferry_certificate_expiry_timestamp_seconds"),
         "nightferry_certificate_expiry_timestamp_seconds{clinic=\"north\",whose=\"hub\"} 1791892800\n"
-        "nightferry_certificate_expiry_timestamp_seconds{clinic=\"north\",whose=\"server\"} 1791802800\n")
+        "nightferry_certificate_expiry_timestamp_seconds{clinic=\"north\",whose=\"clinic\"} 1791802800\n")
         << "one that has ended is told as well";
     EXPECT_EQ(samples_of(reading, "nightferry_clock_skew_seconds"),
               "nightferry_clock_skew_seconds{clinic=\"north\"} -1.5\n");
