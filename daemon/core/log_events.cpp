@@ -45,6 +45,8 @@ constexpr std::array kinds{
     LogEventKind{LogEvent::persons_left_out, "persons_left_out", Level::warning, "clinic number", hourly},
     LogEventKind{LogEvent::orders_not_read, "orders_not_read", Level::warning, "clinic", hourly},
     LogEventKind{LogEvent::clinic_answered_badly, "clinic_answered_badly", Level::warning, "clinic outcome",
+    LogEventKind{LogEvent::pass_out_of_time, "pass_out_of_time", Level::warning, "clinic confirmed set_aside",
+                 always},
                  hourly},
     LogEventKind{LogEvent::connections_break, "connections_break", Level::warning, "clinic answers_each",
                  hourly},

@@ -40,6 +40,7 @@ enum class LogEvent {
     set_aside,
     persons_left_out,
     orders_not_read,
+    pass_out_of_time,
     clinic_answered_badly,
     connections_break,
     clock_in_doubt,

@@ -7,15 +7,7 @@ namespace {
 std::string outcome_of(const sync::Reply& reply) {
     if (const auto* answer = std::get_if<HttpAnswer>(&reply))
         return std::to_string(answer->status / 100) + "xx";
-    switch (std::get<sync::NoAnswer>(reply).reached) {
-        case sync::NoAnswer::Reached::no:
-            return "unreachable";
-        case sync::NoAnswer::Reached::untrusted:
-            return "untrusted";
-        case sync::NoAnswer::Reached::perhaps:
-            return "no_answer";
-    }
-    return {};
+    return std::string(word_for(std::get<sync::NoAnswer>(reply).reached));
 }
 
 }  // namespace

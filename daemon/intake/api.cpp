@@ -173,7 +173,8 @@ HttpAnswer Api::queue() {
         json::Value& pass = object.add_object("pass");
         pass.add_boolean("running", passes_.is_running(clinic));
         put_time(pass, "started", state->pass_started, household_.zone);
-        put_time(pass, "ended", state->pass_ended, household_.zone);
+        if (state->pass_ended >= state->pass_started)
+            put_time(pass, "ended", state->pass_ended, household_.zone);
         put_count(pass, "confirmed", state->pass_confirmed);
         put_count(pass, "set_aside", state->pass_set_aside);
         if (!state->words.empty()) pass.add_string("words", state->words);

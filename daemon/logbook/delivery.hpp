@@ -95,7 +95,7 @@ struct ClinicState {
     int failures = 0;      // Attempts that failed since the last answer that got through.
     Instant not_before;    // No attempt before this.
     Instant pass_started;  // Of the newest pass; the epoch when there was none.
-    Instant pass_ended;    // The epoch while it runs.
+    Instant pass_ended;    // Of the newest that ended; before its start while another runs.
     std::int64_t pass_confirmed = 0;
     std::int64_t pass_set_aside = 0;
     std::string words;                  // How the newest pass ended, or what it is waiting for.

@@ -90,8 +90,8 @@ Result<watching::ClinicReading> HubWatch::read(ClinicLink& link) const {
     reading.counts = *counts;
     reading.state = link.loop().state();
     reading.is_running = link.loop().is_running();
-    reading.passes_ended = link.loop().passes().ended;
-    reading.passes_stopped = link.loop().passes().stopped;
+    reading.passes_ended = link.loop().passes().at(sync::PassResult::all_sent);
+    reading.passes_stopped = link.loop().passes().at(sync::PassResult::stopped);
     const door::ClinicDoor& door = link.door();
     reading.requests = door.traffic().requests;
     reading.sent_bytes = door.traffic().sent_bytes;

@@ -8,17 +8,21 @@ namespace nightferry::sync {
 
 namespace {
 
+LogEvent event_of(PassResult result) {
+    switch (result) {
+        case PassResult::all_sent:
+            return LogEvent::pass_ended;
+        case PassResult::stopped:
+            return LogEvent::pass_stopped;
+        case PassResult::out_of_time:
+            return LogEvent::pass_out_of_time;
+    }
+    return LogEvent::pass_ended;
+}
+
 std::string outcome_of(const Reply& reply) {
     if (const auto* answer = std::get_if<HttpAnswer>(&reply)) return "http_" + std::to_string(answer->status);
-    switch (std::get<NoAnswer>(reply).reached) {
-        case NoAnswer::Reached::no:
-            return "unreachable";
-        case NoAnswer::Reached::untrusted:
-            return "untrusted";
-        case NoAnswer::Reached::perhaps:
-            return "no_answer";
-    }
-    return {};
+    return std::string(word_for(std::get<NoAnswer>(reply).reached));
 }
 
 bool is_good(const Reply& reply) {
@@ -215,13 +219,12 @@ void SyncLoop::close_connections() {
 
 void SyncLoop::end_pass() {
     const logbook::ClinicState& state = machine_.state();
-    const bool stopped = state.words.starts_with("stopped");
+    const PassResult result = machine_.result().value();
     const std::size_t left_out = machine_.persons_left_out();
-    ports_.log.event(stopped ? LogEvent::pass_stopped : LogEvent::pass_ended,
-                     {{"clinic", clinic_},
-                      {"confirmed", std::to_string(state.pass_confirmed)},
-                      {"set_aside", std::to_string(state.pass_set_aside)}});
-    ++(stopped ? passes_.stopped : passes_.ended);
+    ports_.log.event(event_of(result), {{"clinic", clinic_},
+                                        {"confirmed", std::to_string(state.pass_confirmed)},
+                                        {"set_aside", std::to_string(state.pass_set_aside)}});
+    ++passes_[result];
     if (state.pass_set_aside > 0) {
         ports_.log.event(LogEvent::set_aside,
                          {{"clinic", clinic_}, {"number", std::to_string(state.pass_set_aside)}});
@@ -235,7 +238,7 @@ void SyncLoop::end_pass() {
         ports_.log.event(LogEvent::clock_in_doubt,
                          {{"clinic", clinic_}, {"clinic_ahead_seconds", std::to_string(seconds)}});
     }
-    if (keep_alive_.most() && !stopped && state.pass_confirmed > 0)
+    if (keep_alive_.most() && result != PassResult::stopped && state.pass_confirmed > 0)
         reached(Mark::got_through_on_short_connections);
     close_connections();
     if (std::exchange(recorded_meanwhile_, false)) on_recorded();

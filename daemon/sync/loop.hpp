@@ -3,6 +3,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <string>
 
 #include "daemon/core/log.hpp"
@@ -71,12 +72,15 @@ class SyncLoop {
     const std::string& clinic() const { return clinic_; }
     const logbook::ClinicState& state() const { return machine_.state(); }
 
-    // How the passes went that came to an end since the start.
-    struct Passes {
-        std::int64_t ended = 0;
-        std::int64_t stopped = 0;  // Something has to be put right first, here or there.
-    };
+    // How many passes came to which end since the start.
+    using Passes = std::map<PassResult, std::int64_t>;
     const Passes& passes() const { return passes_; }
+    // Of the newest that ended, also before the start.
+    const std::optional<PassResult>& result() const { return machine_.result(); }
+    // In the pass that runs, or in the newest since the start.
+    std::size_t persons_left_out() const { return machine_.persons_left_out(); }
+    // Whether it waits for room on the disk.
+    bool waits_for_room() const { return held_up_.has_value(); }
     const JobBuilder& builder() const { return machine_.builder(); }
 
  private:
@@ -105,7 +109,7 @@ class SyncLoop {
     bool is_soon_set_ = false;         // pass_alarm rings for a pass as it happens.
     bool recorded_meanwhile_ = false;  // Since the running pass began.
     std::function<void(const Error&)> on_storage_failure_;
-    Passes passes_;
+    Passes passes_{{PassResult::all_sent, 0}, {PassResult::stopped, 0}, {PassResult::out_of_time, 0}};
     bool stopped_ = false;
     std::function<void()> on_halted_;  // Set while it is coming to a halt.
     LeftToDo left_;

@@ -13,7 +13,16 @@ using logbook::Parcel;
 
 namespace {
 
+// What the words of a pass begin with that did not end well.
 constexpr char window_closed[] = "the window closed; what is left goes out in the next one";
+constexpr char stopped[] = "stopped: ";
+
+// Of a pass before this process began: of how it ended only the words are kept.
+std::optional<PassResult> result_of(const logbook::ClinicState& state) {
+    if (state.pass_ended == Instant() || state.pass_ended < state.pass_started) return std::nullopt;
+    if (state.words.starts_with(stopped)) return PassResult::stopped;
+    return state.words.starts_with(window_closed) ? PassResult::out_of_time : PassResult::all_sent;
+}
 
 }  // namespace
 
@@ -24,6 +33,7 @@ SyncMachine::SyncMachine(Policy policy, mapping::Mapper mapper, std::vector<Pati
       patients_(std::move(patients)),
       random_(random),
       state_(std::move(state)),
+      result_(result_of(state_)),
       limit_(policy.deliveries_per_bundle_max),
       ceiling_(policy.deliveries_per_bundle_max),
       presence_(policy.silence_max) {}
@@ -90,7 +100,8 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     furthest_ = 0;
     presence_.forget();
     state_.pass_started = now;
-    state_.pass_ended = Instant{};
+    // By a clock that was set back the last one ended later than now; then it is not known when.
+    if (state_.pass_ended >= now) state_.pass_ended = Instant{};
     state_.pass_confirmed = 0;
     state_.pass_set_aside = 0;
     state_.words = "under way";
@@ -107,7 +118,7 @@ Action SyncMachine::go_on(Instant now) {
     doubt_after_silence(now);
     if (until_ && now >= *until_) {
         reached(Mark::window_closed);
-        return finish(window_closed, now);
+        return finish(PassResult::out_of_time, window_closed, now);
     }
     const bool read_lately =
         statement_read_ && now >= *statement_read_ && now - *statement_read_ < policy_.statement_age_max;
@@ -118,7 +129,7 @@ Action SyncMachine::go_on(Instant now) {
 }
 
 Action SyncMachine::take_more(Instant now) {
-    if (until_ && now >= *until_) return finish(window_closed, now);
+    if (until_ && now >= *until_) return finish(PassResult::out_of_time, window_closed, now);
     phase_ = Phase::taking;
     before_refusal_.reset();
     const std::size_t limit = probing_ ? 1 : limit_;
@@ -141,7 +152,7 @@ std::string SyncMachine::summary() const {
 }
 
 Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {
-    if (parcels.empty()) return finish(summary(), now);
+    if (parcels.empty()) return finish(PassResult::all_sent, summary(), now);
     phase_ = Phase::working;
     const bool in_doubt =
         std::any_of(parcels.begin(), parcels.end(), [](const Parcel& one) { return one.outcome_unknown; });
@@ -227,10 +238,10 @@ bool SyncMachine::note_before_sending(const WriteJob& write) {
 Action SyncMachine::stop_pass(std::string words, Instant now, bool may_have_arrived, bool to_the_back) {
     give_back(may_have_arrived, to_the_back, words);
     is_surprised_ = true;
-    return finish("stopped: " + std::move(words), now);
+    return finish(PassResult::stopped, stopped + std::move(words), now);
 }
 
-Action SyncMachine::finish(std::string words, Instant now) {
+Action SyncMachine::finish(PassResult result, std::string words, Instant now) {
     for (const std::string& one : left_out_words_)
         words += "; " + one;
     if (is_clock_in_doubt()) {
@@ -240,6 +251,7 @@ Action SyncMachine::finish(std::string words, Instant now) {
                  (state_.skew.count() > 0 ? " behind" : " ahead of") +
                  " the clinic's; set it right, since no summary is made before";
     }
+    result_ = result;
     state_.pass_ended = now;
     state_.words = std::move(words);
     rest_after_settling_ = true;
@@ -253,7 +265,7 @@ Action SyncMachine::settle() {
 
 Action SyncMachine::wait(std::chrono::microseconds span, Instant now) {
     if (until_ && now + span >= *until_)
-        return finish(window_closed + ("; before that: " + state_.words), now);
+        return finish(PassResult::out_of_time, window_closed + ("; before that: " + state_.words), now);
     phase_ = Phase::waiting;
     waiting_span_ = span;
     presence_.waited(span);

@@ -60,6 +60,13 @@ struct OrderReading {
     std::map<std::string, std::vector<mapping::OrderInForce>> in_force;
 };
 
+// How a pass came to its end.
+enum class PassResult {
+    all_sent,     // Or set aside, or left out: nothing more can be done now.
+    stopped,      // Something has to be put right first, here or there.
+    out_of_time,  // The window closed, and something still waits.
+};
+
 class SyncMachine {
  public:
     // `state` is what the outbox remembers of earlier passes.
@@ -80,6 +87,8 @@ class SyncMachine {
     const JobBuilder& builder() const { return builder_; }
     // Until nothing that was sent before can still arrive. Asking for a pass would begin it anew.
     bool is_waiting_for_quiet() const { return is_waiting() && waits_for_quiet_; }
+    // Of the newest pass that ended; nothing when there was none.
+    const std::optional<PassResult>& result() const { return result_; }
     // In this pass, or in the newest one.
     std::size_t persons_left_out() const { return left_out_.size(); }
     const Manner& manner() const { return builder_.manner(); }
@@ -112,7 +121,7 @@ class SyncMachine {
     // Puts into the state what has to be known once this was sent; whether it was not there yet.
     bool note_before_sending(const WriteJob& write);
     Action stop_pass(std::string words, Instant now, bool may_have_arrived = false, bool to_the_back = false);
-    Action finish(std::string words, Instant now);
+    Action finish(PassResult result, std::string words, Instant now);
     std::string summary() const;
 
     // machine_failures.cpp: what is done when the clinic does not take something.
@@ -209,6 +218,7 @@ class SyncMachine {
 
     Phase phase_ = Phase::resting;
     logbook::ClinicState state_;
+    std::optional<PassResult> result_;
     std::optional<Instant> until_;
     Instant sent_;  // When the request under way was handed out, by the wall clock.
 

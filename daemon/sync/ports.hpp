@@ -5,6 +5,7 @@
 #include <functional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -25,6 +26,19 @@ struct NoAnswer {
     Reached reached = Reached::no;
     std::string words;
 };
+
+// In log and metrics.
+constexpr std::string_view word_for(NoAnswer::Reached reached) {
+    switch (reached) {
+        case NoAnswer::Reached::no:
+            return "unreachable";
+        case NoAnswer::Reached::untrusted:
+            return "untrusted";
+        case NoAnswer::Reached::perhaps:
+            return "no_answer";
+    }
+    return {};
+}
 
 using Reply = std::variant<HttpAnswer, NoAnswer>;
 

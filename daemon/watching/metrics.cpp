@@ -57,7 +57,7 @@ const std::array kinds{
     MetricFamily{"nightferry_last_pass_end_timestamp_seconds",
                  Type::gauge,
                  "seconds",
-                 "When the newest pass ended, if none is under way.",
+                 "When the newest pass ended that has ended.",
                  {}},
     MetricFamily{"nightferry_last_pass_duration_seconds",
                  Type::gauge,
@@ -167,8 +167,8 @@ void add_passes(Filling& all, const ClinicReading& one) {
     all.add("passes", {{"clinic", one.clinic}, {"result", "stopped"}}, one.passes_stopped);
     all.add("pass_running", clinic, one.is_running ? 1 : 0);
     all.add_time("last_pass_start_timestamp_seconds", clinic, one.state.pass_started);
+    all.add_time("last_pass_end_timestamp_seconds", clinic, one.state.pass_ended);
     if (one.state.pass_ended != Instant() && one.state.pass_ended >= one.state.pass_started) {
-        all.add_time("last_pass_end_timestamp_seconds", clinic, one.state.pass_ended);
         all.add("last_pass_duration_seconds", clinic,
                 in_seconds(one.state.pass_ended - one.state.pass_started));
     }

@@ -27,7 +27,7 @@ const LIBRARY = join(BUILD, 'tests', 'failing_calls.so');
 export const PATIENCE_MS = 10_000; // What takes longer than this hangs.
 const GRACE_MS = 400; // For what a fault may well keep from happening.
 export const POLL_MS = 5;
-const HOW_A_PASS_WENT = / (pass_ended|pass_stopped|pass_waits|disk_full what=outbox) /;
+const HOW_A_PASS_WENT = / (pass_ended|pass_stopped|pass_out_of_time|pass_waits|disk_full what=outbox) /;
 
 let homes = 0;
 const left = new Set(); // Homes that were not removed yet.

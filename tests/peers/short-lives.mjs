@@ -93,7 +93,7 @@ export class ShortLives {
     this.tally.kills += 1;
     const said = this.#logSince(log);
     const times = (word) => said.split(` ${word} `).length - 1;
-    if (times('pass_started') > times('pass_ended') + times('pass_stopped')) this.tally.inPass += 1;
+    if (times('pass_started') > times('pass_ended') + times('pass_stopped') + times('pass_out_of_time')) this.tally.inPass += 1;
   }
 
   async #ready(child) {

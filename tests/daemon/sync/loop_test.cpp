@@ -382,6 +382,35 @@ TEST(SyncLoopTest, FullDiskHoldsUpThePassUntilThereIsRoomAndNothingIsSentMeanwhi
     world.expect_arrived("w2");
 }
 
+// Whether a pass stopped used to be read from its words.
+TEST(SyncLoopTest, ANightThatWasTooShortIsNoGoodPass) {
+    World world;
+    world.start();
+    world.settle_down();
+    world.log.accept(a_weight("w1"));
+    world.line.fault = Fault::not_reached;
+    world.line.fault_at = world.line.calls + 1;
+    for (int steps = 0; steps < 200 && !world.loop().is_running(); ++steps)
+        world.window.ring(world.clock);
+    const auto night = world.events.lines.size();
+    while (world.loop().is_running()) {
+        world.line.fault_at = world.line.calls + 1;
+        if (world.line.waiting) {
+            std::exchange(world.line.waiting, nullptr)();
+        } else {
+            world.retry.ring(world.clock);
+        }
+    }
+    EXPECT_EQ(world.events.lines.back(), "pass_out_of_time clinic=north confirmed=0 set_aside=0");
+    EXPECT_GT(world.events.lines.size(), night);
+    EXPECT_EQ(world.loop().result(), PassResult::out_of_time);
+    EXPECT_EQ(world.loop().passes().at(PassResult::out_of_time), 1);
+    EXPECT_EQ(world.loop().passes().at(PassResult::all_sent), 1);
+    world.start();
+    EXPECT_EQ(world.loop().result(), PassResult::out_of_time) << "also after a restart";
+    EXPECT_EQ(world.loop().passes().at(PassResult::out_of_time), 0);
+}
+
 TEST(SyncLoopTest, EventsSayWhatHappenedAndNothingOfTheEntries) {
     World world;
     world.log.accept(a_weight("w1"));

@@ -687,6 +687,33 @@ TEST(SyncMachineTest, WaitThatWouldOutlastTheWindowEndsThePass) {
     EXPECT_TRUE(script.rests());
 }
 
+TEST(SyncMachineTest, WhileAPassRunsItIsKnownWhenTheLastOneEnded) {
+    Script script;
+    script.request_pass();
+    script.takes();
+    script.give({});
+    const Instant ended = script.settles().state.pass_ended;
+    EXPECT_TRUE(script.rests());
+    script.now += 24h;
+    script.request_pass();
+    script.takes();
+    script.give(weights(1));
+    script.answer({503, {}, ""});
+    const logbook::ClinicState waiting = script.settles().state;
+    EXPECT_EQ(waiting.pass_started, script.now);
+    EXPECT_EQ(waiting.pass_ended, ended) << "before the start, so that it is no end of this one";
+
+    logbook::ClinicState set_back;
+    set_back.pass_ended = ended;
+    Script later({}, set_back);
+    later.now = ended - 1h;
+    later.request_pass();
+    later.takes();
+    later.give(weights(1));
+    later.answer({503, {}, ""});
+    EXPECT_EQ(later.settles().state.pass_ended, Instant()) << "by a clock that was wrong";
+}
+
 TEST(SyncMachineTest, RequestOfAPersonCutsAWaitShort) {
     Script script;
     script.send_first(weights(1));

@@ -90,7 +90,7 @@ TEST(MetricsTest, TheQueueIsToldByWhatBecameOfIt) {
         << "the clock was set back";
 }
 
-TEST(MetricsTest, ThePassThatRunsHasNoEndYet) {
+TEST(MetricsTest, WhileAPassRunsTheEndOfTheLastOneIsTold) {
     Reading reading = quiet_hub();
     logbook::ClinicState& state = reading.clinics[0].state;
     state.pass_started = noon - 10min;
@@ -108,12 +108,15 @@ TEST(MetricsTest, ThePassThatRunsHasNoEndYet) {
         << "date -u -d '2026-10-12 11:52' +%s";
     EXPECT_EQ(samples_of(reading, "nightferry_failed_attempts"),
               "nightferry_failed_attempts{clinic=\"north\"} 2\n");
-    state.pass_ended = Instant();
+    state.pass_started = noon - 1min;
     reading.clinics[0].is_running = true;
     EXPECT_EQ(samples_of(reading, "nightferry_pass_running"),
               "nightferry_pass_running{clinic=\"north\"} 1\n");
     EXPECT_EQ(samples_of(reading, "nightferry_last_pass_duration_seconds"), "");
-    EXPECT_EQ(samples_of(reading, "nightferry_last_pass_end_timestamp_seconds"), "");
+    EXPECT_THAT(samples_of(reading, "nightferry_last_pass_end_timestamp_seconds"), HasSubstr(" 1791805920\n"))
+        << "a pass can wait for days, and who watches has to see it";
+    state.pass_ended = Instant();
+    EXPECT_EQ(samples_of(reading, "nightferry_last_pass_end_timestamp_seconds"), "") << "there was none yet";
 }
 
 TEST(MetricsTest, WhatComesInIsCountedByWayAndAnswer) {
