@@ -15,6 +15,9 @@ struct Problem {
     std::size_t line = 0;  // 0 when it concerns no line.
     std::string key;       // "clinic[1].url"
     std::string what;      // What was found, what is expected.
+    // As much of the key as the settings' format names, and nothing that somebody wrote:
+    // "clinic[1].patients". This, the file and the line may go into a log.
+    std::string place = {};
 };
 
 struct Loaded {

@@ -36,7 +36,7 @@ std::size_t TableReader::line_of(std::string_view key) const {
 }
 
 void TableReader::problem(std::string_view key, std::string what) {
-    problems_.push_back({line_of(key), path_of(key), std::move(what)});
+    problems_.push_back({line_of(key), path_of(key), std::move(what), has_free_keys_ ? path_ : path_of(key)});
 }
 
 const toml::node* TableReader::take(std::string_view key) {
@@ -114,6 +114,7 @@ std::vector<const toml::table*> TableReader::tables(std::string_view key, std::s
 
 std::vector<std::pair<std::string, std::string>> TableReader::all_texts() {
     std::vector<std::pair<std::string, std::string>> all;
+    has_free_keys_ = true;
     for (const auto& [key, node] : table_) {
         if (auto value = text(key.str())) all.emplace_back(std::string(key.str()), std::move(*value));
     }
@@ -125,7 +126,7 @@ void TableReader::report_leftovers() {
     for (const auto& [key, node] : table_) {
         if (taken_.contains(key.str())) continue;
         problems_.push_back({node.source().begin.line, path_of(key.str()),
-                             "is not a key we know." + did_you_mean(key.str(), known)});
+                             "is not a key we know." + did_you_mean(key.str(), known), path_});
     }
 }
 

@@ -47,6 +47,7 @@ class TableReader {
     std::string path_;
     std::vector<Problem>& problems_;
     std::set<std::string, std::less<>> taken_;
+    bool has_free_keys_ = false;  // People choose them, by what they call each other perhaps.
 };
 
 }  // namespace nightferry::config

@@ -1,6 +1,7 @@
 // The daemon's composition root: command line, settings, real clock and chance, then the hub.
 #include <sys/prctl.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include <CLI/CLI.hpp>
 #include <cstdio>
@@ -26,8 +27,9 @@ constexpr char about[] =
     "It runs in the foreground until SIGTERM or SIGINT and logs to standard error or, under systemd, to the\n"
     "journal. On SIGHUP it reads the settings again, with the keys and certificates that they name: good "
     "ones\n"
-    "take effect, of others it says what is wrong and goes on as before. Entries come in through the inbox\n"
-    "folder and the local socket that the settings name; 'nightferry --help' shows the command for people.\n"
+    "take effect, of others the log says where they are wrong, and it goes on as before. Entries come in\n"
+    "through the inbox folder and the local socket that the settings name; 'nightferry --help' shows the\n"
+    "command for people.\n"
     "\n"
     "Over the same socket, and over TCP where [metrics] of the settings says so, GET /v1/health, /v1/ready "
     "and\n"
@@ -43,46 +45,86 @@ constexpr char footer[] =
     "damaged; 75 another nightferryd holds the logbook or the socket; 78 the settings have to be "
     "corrected.\n";
 
-std::optional<config::Settings> read_settings(const std::filesystem::path& file) {
-    config::Loaded loaded = config::load_settings(file);
+int check(const std::filesystem::path& file) {
+    const config::Loaded loaded = config::load_settings(file);
     for (const config::Problem& problem : loaded.problems)
         std::fprintf(stderr, "%s\n", config::to_line(file, problem).c_str());
-    return std::move(loaded.settings);
-}
-
-int check(const std::filesystem::path& file) {
-    const auto settings = read_settings(file);
+    const auto& settings = loaded.settings;
     if (!settings) return as_status(ExitCode::settings);
     net::SystemClock clock;
     net::SystemRandom random;
     const auto log = service::open_log(settings->log, clock);
     const auto faults = door::faults_of_doors(*settings, clock, random, *log);
-    for (const Error& fault : faults)
-        std::fprintf(stderr, "%s: %s\n", file.c_str(), fault.detail.c_str());
+    for (const door::DoorFault& fault : faults)
+        std::fprintf(stderr, "%s: %s\n", file.c_str(), fault.error.detail.c_str());
     if (!faults.empty()) return as_status(ExitCode::settings);
     std::printf("%s: the settings are good, and so are the keys and certificates that they name\n",
                 file.c_str());
     return as_status(ExitCode::ok);
 }
 
+// Settings quote names and medicines, and so do their problems: whoever sits at the terminal may read them,
+// but a log tells only where they are.
+bool is_somebody_there() {
+    return ::isatty(STDERR_FILENO) == 1;
+}
+
+std::optional<config::Settings> read_settings(const std::filesystem::path& file, Log& log) {
+    config::Loaded loaded = config::load_settings(file);
+    for (const config::Problem& problem : loaded.problems) {
+        if (is_somebody_there()) std::fprintf(stderr, "%s\n", config::to_line(file, problem).c_str());
+        const std::string line = std::to_string(problem.line);
+        if (!problem.place.empty()) {
+            log.event(LogEvent::settings_problem,
+                      {{"file", file.string()}, {"line", line}, {"key", problem.place}});
+        } else if (problem.line > 0) {
+            log.event(LogEvent::settings_problem, {{"file", file.string()}, {"line", line}});
+        } else {
+            // What is wrong with the file as a whole quotes nothing of it.
+            log.event(LogEvent::settings_problem, {{"file", file.string()}, {"reason", problem.what}});
+        }
+    }
+    return std::move(loaded.settings);
+}
+
+int end(Log& log, ExitCode code, const std::string& reason) {
+    log.event(LogEvent::ended, {{"status", std::to_string(as_status(code))}, {"reason", reason}});
+    return as_status(code);
+}
+
+int live(const std::filesystem::path& file, config::Settings settings, Clock& clock,
+         service::Signals& signals) {
+    const auto told = service::open_log(settings.log, clock);
+    watching::CountedLog log(*told);
+    net::SystemRandom random;
+    auto manager = net::ServiceManager::of_this_process();
+    const auto tell = [&file](const std::string& line) {
+        if (is_somebody_there()) std::fprintf(stderr, "%s: %s\n", file.c_str(), line.c_str());
+    };
+    try {
+        const auto ended = service::run(std::move(settings), {[&] { return read_settings(file, log); }, tell,
+                                                              clock, random, log, manager, signals});
+        if (ended) return as_status(ExitCode::ok);
+        return end(log, exit_code_of(ended.error().code), ended.error().detail);
+    } catch (const std::exception& bug) {
+        // Out of memory, or our own mistake: the logbook is safe, a supervisor starts us again.
+        return end(log, ExitCode::io, std::string("an unexpected failure: ") + bug.what());
+    }
+}
+
 int run(const std::filesystem::path& file) {
     // Before anything else, so that none is missed.
     service::Signals signals;
-    auto settings = read_settings(file);
-    if (!settings) return as_status(ExitCode::settings);
     net::SystemClock clock;
-    net::SystemRandom random;
-    const auto told = service::open_log(settings->log, clock);
-    watching::CountedLog log(*told);
-    auto manager = net::ServiceManager::of_this_process();
-    const auto tell = [&file](const std::string& line) {
-        std::fprintf(stderr, "%s: %s\n", file.c_str(), line.c_str());
-    };
-    const auto ended = service::run(std::move(*settings), {[&file] { return read_settings(file); }, tell,
-                                                           clock, random, log, manager, signals});
-    if (ended) return as_status(ExitCode::ok);
-    std::fprintf(stderr, "nightferryd: %s\n", ended.error().detail.c_str());
-    return as_status(exit_code_of(ended.error().code));
+    // What form the log is to have stands in the settings.
+    auto log = service::open_log(config::LogForm::automatic, clock);
+    auto settings = read_settings(file, *log);
+    if (!settings) {
+        return end(*log, ExitCode::settings,
+                   "the settings are not good; 'nightferryd --check' says what is wrong with them");
+    }
+    log.reset();
+    return live(file, std::move(*settings), clock, signals);
 }
 
 }  // namespace

@@ -15,18 +15,21 @@ enum class LogEvent {
     reloading,
     reloaded,
     reload_refused,
+    restart_needed,
+    settings_problem,
     stopping,
     stopped,
+    ended,
     not_closed_cleanly,
     logbook_failed,
     disk_full,
     service_manager_unreachable,
-    sharing_changed,
-    // What comes in.
-    file_taken,
     log_lines_lost,
     metrics_not_served,
     metrics_served,
+    sharing_changed,
+    // What comes in.
+    file_taken,
     file_taken_in_part,
     file_refused,
     file_cannot_be_moved,
@@ -37,10 +40,10 @@ enum class LogEvent {
     pass_waits,
     pass_ended,
     pass_stopped,
+    pass_out_of_time,
     set_aside,
     persons_left_out,
     orders_not_read,
-    pass_out_of_time,
     clinic_answered_badly,
     connections_break,
     clock_in_doubt,
@@ -65,10 +68,10 @@ struct LogEventKind {
 // In the order of the enumerators.
 std::span<const LogEventKind> log_events();
 const LogEventKind& kind_of(LogEvent event);
-std::string_view word_for(Level level);
-
-}  // namespace nightferry
 // Whether it may bear a fact of this key.
 bool bears(const LogEventKind& kind, std::string_view key);
 // Whether facts of this key are whole numbers, whatever the event.
 bool is_number(std::string_view key);
+std::string_view word_for(Level level);
+
+}  // namespace nightferry

@@ -170,12 +170,13 @@ std::vector<access::Remark> ClinicDoor::remarks() const {
     return all;
 }
 
-std::vector<Error> faults_of_doors(const config::Settings& settings, Clock& clock, Random& random, Log& log) {
+std::vector<DoorFault> faults_of_doors(const config::Settings& settings, Clock& clock, Random& random,
+                                       Log& log) {
     boost::asio::io_context loop;
-    std::vector<Error> faults;
+    std::vector<DoorFault> faults;
     for (const config::Clinic& clinic : settings.clinics) {
         const auto door = ClinicDoor::make(loop, clinic, clock, random, log);
-        if (!door) faults.push_back(door.error());
+        if (!door) faults.push_back({clinic.name, door.error()});
     }
     return faults;
 }

@@ -62,7 +62,13 @@ class ClinicDoor final : public sync::ClinicPort {
     Traffic traffic_;
 };
 
-// What is wrong with the files that the settings name for the ways in, an error for each clinic.
-std::vector<Error> faults_of_doors(const config::Settings& settings, Clock& clock, Random& random, Log& log);
+// What is wrong with the files that the settings name for the way in to a clinic.
+struct DoorFault {
+    std::string clinic;
+    Error error;
+};
+// One at most for each clinic.
+std::vector<DoorFault> faults_of_doors(const config::Settings& settings, Clock& clock, Random& random,
+                                       Log& log);
 
 }  // namespace nightferry::door

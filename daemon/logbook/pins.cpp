@@ -16,18 +16,14 @@ std::string name_of(const Pin& pin) {
     return {};
 }
 
-std::string advice(const Pin& pin, const std::string& before) {
-    const std::string change = "from '" + before + "' to '" + pin.value + "'; put it back";
+std::string advice(const Pin& pin) {
     switch (pin.kind) {
         case Pin::Kind::hub:
-            return "the settings changed the hub's " + pin.key + " " + change +
-                   ", since entries bear the old one";
+            return "put it back, since entries bear the old one";
         case Pin::Kind::medicine:
-            return "the settings changed the medicine '" + pin.key + "' " + change +
-                   ", and give the other product a key of its own";
+            return "put it back, and give the other product a key of its own";
         case Pin::Kind::clinic:
-            return "the settings changed the address of the clinic '" + pin.key + "' " + change +
-                   ", or give the clinic at the other address a name of its own";
+            return "put it back, or give the clinic at the other address a name of its own";
     }
     return {};
 }
@@ -62,7 +58,8 @@ Result<void> remember(Database& db, const std::string& name, const std::string& 
     return keep->bind(1, name).bind(2, value).run();
 }
 
-Result<void> hold_pins(Database& db, std::span<const Pin> pins) {
+Result<void> hold_pins(Database& db, std::span<const Pin> pins,
+                       const std::function<void(const std::string&)>& tell) {
     auto transaction = Transaction::begin(db);
     if (!transaction) return transaction.error();
     for (const Pin& pin : pins) {
@@ -73,7 +70,11 @@ Result<void> hold_pins(Database& db, std::span<const Pin> pins) {
         if (*before) {
             const auto used = in_use(db, pin);
             if (!used) return used.error();
-            if (*used) return Error{Errc::setup, advice(pin, **before)};
+            if (*used) {
+                const std::string change = pin.place + " changed, and what is in the logbook rests on it";
+                tell(change + ": it was '" + **before + "' and is '" + pin.value + "' now; " + advice(pin));
+                return Error{Errc::setup, change + "; " + advice(pin)};
+            }
         }
         const auto kept = remember(db, name, pin.value);
         if (!kept) return kept.error();

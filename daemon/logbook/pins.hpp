@@ -2,6 +2,7 @@
 // volumes would become other doses, at another address old receipts would name strangers' resources.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -20,11 +21,14 @@ struct Pin {
     Kind kind = Kind::hub;
     std::string key;    // "name", or the key of the medicine, or the name of the clinic.
     std::string value;  // "100 mg/mL enoxaparin", "https://clinic.example:443/fhir"
+    std::string place;  // In the settings: "medicine[1]".
 };
 
-// Compares each with what was remembered and remembers what may still change. Errc::setup, naming the first
-// one that changed while it is in use; nothing is remembered then.
-Result<void> hold_pins(Database& db, std::span<const Pin> pins);
+// Compares each with what was remembered and remembers what may still change. Errc::setup when one changed
+// while it is in use; nothing is remembered then. The error names its place in the settings only; `tell`
+// hears what it was and what it is now, which is not for a log.
+Result<void> hold_pins(Database& db, std::span<const Pin> pins,
+                       const std::function<void(const std::string&)>& tell);
 
 // A single remembered value by its name; nothing when there is none. For this room.
 Result<std::optional<std::string>> remembered(Database& db, const std::string& name);

@@ -62,6 +62,13 @@ Error cannot_listen(const std::string& where, const error_code& why) {
     return {Errc::setup, "cannot listen on " + where + ": " + why.message()};
 }
 
+Error cannot_listen(const tcp::endpoint& at, const error_code& why) {
+    Error error = cannot_listen(at.address().to_string() + ", port " + std::to_string(at.port()), why);
+    if (why == asio::error::no_permission || why == asio::error::access_denied)
+        error.detail += "; under systemd see SocketBindAllow= in the unit";
+    return error;
+}
+
 // Is a process behind this socket file?
 bool is_alive(const std::filesystem::path& socket) {
     asio::io_context loop;
@@ -124,7 +131,7 @@ class HttpServer::Listener {
         if (!failure) tcp_.set_option(tcp::acceptor::reuse_address(true), failure);
         if (!failure) tcp_.bind(endpoint, failure);
         if (!failure) tcp_.listen(asio::socket_base::max_listen_connections, failure);
-        if (failure) return cannot_listen(address.to_string() + ", port " + std::to_string(port), failure);
+        if (failure) return cannot_listen(endpoint, failure);
         return {};
     }
 

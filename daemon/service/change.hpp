@@ -8,7 +8,7 @@
 
 namespace nightferry::service {
 
-// A sentence for each setting that differs and needs a restart; empty when the daemon can take them over.
+// The key of each setting that differs and needs a restart; empty when the daemon can take them over.
 std::vector<std::string> what_needs_a_restart(const config::Settings& now, const config::Settings& next);
 
 }  // namespace nightferry::service

@@ -22,19 +22,26 @@ namespace {
 
 std::vector<logbook::Pin> pins_of(const config::Settings& settings) {
     using Kind = logbook::Pin::Kind;
-    std::vector<logbook::Pin> pins{{Kind::hub, "name", settings.household.hub},
-                                   {Kind::hub, "identifier_system", settings.identifier_system}};
-    for (const entry::Medicine& medicine : settings.household.medicines) {
+    std::vector<logbook::Pin> pins{
+        {Kind::hub, "name", settings.household.hub, "hub.name"},
+        {Kind::hub, "identifier_system", settings.identifier_system, "hub.identifier_system"}};
+    const auto place = [](const char* list, std::size_t before) {
+        return list + ("[" + std::to_string(before + 1) + "]");
+    };
+    for (std::size_t i = 0; i < settings.household.medicines.size(); ++i) {
+        const entry::Medicine& medicine = settings.household.medicines[i];
         pins.push_back({Kind::medicine, medicine.key,
                         medicine.strength.to_string() + " " +
                             std::string(entry::word_for(medicine.strength_unit)) + "/mL " +
-                            medicine.substance});
+                            medicine.substance,
+                        place("medicine", i)});
     }
-    for (const config::Clinic& clinic : settings.clinics) {
-        const WebAddress& base = clinic.base;
-        pins.push_back({Kind::clinic, clinic.name,
+    for (std::size_t i = 0; i < settings.clinics.size(); ++i) {
+        const WebAddress& base = settings.clinics[i].base;
+        pins.push_back({Kind::clinic, settings.clinics[i].name,
                         std::string(base.tls ? "https://" : "http://") + base.host + ":" +
-                            std::to_string(base.port) + base.path});
+                            std::to_string(base.port) + base.path,
+                        place("clinic", i) + ".url"});
     }
     return pins;
 }
@@ -50,6 +57,7 @@ class Hub::Parts {
           random_(ports.random),
           log_(ports.log),
           db_(ports.db),
+          tell_(ports.tell),
           on_failure_(ports.on_failure),
           logbook_(db_),
           outbox_(db_),
@@ -78,7 +86,7 @@ class Hub::Parts {
     }
 
     Result<void> open() {
-        const auto held = logbook::hold_pins(db_, pins_of(settings_));
+        const auto held = logbook::hold_pins(db_, pins_of(settings_), tell_);
         if (!held) return held.error();
         desk_.tell_when_recorded([this] {
             for (const auto& one : links_)
@@ -94,11 +102,11 @@ class Hub::Parts {
                                               [this](const Error& error) { give_up(error); });
         if (!watch) return watch.error();
         watch_ = std::move(*watch);
-        if (const auto listening = watched_.listen(loop_); !listening) return listening.error();
         return share();
     }
 
     void start(const LeftToDo& left) {
+        watched_.listen(loop_);
         watch_->look();
         for (const auto& one : links_) {
             const auto own = left.find(one->loop().clinic());
@@ -114,7 +122,10 @@ class Hub::Parts {
         return answer;
     }
 
-    void look_at_inbox() { watch_->look(); }
+    void look_around() {
+        watched_.listen(loop_);
+        watch_->look();
+    }
 
     void halt(std::function<void()> halted) {
         on_halted_ = std::move(halted);
@@ -242,6 +253,7 @@ class Hub::Parts {
     logbook::OrderShelf order_shelf_;
     upkeep::OrderBook orders_;
     upkeep::Upkeep upkeep_;
+    std::function<void(const std::string&)> tell_;
     net::LoopAlarm upkeep_alarm_;
     intake::Desk desk_;
     std::vector<std::unique_ptr<ClinicLink>> links_;
@@ -276,8 +288,8 @@ HttpAnswer Hub::answer(const HttpRequest& request) {
     return parts_->answer(request);
 }
 
-void Hub::look_at_inbox() {
-    parts_->look_at_inbox();
+void Hub::look_around() {
+    parts_->look_around();
 }
 
 void Hub::halt(std::function<void()> halted) {

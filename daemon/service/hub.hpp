@@ -30,6 +30,7 @@ struct HubPorts {
     watching::CountedLog& log;
     Instant started;  // The daemon.
     logbook::Database& db;
+    std::function<void(const std::string& line)> tell;  // People, of what is wrong with settings.
     std::function<void(const Error&)> on_failure;
 };
 
@@ -48,8 +49,9 @@ class Hub {
 
     // One request to the local API.
     HttpAnswer answer(const HttpRequest& request);
-    // For calling from time to time, in case the kernel dropped a message.
-    void look_at_inbox();
+    // For calling from time to time: looks at the inbox, in case the kernel dropped a message, and listens
+    // for [metrics] where that was not possible before.
+    void look_around();
 
     // Has every clinic's loop come to a halt where nothing is under way; entries are still taken in. Calls
     // `halted` then, perhaps from inside; after that the hub may be destroyed, but not in the callback.

@@ -42,9 +42,9 @@ intake::Desk::Tallies all_of(intake::Desk::Tallies tallies) {
 
 HubWatch::HubWatch(Parts parts) : parts_(std::move(parts)), api_(*this) {}
 
-Result<void> HubWatch::listen(boost::asio::io_context& loop) {
+void HubWatch::listen(boost::asio::io_context& loop) {
     const auto& metrics = parts_.settings.metrics;
-    if (!metrics) return {};
+    if (!metrics || server_) return;
     net::ServerLimits limits;
     limits.connections = 8;
     limits.header_bytes = 8 * 1024;
@@ -53,9 +53,14 @@ Result<void> HubWatch::listen(boost::asio::io_context& loop) {
     auto server = net::HttpServer::open_plain(
         loop, metrics->address, metrics->port, [this](const HttpRequest& request) { return answer(request); },
         limits);
-    if (!server) return Error{Errc::setup, "metrics.listen: " + server.error().detail};
-    server_ = std::move(*server);
-    return {};
+    if (server) {
+        server_ = std::move(*server);
+        if (!std::exchange(not_served_because_, {}).empty()) parts_.log.event(LogEvent::metrics_served);
+        return;
+    }
+    const std::string& why = server.error().detail;
+    if (std::exchange(not_served_because_, why) != why)
+        parts_.log.event(LogEvent::metrics_not_served, {{"reason", why}});
 }
 
 HttpAnswer HubWatch::answer(const HttpRequest& request) {

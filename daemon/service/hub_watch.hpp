@@ -25,15 +25,16 @@ class HubWatch final : private watching::Watched {
         logbook::Outbox& outbox;
         const intake::Desk& desk;
         const std::vector<std::unique_ptr<ClinicLink>>& links;
-        const watching::CountedLog& log;
+        watching::CountedLog& log;
         Clock& clock;
         Instant started;
         std::function<void(const Error&)> on_failure;  // When the logbook cannot be read.
     };
     explicit HubWatch(Parts parts);
 
-    // Listens where [metrics] says. Errc::setup when that cannot be.
-    Result<void> listen(boost::asio::io_context& loop);
+    // Listens where [metrics] says, if it does not yet. Where that cannot be the log says so, and it may be
+    // tried again: an address comes late after boot, a port gets free. It never ends what is watched.
+    void listen(boost::asio::io_context& loop);
 
     HttpAnswer answer(const HttpRequest& request);
 
@@ -48,3 +49,4 @@ class HubWatch final : private watching::Watched {
 };
 
 }  // namespace nightferry::service
+    std::string not_served_because_;

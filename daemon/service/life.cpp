@@ -46,8 +46,7 @@ Result<void> Life::run() {
     server_ = std::move(*server);
     start({});
     if (!failure_) {
-        around_.log.event(LogEvent::ready, {{"hub", settings_->household.hub},
-                                            {"clinics", std::to_string(settings_->clinics.size())}});
+        around_.log.event(LogEvent::ready, {{"clinics", std::to_string(settings_->clinics.size())}});
         around_.manager.ready(standing());
         rest_until_the_next_beat();
         on_signals();
@@ -58,7 +57,7 @@ Result<void> Life::run() {
 }
 
 Result<std::unique_ptr<Hub>> Life::open(const config::Settings& settings) {
-    return Hub::open(settings, {loop_, around_.clock, around_.random, around_.log, started_, db_,
+    return Hub::open(settings, {loop_, around_.clock, around_.random, around_.log, started_, db_, around_.tell,
                                 [this](const Error& error) { fail(error); }});
 }
 
@@ -78,7 +77,7 @@ void Life::on_signals() {
 }
 
 void Life::beat() {
-    hub_->look_at_inbox();
+    hub_->look_around();
     if (failure_) return;
     if (!next_) tell_standing();
     rest_until_the_next_beat();
@@ -107,20 +106,28 @@ void Life::begin_reload() {
     around_.log.event(LogEvent::reloading);
     around_.manager.reloading("Reading the settings again.");
     auto read = around_.read_settings();
-    if (!read || !is_good(*read)) return end_reload(false);
+    if (!read) return end_reload(Reload::refused);
+    if (const Reload outcome = judge(*read); outcome != Reload::done) return end_reload(outcome);
     next_ = std::make_unique<const config::Settings>(std::move(*read));
     around_.manager.status("The new settings are good and take effect when the clinics' answers are here.");
     // Never from inside the hub that it destroys.
     hub_->halt([this] { boost::asio::post(loop_, [this] { change_over(); }); });
 }
 
-bool Life::is_good(const config::Settings& next) {
-    std::vector<std::string> faults = what_needs_a_restart(*settings_, next);
-    for (const Error& fault : door::faults_of_doors(next, around_.clock, around_.random, around_.log))
-        faults.push_back(fault.detail);
-    for (const std::string& fault : faults)
-        around_.tell(fault);
-    return faults.empty();
+Life::Reload Life::judge(const config::Settings& next) {
+    const auto faults = door::faults_of_doors(next, around_.clock, around_.random, around_.log);
+    for (const door::DoorFault& fault : faults) {
+        around_.log.event(LogEvent::settings_problem,
+                          {{"clinic", fault.clinic}, {"reason", fault.error.detail}});
+    }
+    if (!faults.empty()) return Reload::refused;
+    const auto keys = what_needs_a_restart(*settings_, next);
+    for (const std::string& key : keys) {
+        around_.tell("the new settings are good, but " + key +
+                     " needs a restart; nothing of them is in force");
+        around_.log.event(LogEvent::restart_needed, {{"key", key}});
+    }
+    return keys.empty() ? Reload::done : Reload::needs_a_restart;
 }
 
 void Life::change_over() {
@@ -133,7 +140,7 @@ void Life::change_over() {
     hub_ = std::move(*opened);
     next_.reset();
     start(left);
-    if (!failure_) end_reload(has_changed);
+    if (!failure_) end_reload(has_changed ? Reload::done : Reload::refused);
 }
 
 // A hub by the next settings, which are in force then; or, where those do not serve in the end, by the old
@@ -141,7 +148,7 @@ void Life::change_over() {
 Result<std::unique_ptr<Hub>> Life::open_next() {
     auto opened = open(*next_);
     if (!opened && opened.error().code == Errc::setup) {
-        around_.tell(opened.error().detail);
+        around_.log.event(LogEvent::settings_problem, {{"reason", opened.error().detail}});
         return open(*settings_);
     }
     // Also where the logbook failed: the next life begins with what was found good.
@@ -149,19 +156,27 @@ Result<std::unique_ptr<Hub>> Life::open_next() {
     return opened;
 }
 
-void Life::end_reload(bool has_changed) {
-    if (has_changed) {
-        around_.log.event(LogEvent::reloaded, {{"clinics", std::to_string(settings_->clinics.size())}});
-    } else {
-        around_.log.event(LogEvent::reload_refused, {{"in_force", "the settings from before"}});
+void Life::end_reload(Reload outcome) {
+    std::string words;
+    switch (outcome) {
+        case Reload::done:
+            around_.log.event(LogEvent::reloaded, {{"clinics", std::to_string(settings_->clinics.size())}});
+            break;
+        case Reload::refused:
+            around_.log.event(LogEvent::reload_refused);
+            words = "The new settings were refused, see the log. ";
+            break;
+        case Reload::needs_a_restart:
+            words = "The new settings need a restart, see the log. ";
+            break;
     }
-    const std::string refused = has_changed ? "" : "The new settings were refused, see the log. ";
-    around_.manager.ready(refused + standing());
+    around_.manager.ready(words + standing());
     boost::asio::post(loop_, [this] { on_signals(); });
 }
 
+// What served until now is no matter of settings (a disk turned read-only, say), so the next process may try.
 void Life::fail(const Error& error) {
-    if (!failure_) failure_ = error;
+    if (!failure_) failure_ = {error.code == Errc::setup ? Errc::storage : error.code, error.detail};
     end();
 }
 

@@ -23,9 +23,9 @@ namespace nightferry::service {
 
 // What is around the daemon. All references outlive it.
 struct Surroundings {
-    // The settings as they are now; nothing, after people were told why, when they are not good.
+    // The settings as they are now; nothing, after log and people were told why, when they are not good.
     std::function<std::optional<config::Settings>()> read_settings;
-    // Tells people what is wrong with settings. It may quote them, which the log must not.
+    // Tells people at a terminal what is wrong with settings. It may quote them, which the log must not.
     std::function<void(const std::string& line)> tell;
     Clock& clock;
     Random& random;
@@ -58,11 +58,12 @@ class Life {
     std::string standing();
 
     // Reading settings again: checked first, then the hub comes to a halt, then another takes its place.
+    enum class Reload { done, refused, needs_a_restart };
     void begin_reload();
-    bool is_good(const config::Settings& next);
+    Reload judge(const config::Settings& next);
     void change_over();
     Result<std::unique_ptr<Hub>> open_next();
-    void end_reload(bool has_changed);
+    void end_reload(Reload outcome);
 
     void fail(const Error& error);
     void end();

@@ -46,6 +46,44 @@ TEST(LoadSettingsTest, EveryCaseIsToldExactlyItsProblems) {
     EXPECT_GE(cases.size(), 40u);
 }
 
+// The names of keys and tables in the sample, where each is explained.
+std::set<std::string> words_of_the_format() {
+    static const std::regex word(R"rx((?:^|\n)(?:#?([a-z_]+) *=|#?\[\[?([a-z_.]+)\]))rx");
+    static const std::regex part("[a-z_]+");
+    const std::string sample = test::source_file("config/nightferry.sample.toml");
+    std::set<std::string> words{"token"};  // Explained in a line of another key.
+    for (std::sregex_iterator it(sample.begin(), sample.end(), word), end; it != end; ++it) {
+        const std::string path = (*it)[1].str() + (*it)[2].str();
+        for (std::sregex_iterator one(path.begin(), path.end(), part); one != end; ++one)
+            words.insert(one->str());
+    }
+    return words;
+}
+
+// The log tells it, so nothing that somebody wrote may be in it.
+TEST(LoadSettingsTest, PlacesOfProblemsHoldWordsOfTheFormatOnly) {
+    const std::set<std::string> known = words_of_the_format();
+    EXPECT_GT(known.size(), 40u);
+    static const std::regex step(R"rx(([^.\[\]]+)(\[[0-9]+\])?\.?)rx");
+    std::size_t looked_at = 0;
+    for (const Case& one : cases_of(test::source_file("tests/config/bad_settings.txt"))) {
+        for (const Problem& problem : parse(one.settings).problems) {
+            const std::string& place = problem.place;
+            for (std::sregex_iterator it(place.begin(), place.end(), step), end; it != end; ++it, ++looked_at)
+                EXPECT_TRUE(known.contains((*it)[1])) << one.name << ": " << place;
+        }
+    }
+    EXPECT_GT(looked_at, 100u);
+    const auto told =
+        parse(tables(household) +
+              "[[clinic]]\n[clinic.patients]\ntove = \"nobody\"\n[metrics]\ntoves = \"x\"\n[juniper]\n");
+    std::set<std::string> places;
+    for (const Problem& problem : told.problems)
+        places.insert(problem.place);
+    EXPECT_TRUE(places.contains("metrics") && places.contains("clinic[1].patients") && places.contains(""))
+        << testing::PrintToString(places);
+}
+
 // Settings that are good and complete, but for what a test puts before or behind them.
 Settings good(const std::string& text) {
     const Loaded loaded = parse(text);

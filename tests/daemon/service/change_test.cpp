@@ -9,7 +9,6 @@ namespace nightferry::service {
 namespace {
 
 using testing::ElementsAre;
-using testing::HasSubstr;
 using testing::IsEmpty;
 
 config::Settings demo() {
@@ -23,10 +22,7 @@ TEST(ChangeTest, FolderOfTheLogbookSocketAndFormOfTheLogNeedARestart) {
     next.data = "/elsewhere";
     next.socket = "/run/other.sock";
     next.log = config::LogForm::json;
-    EXPECT_THAT(what_needs_a_restart(now, next),
-                ElementsAre(HasSubstr("hub.data: /elsewhere instead of /srv/home/data needs a restart"),
-                            HasSubstr("hub.socket: /run/other.sock instead of /srv/home/nightferry.sock"),
-                            HasSubstr("hub.log: json instead of auto needs a restart")));
+    EXPECT_THAT(what_needs_a_restart(now, next), ElementsAre("hub.data", "hub.socket", "hub.log"));
 }
 
 TEST(ChangeTest, EverythingElseDoesNot) {
