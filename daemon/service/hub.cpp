@@ -80,8 +80,8 @@ class Hub::Parts {
                        clock_),
           api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, sharing_api_, logbook_api_,
                clock_),
-          watched_({settings, outbox_, desk_, links_, log_, clock_, ports.started,
-                    [this](const Error& error) { give_up(error); }}) {
+          watched_({settings, outbox_, desk_, links_, log_, clock_, ports.daemon,
+                    [this] { return waits_for_room(); }, [this](const Error& error) { give_up(error); }}) {
         upkeep_.compare_orders(orders_);
     }
 
@@ -159,6 +159,8 @@ class Hub::Parts {
         return standing;
     }
 
+    watching::Counts counts() const { return watched_.counts(); }
+
     void stop() {
         upkeep_alarm_.cancel();
         for (const auto& one : links_)
@@ -216,7 +218,8 @@ class Hub::Parts {
     // somebody who asks.
     void keep_up() {
         const auto done = upkeep_.catch_up();
-        if (!done && done.error().code == Errc::disk_full) {
+        upkeep_waits_for_room_ = !done && done.error().code == Errc::disk_full;
+        if (upkeep_waits_for_room_) {
             log_.event(LogEvent::disk_full, {{"what", "flags"}});
             return upkeep_alarm_.after(std::chrono::minutes{1}, [this] { keep_up(); });
         }
@@ -225,6 +228,11 @@ class Hub::Parts {
         constexpr std::chrono::microseconds longest = std::chrono::minutes{15};
         if (const auto next = upkeep_.next_change())
             upkeep_alarm_.after(std::min(*next - clock_.now(), longest), [this] { keep_up(); });
+    }
+
+    bool waits_for_room() const {
+        return upkeep_waits_for_room_ || watch_->waits_for_room() ||
+               std::ranges::any_of(links_, [](const auto& one) { return one->loop().waits_for_room(); });
     }
 
     void note_a_halt() {
@@ -245,6 +253,7 @@ class Hub::Parts {
     Random& random_;
     watching::CountedLog& log_;
     logbook::Database& db_;
+    std::function<void(const std::string&)> tell_;
     std::function<void(const Error&)> on_failure_;
     logbook::Logbook logbook_;
     logbook::Outbox outbox_;
@@ -253,7 +262,6 @@ class Hub::Parts {
     logbook::OrderShelf order_shelf_;
     upkeep::OrderBook orders_;
     upkeep::Upkeep upkeep_;
-    std::function<void(const std::string&)> tell_;
     net::LoopAlarm upkeep_alarm_;
     intake::Desk desk_;
     std::vector<std::unique_ptr<ClinicLink>> links_;
@@ -266,6 +274,7 @@ class Hub::Parts {
     std::unique_ptr<intake::InboxWatch> watch_;
     std::size_t moving_ = 0;  // Links that have not come to a halt, and one more while they are told.
     std::function<void()> on_halted_;
+    bool upkeep_waits_for_room_ = false;
     bool has_given_up_ = false;
 };
 
@@ -302,6 +311,10 @@ Hub::LeftToDo Hub::left_to_do() const {
 
 Result<Standing> Hub::standing() {
     return parts_->standing();
+}
+
+watching::Counts Hub::counts() const {
+    return parts_->counts();
 }
 
 void Hub::stop() {

@@ -28,7 +28,7 @@ struct HubPorts {
     Clock& clock;
     Random& random;
     watching::CountedLog& log;
-    Instant started;  // The daemon.
+    const DaemonSigns& daemon;
     logbook::Database& db;
     std::function<void(const std::string& line)> tell;  // People, of what is wrong with settings.
     std::function<void(const Error&)> on_failure;
@@ -59,6 +59,8 @@ class Hub {
     LeftToDo left_to_do() const;
 
     Result<Standing> standing();
+    // Since the daemon's start.
+    watching::Counts counts() const;
 
     // Ends all waiting, wherever it is.
     void stop();

@@ -5,7 +5,9 @@
 #include <cerrno>
 #include <cstring>
 
+#include "daemon/intake/inbox.hpp"
 #include "daemon/logbook/opening.hpp"
+#include "daemon/watching/readiness.hpp"
 
 namespace nightferry::service {
 
@@ -28,14 +30,42 @@ std::optional<std::uint64_t> size_of(const std::filesystem::path& file) {
 }
 
 // Each answer is there from the start, so that the first of a kind is seen as one more.
-intake::Desk::Tallies all_of(intake::Desk::Tallies tallies) {
+watching::Counts counts_of(const intake::Desk& desk) {
     using Kind = intake::Answer::Kind;
+    watching::Counts counts;
     for (const char* way : {"inbox", "local"}) {
+        counts.unreadable[way] = 0;
         for (const Kind kind : {Kind::accepted, Kind::already_there, Kind::conflict, Kind::refused})
-            tallies[way].try_emplace(std::string(intake::word_for(kind)));
-        tallies[way].try_emplace("unreadable");
+            counts.handed_in[way][std::string(intake::word_for(kind))] = 0;
     }
-    return tallies;
+    watching::Counts counted;
+    counted.handed_in = desk.tallies();
+    for (auto& [way, answers] : counted.handed_in) {
+        const auto unreadable = answers.extract("unreadable");
+        if (!unreadable.empty()) counted.unreadable[way] = unreadable.mapped();
+    }
+    counts.add(counted);
+    return counts;
+}
+
+std::string word_for(sync::PassResult result) {
+    switch (result) {
+        case sync::PassResult::all_sent:
+            return "ended";
+        case sync::PassResult::stopped:
+            return "stopped";
+        case sync::PassResult::out_of_time:
+            return "out_of_time";
+    }
+    return {};
+}
+
+watching::ClinicCounts counts_of(ClinicLink& link) {
+    const door::Traffic& traffic = link.door().traffic();
+    watching::ClinicCounts counts{{}, traffic.requests, traffic.sent_bytes, traffic.received_bytes};
+    for (const auto& [result, number] : link.loop().passes())
+        counts.passes[word_for(result)] = number;
+    return counts;
 }
 
 }  // namespace
@@ -69,24 +99,38 @@ HttpAnswer HubWatch::answer(const HttpRequest& request) {
     return answer;
 }
 
+watching::Counts HubWatch::counts() const {
+    watching::Counts counts = counts_of(parts_.desk);
+    for (const auto& link : parts_.links)
+        counts.clinics.emplace(link->loop().clinic(), counts_of(*link));
+    counts.add(parts_.daemon.before);
+    return counts;
+}
+
 Result<watching::Reading> HubWatch::read() {
+    const watching::Counts counts = this->counts();
     watching::Reading reading;
     reading.now = parts_.clock.now();
-    reading.started = parts_.started;
+    reading.started = parts_.daemon.started;
+    reading.settings_refused = parts_.daemon.settings_refused;
     reading.version = NIGHTFERRY_VERSION;
-    reading.handed_in = all_of(parts_.desk.tallies());
+    reading.is_ready = watching::not_ready_because(condition()).empty();
+    reading.is_disk_full = parts_.is_disk_full();
+    reading.handed_in = counts.handed_in;
+    reading.unreadable = counts.unreadable;
     reading.events = parts_.log.counts();
     reading.data_free_bytes = free_bytes_of(parts_.settings.data);
     reading.logbook_bytes = size_of(logbook::file_in(parts_.settings.data));
     for (const auto& link : parts_.links) {
-        auto one = read(*link);
+        auto one = read(*link, counts);
         if (!one) return one.error();
         reading.clinics.push_back(std::move(*one));
     }
     return reading;
 }
 
-Result<watching::ClinicReading> HubWatch::read(ClinicLink& link) const {
+Result<watching::ClinicReading> HubWatch::read(ClinicLink& link,
+                                               const watching::Counts& since_the_start) const {
     const std::string& clinic = link.loop().clinic();
     const auto counts = parts_.outbox.counts(clinic);
     if (!counts) return counts.error();
@@ -95,12 +139,10 @@ Result<watching::ClinicReading> HubWatch::read(ClinicLink& link) const {
     reading.counts = *counts;
     reading.state = link.loop().state();
     reading.is_running = link.loop().is_running();
-    reading.passes_ended = link.loop().passes().at(sync::PassResult::all_sent);
-    reading.passes_stopped = link.loop().passes().at(sync::PassResult::stopped);
+    reading.last_pass_stopped = link.loop().result() == sync::PassResult::stopped;
+    reading.persons_left_out = link.loop().persons_left_out();
+    reading.counted = since_the_start.clinics.at(clinic);
     const door::ClinicDoor& door = link.door();
-    reading.requests = door.traffic().requests;
-    reading.sent_bytes = door.traffic().sent_bytes;
-    reading.received_bytes = door.traffic().received_bytes;
     reading.token_ends = door.token_ends();
     reading.hub_certificate_ends = door.hub_certificate_ends();
     reading.clinic_certificate_ends = door.trust_ends();
@@ -108,7 +150,7 @@ Result<watching::ClinicReading> HubWatch::read(ClinicLink& link) const {
 }
 
 watching::Condition HubWatch::condition() const {
-    return {trouble_with(parts_.settings.data), trouble_with(parts_.settings.inbox),
+    return {trouble_with(parts_.settings.data), intake::Inbox::trouble_with(parts_.settings.inbox),
             free_bytes_of(parts_.settings.data)};
 }
 

@@ -12,6 +12,7 @@
 #include "daemon/logbook/outbox.hpp"
 #include "daemon/net/http_server.hpp"
 #include "daemon/service/clinic_link.hpp"
+#include "daemon/service/standing.hpp"
 #include "daemon/watching/api.hpp"
 #include "daemon/watching/hub_log.hpp"
 
@@ -27,7 +28,8 @@ class HubWatch final : private watching::Watched {
         const std::vector<std::unique_ptr<ClinicLink>>& links;
         watching::CountedLog& log;
         Clock& clock;
-        Instant started;
+        const DaemonSigns& daemon;
+        std::function<bool()> is_disk_full;
         std::function<void(const Error&)> on_failure;  // When the logbook cannot be read.
     };
     explicit HubWatch(Parts parts);
@@ -38,15 +40,18 @@ class HubWatch final : private watching::Watched {
 
     HttpAnswer answer(const HttpRequest& request);
 
+    // Since the daemon's start.
+    watching::Counts counts() const;
+
  private:
     Result<watching::Reading> read() override;
     watching::Condition condition() const override;
-    Result<watching::ClinicReading> read(ClinicLink& link) const;
+    Result<watching::ClinicReading> read(ClinicLink& link, const watching::Counts& counts) const;
 
     Parts parts_;
     watching::Api api_;
     std::unique_ptr<net::HttpServer> server_;
+    std::string not_served_because_;
 };
 
 }  // namespace nightferry::service
-    std::string not_served_because_;

@@ -28,7 +28,7 @@ Life::Life(boost::asio::io_context& loop, logbook::Database& db,
       db_(db),
       settings_(settings),
       around_(around),
-      started_(around.clock.now()),
+      daemon_{around.clock.now()},
       watch_(loop, around.signals, [this] { on_signals(); }),
       beat_(loop),
       // Half of what the manager allows, as sd_watchdog_enabled(3) recommends.
@@ -57,7 +57,7 @@ Result<void> Life::run() {
 }
 
 Result<std::unique_ptr<Hub>> Life::open(const config::Settings& settings) {
-    return Hub::open(settings, {loop_, around_.clock, around_.random, around_.log, started_, db_, around_.tell,
+    return Hub::open(settings, {loop_, around_.clock, around_.random, around_.log, daemon_, db_, around_.tell,
                                 [this](const Error& error) { fail(error); }});
 }
 
@@ -132,6 +132,7 @@ Life::Reload Life::judge(const config::Settings& next) {
 
 void Life::change_over() {
     const Hub::LeftToDo left = hub_->left_to_do();
+    daemon_.before = hub_->counts();
     hub_.reset();
     db_.watch([this] { return goes_on(around_); });
     auto opened = open_next();
@@ -170,6 +171,7 @@ void Life::end_reload(Reload outcome) {
             words = "The new settings need a restart, see the log. ";
             break;
     }
+    daemon_.settings_refused = outcome != Reload::done;
     around_.manager.ready(words + standing());
     boost::asio::post(loop_, [this] { on_signals(); });
 }

@@ -72,7 +72,7 @@ class Life {
     logbook::Database& db_;
     std::unique_ptr<const config::Settings>& settings_;
     const Surroundings& around_;
-    const Instant started_;
+    DaemonSigns daemon_;
     std::unique_ptr<Hub> hub_;
     std::unique_ptr<net::HttpServer> server_;
     SignalWatch watch_;

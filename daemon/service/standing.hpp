@@ -6,8 +6,16 @@
 #include <string>
 
 #include "daemon/core/time.hpp"
+#include "daemon/watching/reading.hpp"
 
 namespace nightferry::service {
+
+// What the metrics tell of the daemon itself, whatever settings are in force.
+struct DaemonSigns {
+    Instant started;
+    bool settings_refused = false;  // Those that were read last are not in force.
+    watching::Counts before = {};   // What was counted under earlier settings.
+};
 
 struct Standing {
     std::size_t clinics = 0;

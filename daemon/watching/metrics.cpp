@@ -15,11 +15,28 @@ using Type = MetricFamily::Type;
 const std::array kinds{
     MetricFamily{"nightferry_build", Type::info, "", "Which version runs.", {}},
     MetricFamily{"nightferry_start_timestamp_seconds", Type::gauge, "seconds", "When the hub started.", {}},
+    MetricFamily{"nightferry_ready", Type::gauge, "", "Whether entries can be taken in.", {}},
+    MetricFamily{
+        "nightferry_settings_refused",
+        Type::gauge,
+        "",
+        "Whether the settings that were read last are not in force, because they do not serve or need a "
+        "restart.",
+        {}},
+    MetricFamily{"nightferry_disk_full",
+                 Type::gauge,
+                 "",
+                 "Whether something waits for room on the disk of the data folder.",
+                 {}},
     MetricFamily{"nightferry_handed_in_entries",
                  Type::counter,
                  "entries",
-                 "Entries handed in since the settings in force were read, by the way in and the answer; "
-                 "unreadable counts files and requests of which nothing could be read.",
+                 "Entries handed in since the start, by the way in and the answer.",
+                 {}},
+    MetricFamily{"nightferry_unreadable_hand_ins",
+                 Type::counter,
+                 "",
+                 "Files and requests since the start of which nothing could be read, by the way in.",
                  {}},
     MetricFamily{"nightferry_log_events",
                  Type::counter,
@@ -59,31 +76,45 @@ const std::array kinds{
                  "seconds",
                  "When the newest pass ended that has ended.",
                  {}},
-    MetricFamily{"nightferry_last_pass_duration_seconds",
+    MetricFamily{
+        "nightferry_last_pass_duration_seconds",
+        Type::gauge,
+        "seconds",
+        "How long the newest pass took that has ended, its waits included; not there while one runs.",
+        {}},
+    MetricFamily{"nightferry_last_pass_stopped",
                  Type::gauge,
-                 "seconds",
-                 "How long the newest pass took that has ended, its waits included.",
+                 "",
+                 "Whether the newest pass that ended could not go on before something is put right.",
                  {}},
+    MetricFamily{
+        "nightferry_persons_left_out",
+        Type::gauge,
+        "",
+        "For how many persons nothing is sent, because the clinic's server does not know the patient for "
+        "certain; by the newest pass since the start.",
+        {}},
     MetricFamily{"nightferry_failed_attempts",
                  Type::gauge,
                  "",
                  "Attempts in a row that the clinic did not answer well.",
                  {}},
-    MetricFamily{"nightferry_clinic_requests",
-                 Type::counter,
-                 "",
-                 "Requests for the clinic's FHIR server by outcome since the settings in force were read, "
-                 "those included that never left.",
-                 {}},
+    MetricFamily{
+        "nightferry_clinic_requests",
+        Type::counter,
+        "",
+        "Requests for the clinic's FHIR server by outcome since the start, those included that never "
+        "left.",
+        {}},
     MetricFamily{"nightferry_clinic_sent_bytes",
                  Type::counter,
                  "bytes",
-                 "Bodies of requests to the clinic's FHIR server since the settings in force were read.",
+                 "Bodies of requests to the clinic's FHIR server since the start.",
                  {}},
     MetricFamily{"nightferry_clinic_received_bytes",
                  Type::counter,
                  "bytes",
-                 "Bodies of its answers since the settings in force were read, unpacked.",
+                 "Bodies of its answers since the start, unpacked.",
                  {}},
     MetricFamily{"nightferry_token_expiry_timestamp_seconds",
                  Type::gauge,
@@ -132,10 +163,15 @@ class Filling {
 void add_hub(Filling& all, const Reading& reading) {
     all.add("build", {{"version", reading.version}}, 1);
     all.add_time("start_timestamp_seconds", {}, reading.started);
+    all.add("ready", {}, reading.is_ready ? 1 : 0);
+    all.add("settings_refused", {}, reading.settings_refused ? 1 : 0);
+    all.add("disk_full", {}, reading.is_disk_full ? 1 : 0);
     for (const auto& [way, answers] : reading.handed_in) {
         for (const auto& [answer, number] : answers)
             all.add("handed_in_entries", {{"way", way}, {"answer", answer}}, number);
     }
+    for (const auto& [way, number] : reading.unreadable)
+        all.add("unreadable_hand_ins", {{"way", way}}, number);
     for (const LogEventKind& kind : log_events()) {
         const auto index = static_cast<std::size_t>(kind.event);
         if (index < reading.events.size())
@@ -163,8 +199,8 @@ void add_queue(Filling& all, const ClinicReading& one, Instant now) {
 
 void add_passes(Filling& all, const ClinicReading& one) {
     const Filling::Labels clinic{{"clinic", one.clinic}};
-    all.add("passes", {{"clinic", one.clinic}, {"result", "ended"}}, one.passes_ended);
-    all.add("passes", {{"clinic", one.clinic}, {"result", "stopped"}}, one.passes_stopped);
+    for (const auto& [result, number] : one.counted.passes)
+        all.add("passes", {{"clinic", one.clinic}, {"result", result}}, number);
     all.add("pass_running", clinic, one.is_running ? 1 : 0);
     all.add_time("last_pass_start_timestamp_seconds", clinic, one.state.pass_started);
     all.add_time("last_pass_end_timestamp_seconds", clinic, one.state.pass_ended);
@@ -172,15 +208,17 @@ void add_passes(Filling& all, const ClinicReading& one) {
         all.add("last_pass_duration_seconds", clinic,
                 in_seconds(one.state.pass_ended - one.state.pass_started));
     }
+    all.add("last_pass_stopped", clinic, one.last_pass_stopped ? 1 : 0);
+    all.add("persons_left_out", clinic, static_cast<std::int64_t>(one.persons_left_out));
     all.add("failed_attempts", clinic, one.state.failures);
 }
 
 void add_door(Filling& all, const ClinicReading& one) {
     const Filling::Labels clinic{{"clinic", one.clinic}};
-    for (const auto& [outcome, number] : one.requests)
+    for (const auto& [outcome, number] : one.counted.requests)
         all.add("clinic_requests", {{"clinic", one.clinic}, {"outcome", outcome}}, number);
-    all.add("clinic_sent_bytes", clinic, one.sent_bytes);
-    all.add("clinic_received_bytes", clinic, one.received_bytes);
+    all.add("clinic_sent_bytes", clinic, one.counted.sent_bytes);
+    all.add("clinic_received_bytes", clinic, one.counted.received_bytes);
     all.add_time("token_expiry_timestamp_seconds", clinic, one.token_ends);
     all.add_time("certificate_expiry_timestamp_seconds", {{"clinic", one.clinic}, {"whose", "hub"}},
                  one.hub_certificate_ends);

@@ -13,18 +13,33 @@
 
 namespace nightferry::watching {
 
+// What only grows. By the way in, the answer, the result, the outcome: fixed words all of them.
+using ByWord = std::map<std::string, std::int64_t>;
+
+struct ClinicCounts {
+    ByWord passes;
+    ByWord requests;
+    std::int64_t sent_bytes = 0;  // Of bodies.
+    std::int64_t received_bytes = 0;
+};
+
+struct Counts {
+    std::map<std::string, ByWord> handed_in;  // Entries.
+    ByWord unreadable;                        // Files and requests of which nothing could be read.
+    std::map<std::string, ClinicCounts> clinics;
+
+    void add(const Counts& more);
+};
+
 // Of one clinic.
 struct ClinicReading {
     std::string clinic;
     logbook::QueueCounts counts;
     logbook::ClinicState state;
     bool is_running = false;
-    // Since the settings in force were read.
-    std::int64_t passes_ended = 0;
-    std::int64_t passes_stopped = 0;
-    std::map<std::string, std::int64_t> requests;  // By what became of them.
-    std::int64_t sent_bytes = 0;
-    std::int64_t received_bytes = 0;
+    bool last_pass_stopped = false;
+    std::size_t persons_left_out = 0;
+    ClinicCounts counted;  // Since the daemon's start.
     // Where there is such a thing and its end is known.
     std::optional<Instant> token_ends;
     std::optional<Instant> hub_certificate_ends;
@@ -35,9 +50,13 @@ struct Reading {
     Instant now;
     Instant started;
     std::string version;
-    // By the way in and the answer, since the settings in force were read.
-    std::map<std::string, std::map<std::string, std::int64_t>> handed_in;
-    std::vector<std::int64_t> events;  // One for each of log_events(), since the daemon's start.
+    bool is_ready = true;
+    bool is_disk_full = false;      // Something waits for room.
+    bool settings_refused = false;  // Those that were read last are not in force.
+    // Since the daemon's start.
+    std::map<std::string, ByWord> handed_in;
+    ByWord unreadable;
+    std::vector<std::int64_t> events;  // One for each of log_events().
     std::optional<std::uint64_t> data_free_bytes;
     std::optional<std::uint64_t> logbook_bytes;
     std::vector<ClinicReading> clinics;

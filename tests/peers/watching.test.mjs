@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { spawn, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
-import { copyFileSync, mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, readFileSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
 import http from 'node:http';
 import { join } from 'node:path';
 import test from 'node:test';
@@ -36,7 +36,10 @@ async function startWatchedHome(test, { hubKeys = '', ...options } = {}) {
       const request = http.request({ ...where, path, method, agent: false }, (answer) => {
         let body = '';
         answer.setEncoding('utf8').on('data', (chunk) => (body += chunk));
-        answer.on('end', () => done({ status: answer.statusCode, type: answer.headers['content-type'], body }));
+        answer.on('end', () => {
+          const { 'content-type': type, 'content-length': length } = answer.headers;
+          done({ status: answer.statusCode, type, length, body });
+        });
       });
       request.on('error', fail).end();
     });
@@ -84,13 +87,19 @@ test('over TCP there is nothing else, and nothing can be changed', async (t) => 
   assert.ok(Object.keys(readOpenMetrics((await home.overTcp('/metrics')).body)).length > 15);
   assert.equal((await home.overTcp('/v1/health')).status, 200);
   assert.equal((await home.overTcp('/v1/ready')).status, 200);
+  // RFC 9110 section 9.3.2: the same as GET without the body.
+  for (const path of ['/metrics', '/v1/health', '/v1/ready', '/v1/nowhere']) {
+    const [got, head] = [await home.overTcp(path), await home.overTcp(path, 'HEAD')];
+    assert.deepEqual([head.status, head.type, head.body], [got.status, got.type, ''], path);
+    if (path !== '/metrics') assert.equal(Number(head.length), Buffer.byteLength(got.body), path);
+  }
   for (const path of ['/v1/entries', '/v1/queue', '/v1/audit', '/', '/metrics/..'])
     assert.equal((await home.overTcp(path)).status, 404, path);
   for (const method of ['POST', 'PUT', 'DELETE']) assert.equal((await home.overTcp('/metrics', method)).status, 405, method);
   const body = JSON.stringify({ ...WEIGHT, id: 'w1' });
   const posted = await ask(http, { host: '127.0.0.1', port: home.metricsPort }, 'POST', '/v1/entries', body, JSON_TYPE)
-    .catch(() => ({ status: 'hung up' }));
-  assert.notEqual(posted.status, 200);
+    .catch(({ code }) => ({ status: code }));
+  assert.ok([413, 'ECONNRESET', 'EPIPE'].includes(posted.status), `no body is read at all: ${posted.status}`);
   assert.deepEqual((await home.get('/v1/entries')).entries, []);
 });
 
@@ -105,19 +114,39 @@ test('a hub that cannot take entries in says so until it can, and why', async (t
   assert.equal(ready, false);
   assert.match(because.join('\n'), /^the inbox cannot be read and emptied: No such file or directory; give it back/);
   assert.deepEqual(JSON.parse((await home.raw('/v1/health')).body), { alive: true });
+  const gauge = async (name) => readOpenMetrics((await home.raw('/metrics')).body)[name].samples[''];
+  assert.equal(await gauge('nightferry_ready'), '0');
   renameSync(`${inbox}.away`, inbox);
   assert.equal((await home.raw('/v1/ready')).status, 200);
+  assert.equal(await gauge('nightferry_ready'), '1');
 });
 
-test('an address that is taken is told at the start', async (t) => {
+test('a hub that cannot put files away is not ready', async (t) => {
   const home = await startWatchedHome(t);
+  const refused = join(home.folder, 'inbox', 'refused');
+  renameSync(refused, `${refused}.away`);
+  assert.equal((await home.raw('/v1/ready')).status, 200, 'it is made again');
+  symlinkSync('refused', refused);
+  const { status, body } = await home.raw('/v1/ready');
+  assert.equal(status, 503);
+  assert.match(body, /the inbox cannot be read and emptied: refused: /);
+});
+
+test('an address that is taken is told, keeps nobody from recording, and is tried again', async (t) => {
+  // A watchdog hastens the beat, whoever looks at it.
+  const home = await startWatchedHome(t, { hubEnvironment: { WATCHDOG_USEC: '1000000' } });
   await home.endHub('SIGTERM');
   const other = http.createServer();
   other.listen(home.metricsPort, '127.0.0.1');
   await once(other, 'listening');
-  t.after(() => other.close());
-  assert.equal(await home.ended(home.spawnHub()), 78, home.log());
-  assert.match(home.log(), /metrics\.listen: cannot listen on 127\.0\.0\.1, port \d+: Address already in use/);
+  await home.startHub();
+  await home.waitFor('it is told', () => / metrics_not_served /.test(home.wholeLog()));
+  assert.match(home.log(), / error metrics_not_served reason="cannot listen on 127\.0\.0\.1, port \d+: Address already in use"/);
+  await home.handIn(JSON.stringify({ ...WEIGHT, id: 'w1' }), JSON_TYPE);
+  assert.equal(home.wholeLog().split(' metrics_not_served ').length, 2, 'once');
+  other.close();
+  await home.waitFor('it listens', () => / info metrics_served$/m.test(home.wholeLog()));
+  assert.equal((await home.overTcp('/v1/ready')).status, 200);
 });
 
 test('a reload moves where figures are read, and keeps what the log has counted', async (t) => {
@@ -134,31 +163,64 @@ test('a reload moves where figures are read, and keeps what the log has counted'
   await home.rest();
   const before = await samples();
 
+  const refused = async () => valueOf(await samples(), 'nightferry_settings_refused');
+  assert.equal(await refused(), '0');
   home.changeSettings((text) => text.replace('[hub]\n', '[hub]\nlog = "json"\n'));
-  await reload('reload_refused');
-  assert.match(home.log(), /hub\.log: json instead of auto needs a restart/);
+  await reload('restart_needed');
+  assert.match(home.log(), / warning restart_needed key=hub\.log$/m);
   assert.equal((await home.overTcp('/v1/ready')).status, 200, 'it listens where it did');
+  assert.equal(await refused(), '1');
+
+  home.changeSettings((text) => text.replace('log = "json"\n', ''));
+  await reload('reloaded');
+  assert.equal((await home.overTcp('/v1/ready')).status, 200, 'it listens there again');
+  assert.equal(await refused(), '0');
 
   const [held, other] = [home.metricsPort, await freePort()];
-  home.changeSettings((text) => text.replace('log = "json"\n', '').replace(`:${held}"`, `:${other}"`));
+  home.changeSettings((text) => text.replace(`:${held}"`, `:${other}"`));
   await reload('reloaded');
   await assert.rejects(home.overTcp('/metrics'), { code: 'ECONNREFUSED' });
   const after = await samples({ host: '127.0.0.1', port: other });
-  for (const [event, times] of [['ready', '1'], ['reloading', '2'], ['reload_refused', '1'], ['reloaded', '1'], ['sharing_changed', '1']])
+  for (const [event, times] of [['ready', '1'], ['reloading', '3'], ['restart_needed', '1'], ['reloaded', '2'], ['sharing_changed', '1']])
     assert.equal(valueOf(after, 'nightferry_log_events', `{event="${event}"}`), times, event);
   const started = 'nightferry_start_timestamp_seconds';
   assert.equal(valueOf(after, started), valueOf(before, started));
   const accepted = ['nightferry_handed_in_entries', '{way="local",answer="accepted"}'];
-  assert.deepEqual([valueOf(before, ...accepted), valueOf(after, ...accepted)], ['1', '0'], 'counted from the new settings on');
+  assert.deepEqual([valueOf(before, ...accepted), valueOf(after, ...accepted)], ['1', '1'], 'counted on');
+  const passes = ['nightferry_passes', '{clinic="nowhere",result="ended"}'];
+  assert.equal(valueOf(after, ...passes), valueOf(before, ...passes));
 
   const taken = http.createServer();
   taken.listen(held, '127.0.0.1');
   await once(taken, 'listening');
   t.after(() => taken.close());
   home.changeSettings((text) => text.replace(`:${other}"`, `:${held}"`));
-  await reload('reload_refused');
-  assert.match(home.log(), /metrics\.listen: cannot listen on 127\.0\.0\.1, port \d+: Address already in use/);
-  assert.equal((await home.raw('/v1/ready', { host: '127.0.0.1', port: other })).status, 200, 'the old settings stay in force');
+  await reload('reloaded');
+  assert.match(home.log(), / metrics_not_served reason="cannot listen on 127\.0\.0\.1, port \d+: Address already in use"/);
+  assert.equal((await home.raw('/v1/ready')).status, 200, 'the local socket answers all the same');
+});
+
+test('neither a refused start nor a refused reload tells the log what the settings say', async (t) => {
+  const home = await startWatchedHome(t);
+  const good = readFileSync(home.settings, 'utf8');
+  const bad = good
+    .replace(/^patients = .*$/m, '')
+    .replace('[clinic.patients]\n', '[clinic.patients]\ntove-s-brother = "nobody"\n')
+    .replace(/^name = "Marlow.*$/m, 'name = 7\nmarlow-writes-here = "x"')
+    .replace(/^strength = "\d+ /m, 'strength = "many enoxaparin ');
+  writeFileSync(home.settings, bad);
+  const before = home.wholeLog().length;
+  await home.reload('reload_refused');
+  await home.endHub('SIGTERM');
+  assert.equal(await home.ended(home.spawnHub()), 78);
+  const told = home.wholeLog().slice(before).replaceAll(home.settings, 'SETTINGS');
+  assert.match(told, / settings_problem file=SETTINGS line=\d+ key=clinic\[1\]\.patients$/m);
+  assert.match(told, / settings_problem file=SETTINGS line=\d+ key=medicine\[1\]\.strength$/m);
+  assert.match(told, / error ended status=78 reason="the settings are not good; 'nightferryd --check' says what is wrong with them"$/m);
+  assert.doesNotMatch(told, NOBODYS_BUSINESS);
+  const check = spawnSync(join(BUILD, 'nightferryd'), ['--check', '--settings', home.settings], { encoding: 'utf8' });
+  assert.match(check.stderr, /patients\.tove-s-brother: /, 'whoever asks is told everything');
+  assert.match(check.stderr, /many enoxaparin/);
 });
 
 test('the log is one JSON object a line where that is asked for, with nobody in it', async (t) => {
@@ -176,7 +238,16 @@ test('the log is one JSON object a line where that is asked for, with nobody in 
   }
   const waits = lines.find(({ event }) => event === 'pass_waits');
   assert.equal(waits.clinic, 'nowhere');
-  assert.doesNotMatch(text.replace('"hub":"exampleton-home"', ''), NOBODYS_BUSINESS);
+  assert.equal(typeof waits.seconds, 'number');
+  assert.doesNotMatch(text, NOBODYS_BUSINESS);
+
+  // What ends it is an object, too.
+  writeFileSync(join(home.folder, 'in-the-way'), '');
+  home.changeSettings((settings) => settings.replace(/^inbox = .*$/m, 'inbox = "in-the-way/inbox"'));
+  assert.equal(await home.ended(home.spawnHub()), 78);
+  const last = JSON.parse(readFileSync(join(home.folder, 'hub.log'), 'utf8').trimEnd().split('\n').at(-1));
+  assert.deepEqual([last.level, last.event, last.status], ['error', 'ended', 78]);
+  assert.match(last.reason, /cannot be made: Not a directory/);
 });
 
 const prometheus = findPrometheus();
@@ -234,7 +305,7 @@ test('Prometheus reads the hub, judges the sample rules by it and shows the samp
     const rules = await api('rules');
     return rules.groups[0].rules.every(({ health }) => health === 'ok') && rules;
   });
-  assert.equal(groups[0].rules.length, 13);
+  assert.equal(groups[0].rules.length, 22);
   assert.deepEqual(groups[0].rules.filter(({ state }) => state === 'firing').map(({ name }) => name), []);
   const { status, body } = await home.raw('/consoles/nightferry.html', { host: '127.0.0.1', port });
   assert.equal(status, 200, body);
