@@ -118,5 +118,41 @@ TEST(RunbookTest, MonitoringAsksForMetricsThatThereAre) {
     EXPECT_GE(asked, 20u);
 }
 
+// "Events of the log: one, another", or "Metrics: …"; "{{ $labels.event }}" stands for what the expression names.
+TEST(RunbookTest, EachAlertNamesARowThatIsThere) {
+    static const std::regex chosen(R"rx(event=~?"([a-z_|]+)")rx");
+    static const std::regex annotation(R"rx(runbook: "([A-Za-z ]+): (.*)")rx");
+    static const std::regex name(R"rx([a-z_]{4,})rx");
+    std::istringstream lines(source_file("deploy/monitoring/alerts.yml"));
+    std::string events;
+    std::size_t alerts = 0;
+    for (std::string line; std::getline(lines, line);) {
+        alerts += line.find("- alert: ") != std::string::npos ? 1 : 0;
+        std::smatch match;
+        if (std::regex_search(line, match, chosen)) events = match[1];
+        if (!std::regex_search(line, match, annotation)) continue;
+        const Names rows = rows_below(match[1]);
+        std::string named = match[2];
+        if (named.starts_with("{{")) named = events;
+        named = named.substr(0, named.find(", outcome"));
+        std::size_t found = 0;
+        for (std::sregex_iterator it(named.begin(), named.end(), name), end; it != end; ++it, ++found)
+            EXPECT_TRUE(rows.contains((*it)[0])) << match[1] << ": " << (*it)[0];
+        EXPECT_GT(found, 0u) << line;
+        --alerts;
+    }
+    EXPECT_EQ(alerts, 0u) << "an alert without a row";
+}
+
+// It is installed without the folders around it.
+TEST(RunbookTest, LinksLeadToWhatIsInstalledBeside) {
+    const std::string text = source_file("deploy/runbook.md");
+    static const std::regex link(R"rx(\]\(([^)#]+)[^)]*\))rx");
+    std::size_t links = 0;
+    for (std::sregex_iterator it(text.begin(), text.end(), link), end; it != end; ++it, ++links)
+        EXPECT_TRUE(Names({"monitoring/", "install.md"}).contains((*it)[1])) << (*it)[1];
+    EXPECT_GT(links, 0u);
+}
+
 }  // namespace
 }  // namespace nightferry::test
