@@ -118,7 +118,8 @@ TEST(RunbookTest, MonitoringAsksForMetricsThatThereAre) {
     EXPECT_GE(asked, 20u);
 }
 
-// "Events of the log: one, another", or "Metrics: …"; "{{ $labels.event }}" stands for what the expression names.
+// "Events of the log: one, another", or "Metrics: …"; "{{ $labels.event }}" stands for what the expression
+// names.
 TEST(RunbookTest, EachAlertNamesARowThatIsThere) {
     static const std::regex chosen(R"rx(event=~?"([a-z_|]+)")rx");
     static const std::regex annotation(R"rx(runbook: "([A-Za-z ]+): (.*)")rx");
