@@ -23,10 +23,12 @@ std::string identity_of(LogEvent event, std::span<const Log::Fact> facts) {
 
 std::vector<LogLine> LogRepeats::on(LogEvent event, std::span<const Log::Fact> facts, Instant now) {
     std::vector<LogLine> lines;
+    // How it ended is the last line.
+    const bool is_last = event == LogEvent::ended || event == LogEvent::stopped;
     for (auto one = told_.begin(); one != told_.end();) {
         const Told& told = one->second;
         // A clock that was set back would silence it for long.
-        const bool is_over = now < told.at || now - told.at >= kind_of(told.newest.event).pause;
+        const bool is_over = is_last || now < told.at || now - told.at >= kind_of(told.newest.event).pause;
         if (is_over && told.newest.left_out > 0) lines.push_back(told.newest);
         one = is_over ? told_.erase(one) : std::next(one);
     }

@@ -107,6 +107,13 @@ TEST_F(LogRepeatsTest, WhatIsOwedAtTheEndIsToldOnce) {
     EXPECT_THAT(told(repeats_.at_end()), IsEmpty());
 }
 
+TEST_F(LogRepeatsTest, HowItEndedIsTheLastLine) {
+    (void)on_answer("north", "http_503");
+    (void)on_answer("north", "http_503");
+    EXPECT_THAT(on(LogEvent::ended), ElementsAre("clinic_answered_badly north http_503 left out 1", "ended"));
+    EXPECT_THAT(told(repeats_.at_end()), IsEmpty());
+}
+
 TEST_F(LogRepeatsTest, ClockThatIsSetBackSilencesNothing) {
     (void)on_answer("north", "http_503");
     now_ -= 24h;
