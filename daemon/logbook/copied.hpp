@@ -8,15 +8,25 @@
 // What is in doubt is looked up at the clinic before it is sent.
 #pragma once
 
+#include <filesystem>
 #include <string_view>
 
 #include "daemon/core/time.hpp"
 #include "daemon/logbook/database.hpp"
+#include "daemon/logbook/files.hpp"
 
 namespace nightferry::logbook {
 
 // Step 1, of the copy; it keeps an earlier mark.
 Result<void> mark_as_copy(Database& copy, Instant now);
+
+// A copy of everything in the database, with the mark, as a file of its own: on disk with its name when this
+// returns, never there in part or without the mark. Meanwhile it lies at COPY.copying and COPY.unmarked.
+Result<void> copy_with_mark(Database& db, const std::filesystem::path& copy, Instant now, Files& files);
+
+// Removes a file that SQLite may have worked on and all that it may have left beside it: a journal would be
+// played into the next file of that name.
+Result<void> remove_with_journals(const std::filesystem::path& file, Files& files);
 
 // Step 2, inside a transaction; nothing for a file without the mark.
 Result<void> doubt_what_a_copy_says(Database& db, Instant now);

@@ -9,7 +9,8 @@ namespace {
 bool is_copy(const std::filesystem::path& found, const std::filesystem::path& file) {
     const std::string name = found.filename().string();
     const std::string own = file.filename().string();
-    if (name == own || name.ends_with(".copying")) return false;
+    if (name == own || name.ends_with(".copying") || name.find(".unmarked") != std::string::npos)
+        return false;
     return name.ends_with(".sqlite") || name.starts_with(own + ".before-v");
 }
 

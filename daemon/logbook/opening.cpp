@@ -122,7 +122,7 @@ Result<std::unique_ptr<Database>> open_held(const std::filesystem::path& file, I
     if (!was_closed_cleanly) return was_closed_cleanly.error();
     const auto durable = db->make_durable();
     if (!durable) return durable.error();
-    const auto migrated = migrate(*db, file, files);
+    const auto migrated = migrate(*db, file, now, files);
     if (!migrated) return migrated.error();
     const auto sound = check(*db, *was_closed_cleanly);
     if (!sound) return sound.error();

@@ -3,7 +3,7 @@
 #include <array>
 #include <string>
 
-#include "daemon/logbook/rewrite.hpp"
+#include "daemon/logbook/copied.hpp"
 
 namespace nightferry::logbook {
 
@@ -297,10 +297,9 @@ END;
 )sql",
 };
 
-Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version,
+Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version, Instant now,
                          Files& files) {
-    const std::filesystem::path copy = file.string() + ".before-v" + std::to_string(version + 1);
-    return copy_durably(db, copy.string() + ".copying", copy, files);
+    return copy_with_mark(db, file.string() + ".before-v" + std::to_string(version + 1), now, files);
 }
 
 }  // namespace
@@ -330,12 +329,12 @@ Result<void> recognise(Database& db) {
     return {};
 }
 
-Result<void> migrate(Database& db, const std::filesystem::path& file, Files& files) {
+Result<void> migrate(Database& db, const std::filesystem::path& file, Instant now, Files& files) {
     const auto version = db.integer("PRAGMA user_version");
     if (!version) return version.error();
     if (*version == schema_version()) return {};
     if (*version > 0) {
-        const auto kept = keep_a_copy(db, file, *version, files);
+        const auto kept = keep_a_copy(db, file, *version, now, files);
         if (!kept) return kept.error();
     }
     auto transaction = Transaction::begin(db);

@@ -3,6 +3,7 @@
 
 #include <filesystem>
 
+#include "daemon/core/time.hpp"
 #include "daemon/logbook/database.hpp"
 
 namespace nightferry::logbook {
@@ -18,7 +19,8 @@ std::int64_t schema_version();
 Result<void> recognise(Database& db);
 
 // Brings a recognised file to schema_version(), one numbered step after the other in one transaction; an
-// older file is first copied beside itself as NAME.before-vN; that copy is whole and on disk, or not there.
-Result<void> migrate(Database& db, const std::filesystem::path& file, Files& files);
+// older file is first copied beside itself as NAME.before-vN; that copy is whole and on disk, with the
+// mark of a copy (copied.hpp), or not there.
+Result<void> migrate(Database& db, const std::filesystem::path& file, Instant now, Files& files);
 
 }  // namespace nightferry::logbook

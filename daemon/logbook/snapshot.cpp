@@ -9,19 +9,8 @@
 
 #include "daemon/logbook/copied.hpp"
 #include "daemon/logbook/failures.hpp"
-#include "daemon/logbook/rewrite.hpp"
 
 namespace nightferry::logbook {
-
-namespace {
-
-Result<void> mark(const std::filesystem::path& copy, Instant now, Files& files) {
-    auto db = Database::open(copy, files);
-    if (!db) return db.error();
-    return mark_as_copy(*db, now);
-}
-
-}  // namespace
 
 Snapshot::Snapshot(Snapshot&& other) noexcept
     : descriptor_(std::exchange(other.descriptor_, -1)), bytes_(other.bytes_) {}
@@ -32,14 +21,12 @@ Snapshot::~Snapshot() {
 
 Result<Snapshot> Snapshot::take(Database& db, const std::filesystem::path& file, Instant now, Files& files) {
     const std::filesystem::path copy = file.string() + ".copied";
-    const auto copied = copy_durably(db, file.string() + ".copying", copy, files);
+    if (const auto cleared = remove_with_journals(copy, files); !cleared) return cleared.error();
+    const auto copied = copy_with_mark(db, copy, now, files);
     if (!copied) return copied.error();
-    const auto marked = mark(copy, now, files);
-    const int opened = marked ? ::open(copy.c_str(), O_RDONLY | O_CLOEXEC) : -1;
+    const int opened = ::open(copy.c_str(), O_RDONLY | O_CLOEXEC);
     const int failure = errno;
-    for (const char* ending : {"", "-journal", ".in-doubt"})
-        (void)files.remove(copy.string() + ending);
-    if (!marked) return marked.error();
+    (void)files.remove(copy);
     struct stat facts {};
     if (opened < 0 || ::fstat(opened, &facts) != 0) return error_from_system(opened < 0 ? failure : errno);
     return Snapshot(opened, static_cast<std::uint64_t>(facts.st_size));

@@ -59,6 +59,47 @@ TEST(SnapshotTest, HoldsEverythingAndLeavesNothingBesideTheLogbook) {
     EXPECT_EQ(check_up(folder / "backup").value().entries, 2);
 }
 
+// What an interrupted write to a file leaves beside it: SQLite plays it into whatever file has that name.
+std::string hot_journal(const std::filesystem::path& of) {
+    sqlite3* db = nullptr;
+    EXPECT_EQ(sqlite3_open(of.c_str(), &db), SQLITE_OK);
+    EXPECT_EQ(sqlite3_exec(db,
+                           "PRAGMA journal_mode=DELETE; PRAGMA cache_size=1; BEGIN; "
+                           "UPDATE revisions SET body = body || hex(zeroblob(9000))",
+                           nullptr, nullptr, nullptr),
+              SQLITE_OK);
+    const std::string journal = read_file(of.string() + "-journal");
+    EXPECT_EQ(sqlite3_exec(db, "ROLLBACK", nullptr, nullptr, nullptr), SQLITE_OK);
+    EXPECT_EQ(sqlite3_close(db), SQLITE_OK);
+    EXPECT_GT(journal.size(), 8000U);
+    return journal;
+}
+
+// A small backup with one entry beside one with many, and the journal of an interrupted write to the latter.
+std::string journal_of_another(const TemporaryFolder& folder) {
+    OpenLogbook other;
+    for (int i = 0; i < 60; ++i)
+        other.accept(a_weight("other" + std::to_string(i)));
+    back_up(other, folder / "other");
+    std::string journal = hot_journal(folder / "other");
+    std::filesystem::remove(folder / "other");
+    return journal;
+}
+
+TEST(SnapshotTest, AJournalOfOneThatWasCutShortIsNotPlayedIntoTheNext) {
+    OpenLogbook log;
+    TemporaryFolder folder;
+    log.accept(a_weight("w1"));
+    const std::string journal = journal_of_another(folder);
+    for (const char* ending : {".copied", ".copied.unmarked", ".copied.copying", ".copying"})
+        write_file(log.file().string() + ending + "-journal", journal);
+    back_up(log, folder / "backup");
+    const Checkup found = check_up(folder / "backup").value();
+    EXPECT_THAT(found.faults, testing::IsEmpty());
+    EXPECT_EQ(found.entries, 1);
+    EXPECT_EQ(raw_sql(folder / "backup", "SELECT count(*) FROM pins WHERE name = 'copied_us'"), "1");
+}
+
 TEST(CheckupTest, EveryKindOfDamageIsFound) {
     struct Damage {
         const char* sql;

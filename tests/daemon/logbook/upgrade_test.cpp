@@ -134,6 +134,8 @@ TEST_P(UpgradeTest, TheOlderFileStaysBesideItAsItWas) {
     EXPECT_THAT(found.faults, testing::IsEmpty());
     EXPECT_EQ(found.version, GetParam());
     EXPECT_EQ(std::to_string(found.revisions), before_["revisions"]);
+    // Put back by hand it is doubted like any copy.
+    EXPECT_EQ(raw_sql(copy, "SELECT count(*) FROM pins WHERE name = 'copied_us'"), "1");
 }
 
 // With a new version comes the file of the one before it.
