@@ -10,7 +10,6 @@ namespace {
 
 constexpr std::size_t faults_max = 20;
 constexpr std::int64_t counts_since = 5;  // The version that brought each table.
-constexpr std::int64_t closings_since = 2;
 constexpr std::int64_t audit_since = 8;
 constexpr std::int64_t rows_per_page = 1000;
 
@@ -73,6 +72,11 @@ class Examination {
     }
 
     Result<void> look_at_references() {
+        const auto marks = faults_of(
+            "SELECT name FROM pins WHERE name IN ('copied_us', 'lost_us', 'restored_us') "
+            "AND (value = '' OR value GLOB '*[^0-9]*' OR length(value) > 18)",
+            [](Statement& row) { return "what is remembered as " + row.text(0) + " is no time"; });
+        if (!marks) return marks;
         return faults_of("PRAGMA foreign_key_check", [](Statement& row) {
             return "a row of " + row.text(0) + " belongs to something in " + row.text(2) +
                    " that is not there";

@@ -16,11 +16,12 @@ struct Restored {
 };
 
 // Puts a copy of the backup in the place of the logbook; the backup stays as it is. A logbook that is there
-// is renamed, with all that belongs to it, if it is to be moved aside; nothing is ever removed. Stopped at
-// any moment there is the old logbook, or the new one, or none and a mark that keeps a daemon from beginning
-// an empty one; trying again then works. Errors: locked when a process holds the folder; setup when a logbook
-// is there and is not to be moved; corrupt when the backup is not sound.
+// is renamed, with all that belongs to it, if it may be moved aside (moving.hpp); nothing is ever removed.
+// Stopped at any moment there is the old logbook, or the new one, or none and a mark that keeps a daemon from
+// beginning an empty one; trying again then works. A logbook that was itself moved aside is a backup too,
+// with the WAL that lies beside it. Errors: locked when a process holds the folder, or uses the backup; setup
+// when a logbook is there and may not be moved; corrupt when the backup is not sound.
 Result<Restored> restore(const std::filesystem::path& backup, const std::filesystem::path& file,
-                         bool move_aside, Instant now, Files& files = system_files());
+                         bool may_move, Instant now, Files& files = system_files());
 
 }  // namespace nightferry::logbook
