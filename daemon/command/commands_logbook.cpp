@@ -95,6 +95,10 @@ int Commands::restore() {
     if (const auto failure = make_folder(settings_.data, std::filesystem::perms::owner_all))
         return complain(ExitCode::settings,
                         "the folder " + settings_.data.string() + " cannot be made: " + failure.message());
+    if (const auto failure = give_to_owner_above(settings_.data))
+        return complain(ExitCode::settings,
+                        "the folder " + settings_.data.string() +
+                            " cannot be given to the daemon's user: " + failure.message());
     const auto restored = logbook::restore(options_.file, logbook::file_in(settings_.data),
                                            options_.move_aside, net::SystemClock().now());
     if (!restored) return complain_of_backup(restored.error());

@@ -11,4 +11,9 @@ namespace nightferry {
 // that somebody gave it.
 std::error_code make_folder(const std::filesystem::path& folder, std::filesystem::perms rights);
 
+// A folder that root made for a service, whose user could not enter it otherwise: it is given to the owner of
+// the folder it lies in. One that is not empty, or not root's, keeps its owner, and for other users nothing
+// happens.
+std::error_code give_to_owner_above(const std::filesystem::path& folder);
+
 }  // namespace nightferry

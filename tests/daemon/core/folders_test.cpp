@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "tests/support/files.hpp"
 
@@ -42,6 +43,30 @@ TEST(FoldersTest, WhereAFileLiesNoFolderIsMade) {
     test::write_file(place.path() / "data", "");
     EXPECT_TRUE(make_folder(place.path() / "data", perms::owner_all));
     EXPECT_TRUE(make_folder(place.path() / "data" / "deeper", perms::owner_all));
+}
+
+TEST(FoldersTest, AFolderThatRootMadeIsGivenToTheOwnerOfTheOneAbove) {
+    if (::geteuid() != 0) GTEST_SKIP() << "only root may give a folder away";
+    const test::TemporaryFolder place;
+    const auto owner_of = [](const std::filesystem::path& folder) {
+        struct stat facts {};
+        EXPECT_EQ(::stat(folder.c_str(), &facts), 0);
+        return std::pair(facts.st_uid, facts.st_gid);
+    };
+    const std::pair<uid_t, gid_t> daemon{12345, 54321};
+    const std::pair<uid_t, gid_t> other{777, 777};
+    ASSERT_EQ(::chown(place.path().c_str(), daemon.first, daemon.second), 0);
+    ASSERT_FALSE(make_folder(place.path() / "data" / "", perms::owner_all));
+    EXPECT_FALSE(give_to_owner_above(place.path() / "data" / ""));
+    EXPECT_EQ(owner_of(place.path() / "data"), daemon);
+    // Somebody decided on these.
+    ASSERT_EQ(::chown((place.path() / "data").c_str(), other.first, other.second), 0);
+    EXPECT_FALSE(give_to_owner_above(place.path() / "data"));
+    EXPECT_EQ(owner_of(place.path() / "data"), other);
+    std::filesystem::create_directories(place.path() / "used" / "deeper");
+    EXPECT_FALSE(give_to_owner_above(place.path() / "used"));
+    EXPECT_EQ(owner_of(place.path() / "used").first, 0U);
+    EXPECT_TRUE(give_to_owner_above(place.path() / "missing"));
 }
 
 }  // namespace
