@@ -1,5 +1,8 @@
 #include "daemon/logbook/copies.hpp"
 
+#include <algorithm>
+#include <array>
+
 #include "daemon/core/words.hpp"
 
 namespace nightferry::logbook {
@@ -15,6 +18,22 @@ bool is_copy(const std::filesystem::path& found, const std::filesystem::path& fi
 }
 
 }  // namespace
+
+void remove_leftovers(const std::filesystem::path& file, Files& files) {
+    const auto found = files.list(Beside(file).folder);
+    if (!found) return;
+    const std::string own = file.filename().string();
+    for (const Files::Found& one : *found) {
+        const std::string name = one.file.filename().string();
+        const bool is_unfinished =
+            std::ranges::any_of(std::array{".copied", ".copying", ".restoring", ".moving-"},
+                                [&](const char* ending) { return name.starts_with(own + ending); });
+        const bool is_unfinished_copy =
+            name.starts_with(own + ".before-v") &&
+            (name.find(".copying") != std::string::npos || name.find(".unmarked") != std::string::npos);
+        if (is_unfinished || is_unfinished_copy) (void)files.remove(one.file);
+    }
+}
 
 std::string how_to_restore(const std::filesystem::path& file, Files& files) {
     std::vector<std::string> named;

@@ -1,4 +1,5 @@
-// Helping a person whose logbook cannot be used.
+// Copies beside the logbook: which there are for a person whose logbook cannot be used, and those that were
+// never finished.
 #pragma once
 
 #include <filesystem>
@@ -11,5 +12,9 @@ namespace nightferry::logbook {
 // Which copies of the logbook lie beside it, and how to go back to one; where there is none, what to look
 // for.
 std::string how_to_restore(const std::filesystem::path& file, Files& files);
+
+// Removes what a backup, a restore or an update left that was cut short: it holds everything and is of no
+// use. For whoever holds the folder and has the logbook open; what cannot be removed stays for the next time.
+void remove_leftovers(const std::filesystem::path& file, Files& files);
 
 }  // namespace nightferry::logbook

@@ -155,6 +155,7 @@ Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instan
     if (!hold) return hold.error();
     auto db = open_held(file, now, files, goes_on);
     if (!db) return with_help(db.error(), file, files);
+    remove_leftovers(file, files);
     (*db)->keep(std::move(*hold));
     return db;
 }

@@ -42,6 +42,23 @@ TEST(RestoreTest, AJournalOfOneThatWasCutShortIsNotPlayedIntoTheNext) {
     EXPECT_THAT(names_beside(file), testing::Not(testing::Contains(HasSubstr("restoring"))));
 }
 
+TEST(RestoreTest, WhatWasCutShortIsGoneWhenTheLogbookIsOpened) {
+    OpenLogbook log;
+    log.close();
+    const auto names = names_beside(log.file());
+    for (const char* ending : {".copying", ".copied", ".copied.unmarked", ".copied.copying-journal",
+                               ".restoring", ".restoring.part", ".restoring-wal", ".moving-20261103T120000Z",
+                               ".before-v3.copying", ".before-v3.unmarked-journal"})
+        write_file(log.file().string() + ending, "health data");
+    write_file(log.file().string() + ".before-v3", "kept");
+    write_file(log.file().string() + ".aside-20261103T120000Z", "kept");
+    log.open();
+    log.close();
+    auto expected = names;
+    expected.insert(expected.end(), {"logbook.sqlite.aside-20261103T120000Z", "logbook.sqlite.before-v3"});
+    EXPECT_THAT(names_beside(log.file()), testing::UnorderedElementsAreArray(expected));
+}
+
 // A process that is killed just before its n-th call that changes a name.
 class Cut final : public Files {
  public:
