@@ -2,7 +2,6 @@
 
 #include "daemon/logbook/audit.hpp"
 #include "daemon/logbook/rows.hpp"
-#include "daemon/logbook/schema.hpp"
 
 namespace nightferry::logbook {
 
@@ -200,27 +199,6 @@ void Examination::look_at_entry(const std::string& id, std::int64_t current, boo
 
 Result<Checkup> check_up(Database& db) {
     return Examination(db).run();
-}
-
-Result<Checkup> check_up(const std::filesystem::path& file) {
-    Files& files = system_files();
-    const auto size = files.size(file);
-    if (!size) return size.error();
-    if (!*size) return Error{Errc::not_found, "there is no file " + file.string()};
-    const auto wal = files.size(Beside(file).wal);
-    if (!wal) return wal.error();
-    if (wal->value_or(0) > 0)
-        return Error{Errc::corrupt, file.string() +
-                                        " is no backup but a logbook in use: a part of it lies in " +
-                                        Beside(file).wal.filename().string() + " beside it"};
-    auto db = Database::open_sealed(file);
-    if (!db) return db.error();
-    const auto version = db->integer("PRAGMA user_version");
-    if (!version) return version.error();
-    if (*version == 0) return Error{Errc::corrupt, file.string() + " is no backup of a logbook"};
-    const auto recognised = recognise(*db);
-    if (!recognised) return recognised.error();
-    return check_up(*db);
 }
 
 }  // namespace nightferry::logbook

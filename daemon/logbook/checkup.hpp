@@ -30,8 +30,9 @@ struct Checkup {
 // Reads everything and changes nothing. An error means that the disk failed; what is damaged is a fault.
 Result<Checkup> check_up(Database& db);
 
-// The same of a file that no process uses: a backup. It is opened for reading only. Errors: not_found;
-// corrupt when it is no logbook, of a newer version, or not complete by itself (its WAL lies beside it).
+// The same of a file that no process uses: a backup. It is opened for reading only. Errors, with words that
+// name the file: not_found; setup when this user cannot read it; storage when its disk fails; corrupt when it
+// is no logbook, of a newer version, or not complete by itself (its WAL lies beside it).
 Result<Checkup> check_up(const std::filesystem::path& file);
 
 }  // namespace nightferry::logbook

@@ -110,13 +110,17 @@ TEST(CheckupTest, WhatIsNoBackupIsToldApart) {
     EXPECT_EQ(check_up(folder / "text").error().code, Errc::corrupt);
     write_file(folder / "empty", "");
     EXPECT_EQ(check_up(folder / "empty").error().code, Errc::corrupt);
+    EXPECT_EQ(check_up(folder.path()).error().code, Errc::setup);
+    EXPECT_EQ(check_up(folder.path()).error().detail,
+              folder.path().string() + " cannot be read: Is a directory");
     OpenLogbook log;
     log.accept(a_weight("w1"));
     back_up(log, folder / "newer");
     raw_sql(folder / "newer", "PRAGMA user_version = " + std::to_string(schema_version() + 1));
     EXPECT_THAT(check_up(folder / "newer").error().detail, HasSubstr("written by a newer nightferryd"));
+    EXPECT_THAT(check_up(folder / "newer").error().detail, testing::StartsWith((folder / "newer").string()));
     // A logbook in use was copied without its other half.
-    EXPECT_THAT(check_up(log.file()).error().detail, HasSubstr("a part of it lies in logbook.sqlite-wal"));
+    EXPECT_THAT(check_up(log.file()).error().detail, HasSubstr("its newest part lies in logbook.sqlite-wal"));
 }
 
 }  // namespace
