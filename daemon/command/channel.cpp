@@ -4,12 +4,43 @@
 
 #include "daemon/logbook/opening.hpp"
 #include "daemon/net/local_client.hpp"
+#include "fhir/json/reader.hpp"
 
 namespace nightferry::command {
 
+namespace {
+
+// The daemon does one thing at a time, and what is about the whole logbook takes it long on a small machine.
+std::chrono::seconds patience_for(const HttpRequest& request) {
+    return request.target.starts_with("/v1/logbook/") ? std::chrono::minutes{15} : std::chrono::minutes{1};
+}
+
+Errc code_of(int status) {
+    switch (status) {
+        case 400:
+            return Errc::bad_input;
+        case 404:
+            return Errc::not_found;
+        case 409:
+            return Errc::locked;
+        case 507:
+            return Errc::disk_full;
+        default:
+            return Errc::storage;
+    }
+}
+
+}  // namespace
+
+Error error_in(const HttpAnswer& answer) {
+    const auto document = fhir::json::read(answer.body);
+    return {code_of(answer.status),
+            std::string(document ? document->root().string_at("error") : std::string_view(answer.body))};
+}
+
 Result<HttpAnswer> Channel::either(const HttpRequest& request) {
     if (alone_) return alone_->answer(request);
-    auto answer = net::call_local(settings_.socket, request);
+    auto answer = net::call_local(settings_.socket, request, patience_for(request));
     // Who may not even look into the data folder is told that no daemon answers.
     std::error_code unseen;
     const bool is_alone = !answer && answer.error().code == Errc::unreachable &&
@@ -24,7 +55,7 @@ Result<HttpAnswer> Channel::either(const HttpRequest& request) {
 Result<HttpAnswer> Channel::post(const std::string& target, std::string body, const std::string& media_type) {
     HttpRequest request{"POST", target, {}, std::move(body)};
     if (!media_type.empty()) request.headers.emplace_back("Content-Type", media_type);
-    return net::call_local(settings_.socket, request);
+    return net::call_local(settings_.socket, request, patience_for(request));
 }
 
 }  // namespace nightferry::command

@@ -12,6 +12,9 @@
 
 namespace nightferry::command {
 
+// What the hub refused or failed at, in its words.
+Error error_in(const HttpAnswer& answer);
+
 class Channel {
  public:
     explicit Channel(const config::Settings& settings) : settings_(settings) {}
