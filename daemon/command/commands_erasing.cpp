@@ -63,7 +63,8 @@ int Commands::explain() {
     json::Value& rows = told.root().add_array("rows");
     std::string after = "0";
     for (bool more = true; more;) {
-        const auto page = channel_.get("/v1/audit" + query_of({{"limit", "5000"}, {"after", after}}));
+        const auto page =
+            channel_.get("/v1/audit" + query_of({{"limit", "5000"}, {"after", after}, {"entry", id}}));
         if (!page) return not_there(page.error());
         const auto document = json::read(page->body);
         if (page->status != 200 || !document) return finish(*page, report::explained_text);
@@ -71,7 +72,7 @@ int Commands::explain() {
         for (const json::Value& row : document->root().items_at("rows")) {
             more = true;
             after = std::string(row.find("number")->text());
-            if (row.string_at("entry") == id) rows.push_copy(row);
+            rows.push_copy(row);
         }
     }
     print({200, {}, json::write(told.root()) + "\n"}, report::explained_text);

@@ -201,7 +201,8 @@ Result<HttpAnswer> SharingApi::audit(const HttpRequest& request) {
     if (!limit) return refusal(limit.error());
     const auto after = number_of(request, "after", 0);
     if (!after || *after < 0) return error_answer(400, "after is not the number of a row");
-    const auto rows = audit_.rows(*after, static_cast<std::int64_t>(*limit));
+    const std::string entry = query_value(request.target, "entry").value_or("");
+    const auto rows = audit_.rows(*after, static_cast<std::int64_t>(*limit), entry);
     if (!rows) return rows.error();
     json::Document document;
     json::Value& list = document.root().add_array("rows");

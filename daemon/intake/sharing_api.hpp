@@ -7,7 +7,7 @@
 //                                (?clinic= &to=2026-10-01 &by=, the key of the carer who decided it)
 //   GET  /v1/sharing/withdrawn   what clinics have but are not to have any more, also those that are not in
 //                                the settings any longer (?clinic= &limit=)
-//   GET  /v1/audit               rows of the audit trail (?after=NUMBER &limit=)
+//   GET  /v1/audit               rows of the audit trail (?after=NUMBER &limit= &entry=ID)
 #pragma once
 
 #include <functional>

@@ -91,12 +91,13 @@ std::optional<std::string> ChainCheck::next(const AuditRow& row) {
     return std::nullopt;
 }
 
-Result<std::vector<AuditRow>> AuditTrail::rows(std::int64_t after, std::int64_t limit) {
+Result<std::vector<AuditRow>> AuditTrail::rows(std::int64_t after, std::int64_t limit,
+                                               std::string_view entry) {
     auto query = db_.prepare(
         "SELECT number, at_us, event, clinic, entry_id, revision, detail, hash FROM audit "
-        "WHERE number > ?1 ORDER BY number LIMIT ?2");
+        "WHERE number > ?1 AND (?3 = '' OR entry_id = ?3) ORDER BY number LIMIT ?2");
     if (!query) return query.error();
-    query->bind(1, after).bind(2, limit);
+    query->bind(1, after).bind(2, limit).bind(3, entry);
     std::vector<AuditRow> rows;
     while (true) {
         const auto row = query->step();

@@ -77,8 +77,8 @@ class ChainCheck {
 class AuditTrail {
  public:
     explicit AuditTrail(Database& db) : db_(db) {}
-    // Rows whose number is above `after`, in their order.
-    Result<std::vector<AuditRow>> rows(std::int64_t after, std::int64_t limit);
+    // Rows whose number is above `after`, in their order; those of one entry, where its id is given.
+    Result<std::vector<AuditRow>> rows(std::int64_t after, std::int64_t limit, std::string_view entry = {});
 
  private:
     Database& db_;
