@@ -19,10 +19,13 @@ mapping::Identities identities(const std::string& system, const std::vector<std:
     return all;
 }
 
+json::Value& part_of(json::Value& part, const std::string& full_url) {
+    part.add_string("fullUrl", full_url);
+    return part.add_object("resource");
+}
+
 json::Value& part(json::Value& parts, const std::string& full_url) {
-    json::Value& added = parts.push_object();
-    added.add_string("fullUrl", full_url);
-    return added.add_object("resource");
+    return part_of(parts.push_object(), full_url);
 }
 
 }  // namespace
@@ -84,8 +87,11 @@ Result<void> CollectionParts::put_entry(json::Value& parts, const logbook::Entry
         links.dose_reference = mapping::Mapper::full_url(*finding->dose);
     }
     const std::string full_url = mapping::Mapper::full_url(id);
-    const auto made = mapper_.put_resource(part(parts, full_url), record.current, links);
+    // One that cannot be made leaves no part behind.
+    json::Document entry;
+    const auto made = mapper_.put_resource(part_of(entry.root(), full_url), record.current, links);
     if (!made) return made;
+    parts.push_copy(entry.root());
     for (const entry::Version& version : record.revisions) {
         const std::string provenance = mapping::Mapper::provenance_id(id, version.revision);
         mapper_.put_provenance(part(parts, "urn:uuid:" + provenance), version, full_url);
