@@ -108,9 +108,10 @@ class Commands {
     // empty.
     Result<void> fetch_pages(const std::string& target,
                              const std::function<Result<std::string>(const HttpAnswer&)>& take);
-    Result<void> export_ndjson(NewFile& into);
-    Result<void> export_fhir(NewFile& into);
-    int export_to(const std::string& file, Result<void> (Commands::*write)(NewFile&));
+    // How much was written; not_found when there is nothing.
+    Result<std::string> export_ndjson(NewFile& into);
+    Result<std::string> export_fhir(NewFile& into);
+    int export_to(const std::string& file, Result<std::string> (Commands::*write)(NewFile&));
     bool is_confirmed() const;
     int hand_in_parts(std::string_view lines);
     bool is_meant(const fhir::json::Value& clinic) const;

@@ -13,17 +13,21 @@ namespace nightferry::command {
 
 namespace json = fhir::json;
 
+namespace {
+
+Error nothing_there() {
+    return {Errc::not_found, "there is no entry to export"};
+}
+
+}  // namespace
+
 Result<void> Commands::fetch_pages(const std::string& target,
                                    const std::function<Result<std::string>(const HttpAnswer&)>& take) {
     std::string after;
     while (true) {
         const auto page = channel_.get(target + query_of({{"after", after}, {"person", options_.person}}));
         if (!page) return page.error();
-        if (page->status != 200) {
-            const auto said = json::read(page->body);
-            return Error{Errc::storage,
-                         std::string(said ? said->root().string_at("error") : std::string_view(page->body))};
-        }
+        if (page->status != 200) return error_in(*page);
         const auto last = take(*page);
         if (!last) return last.error();
         if (last->empty()) return {};
@@ -31,17 +35,23 @@ Result<void> Commands::fetch_pages(const std::string& target,
     }
 }
 
-Result<void> Commands::export_ndjson(NewFile& into) {
-    return fetch_pages("/v1/logbook/entries", [&](const HttpAnswer& page) -> Result<std::string> {
-        if (const auto written = into.write(page.body); !written) return written.error();
-        return std::string(header(page.headers, "X-Last"));
-    });
+Result<std::string> Commands::export_ndjson(NewFile& into) {
+    std::size_t lines = 0;
+    const auto fetched =
+        fetch_pages("/v1/logbook/entries", [&](const HttpAnswer& page) -> Result<std::string> {
+            lines += static_cast<std::size_t>(std::ranges::count(page.body, '\n'));
+            if (const auto written = into.write(page.body); !written) return written.error();
+            return std::string(header(page.headers, "X-Last"));
+        });
+    if (!fetched) return fetched.error();
+    if (lines == 0) return nothing_there();
+    return counted(lines, "revision", "revisions");
 }
 
 // A Bundle that is written as it comes, however large it becomes.
-Result<void> Commands::export_fhir(NewFile& into) {
+Result<std::string> Commands::export_fhir(NewFile& into) {
     if (const auto begun = into.write(R"({"resourceType":"Bundle","type":"collection","entry":[)"); !begun)
-        return begun;
+        return begun.error();
     std::size_t parts = 0;
     std::size_t left_out = 0;
     const auto fetched = fetch_pages("/v1/logbook/fhir", [&](const HttpAnswer& page) -> Result<std::string> {
@@ -58,20 +68,22 @@ Result<void> Commands::export_fhir(NewFile& into) {
         }
         return std::string(document->root().string_at("last"));
     });
-    if (!fetched) return fetched;
+    if (!fetched) return fetched.error();
     // A Bundle without entries may not have an empty list of them.
-    if (parts == 0) return Error{Errc::not_found, "there is no entry to export"};
+    if (parts == 0) return nothing_there();
     if (left_out > 0) std::fprintf(stderr, "nightferry: --ndjson has them all the same\n");
-    return into.write("\n]}\n");
+    if (const auto ended = into.write("\n]}\n"); !ended) return ended.error();
+    return counted(parts, "resource", "resources");
 }
 
-int Commands::export_to(const std::string& file, Result<void> (Commands::*write)(NewFile&)) {
+int Commands::export_to(const std::string& file, Result<std::string> (Commands::*write)(NewFile&)) {
     auto made = NewFile::begin(file);
     if (!made) return complain(exit_code_of(made.error().code), made.error().detail);
-    if (const auto written = (this->*write)(*made); !written) return not_there(written.error());
+    const auto written = (this->*write)(*made);
+    if (!written) return not_there(written.error());
     if (const auto settled = made->settle(); !settled)
         return complain(exit_code_of(settled.error().code), settled.error().detail);
-    std::printf("Written: %s\n", file.c_str());
+    std::printf("Written: %s, %s\n", file.c_str(), written->c_str());
     return as_status(ExitCode::ok);
 }
 

@@ -36,12 +36,28 @@ int complain_of_backup(const Error& error) {
                     error.detail);
 }
 
-Error said_by_daemon(const HttpAnswer& answer) {
-    const auto document = json::read(answer.body);
-    return {Errc::storage,
-            "no copy could be got: " +
-                std::string(document ? document->root().string_at("error") : std::string_view(answer.body))};
+Error no_copy(const HttpAnswer& answer) {
+    const Error error = error_in(answer);
+    return {error.code, "no copy could be got: " + error.detail};
 }
+
+// A copy takes room at the hub until it is let go of.
+class CopyAtHub {
+ public:
+    CopyAtHub(Channel& channel, std::string number)
+        : channel_(channel), query_("?copy=" + std::move(number)) {}
+    CopyAtHub(const CopyAtHub&) = delete;
+    CopyAtHub& operator=(const CopyAtHub&) = delete;
+    ~CopyAtHub() { (void)channel_.either({"POST", "/v1/logbook/copy/end" + query_, {}, {}}); }
+
+    Result<HttpAnswer> from(std::uint64_t byte) {
+        return channel_.get("/v1/logbook/copy" + query_ + "&from=" + std::to_string(byte));
+    }
+
+ private:
+    Channel& channel_;
+    const std::string query_;
+};
 
 }  // namespace
 
@@ -57,20 +73,20 @@ Result<void> Commands::fetch_copy(NewFile& into) {
     const auto made = channel_.either({"POST", "/v1/logbook/copy", {}, {}});
     if (!made) return made.error();
     const auto document = json::read(made->body);
-    if (made->status != 200 || !document) return said_by_daemon(*made);
+    if (made->status != 200 || !document) return no_copy(*made);
+    CopyAtHub copy(channel_, std::string(document->root().find("copy")->text()));
     const std::string_view told_size = document->root().find("bytes")->text();
     std::uint64_t size = 0;
     std::from_chars(told_size.data(), told_size.data() + told_size.size(), size);
     std::uint64_t have = 0;
     while (have < size) {
-        const auto part = channel_.get("/v1/logbook/copy?from=" + std::to_string(have));
+        const auto part = copy.from(have);
         if (!part) return part.error();
-        if (part->status != 200) return said_by_daemon(*part);
+        if (part->status != 200) return no_copy(*part);
         if (part->body.empty()) return Error{Errc::storage, "the copy is shorter than was said"};
         if (const auto written = into.write(part->body); !written) return written;
         have += part->body.size();
     }
-    (void)channel_.either({"POST", "/v1/logbook/copy/end", {}, {}});
     return into.sync();
 }
 

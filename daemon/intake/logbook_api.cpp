@@ -1,5 +1,6 @@
 #include "daemon/intake/logbook_api.hpp"
 
+#include <algorithm>
 #include <charconv>
 
 #include "daemon/core/words.hpp"
@@ -14,9 +15,16 @@ namespace json = fhir::json;
 namespace {
 
 constexpr std::size_t part_bytes = 4 * 1024 * 1024;
+// Since a part of a copy was fetched last.
+constexpr std::chrono::minutes in_use{1};
+constexpr std::chrono::minutes kept_idle{5};
 
 HttpAnswer bytes_answer(const char* type, std::string bytes) {
     return {200, {{"Content-Type", type}, {"Cache-Control", "no-store"}}, std::move(bytes)};
+}
+
+HttpAnswer no_such_copy() {
+    return error_answer(409, "that copy is not there (any more); one is made with POST /v1/logbook/copy");
 }
 
 logbook::PageWish wish_of(const HttpRequest& request) {
@@ -40,10 +48,7 @@ Result<HttpAnswer> LogbookApi::answer(const HttpRequest& request) {
     if (path == "/v1/logbook/check" && get) return check();
     if (path == "/v1/logbook/copy" && post) return copy();
     if (path == "/v1/logbook/copy" && get) return part(request);
-    if (path == "/v1/logbook/copy/end" && post) {
-        copy_.reset();
-        return json_answer(200, json::Document());
-    }
+    if (path == "/v1/logbook/copy/end" && post) return end(request);
     if (path == "/v1/logbook/entries" && get) return entries(request);
     if (path == "/v1/logbook/fhir" && get) return fhir(request);
     if (path == "/v1/logbook/person" && get) return person(request);
@@ -60,30 +65,70 @@ Result<HttpAnswer> LogbookApi::check() {
 }
 
 Result<HttpAnswer> LogbookApi::copy() {
+    if (was_read_within(in_use)) {
+        return error_answer(
+            409,
+            "another backup is being made; try again when it has ended, or in a minute if it was given up");
+    }
     copy_.reset();
-    auto taken = logbook::Snapshot::take(db_, file_, clock_.now(), logbook::system_files());
+    const Instant now = clock_.now();
+    auto taken = logbook::Snapshot::take(db_, file_, now, logbook::system_files());
     if (!taken && taken.error().code != Errc::setup) return taken.error();
     if (!taken) return error_answer(500, "no copy could be made: " + taken.error().detail);
-    copy_.emplace(std::move(*taken));
+    // By the clock, so that one of an earlier process is not taken for this.
+    newest_number_ = std::max<std::int64_t>(newest_number_ + 1, now.time_since_epoch().count());
+    copy_.emplace(Copy{newest_number_, std::move(*taken), now});
     json::Document document;
-    put_count(document.root(), "bytes", static_cast<std::int64_t>(copy_->bytes()));
+    put_count(document.root(), "copy", copy_->number);
+    put_count(document.root(), "bytes", static_cast<std::int64_t>(copy_->snapshot.bytes()));
     return json_answer(200, document);
 }
 
 Result<HttpAnswer> LogbookApi::part(const HttpRequest& request) {
-    if (!copy_) return error_answer(409, "there is no copy; it is made with POST /v1/logbook/copy");
+    if (!means_copy(request)) return no_such_copy();
     const std::string text = query_value(request.target, "from").value_or("0");
     std::uint64_t from = 0;
     const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), from);
-    if (failure != std::errc() || end != text.data() + text.size() || from > copy_->bytes())
+    if (failure != std::errc() || end != text.data() + text.size() || from > copy_->snapshot.bytes())
         return error_answer(400, "from is not a place in the copy");
-    auto bytes = copy_->read(from, part_bytes);
+    auto bytes = copy_->snapshot.read(from, part_bytes);
     if (!bytes) return bytes.error();
+    copy_->last_read = clock_.now();
     return bytes_answer("application/octet-stream", std::move(*bytes));
 }
 
+Result<HttpAnswer> LogbookApi::end(const HttpRequest& request) {
+    if (!means_copy(request)) return no_such_copy();
+    copy_.reset();
+    return json_answer(200, json::Document());
+}
+
+bool LogbookApi::means_copy(const HttpRequest& request) const {
+    return copy_ && query_value(request.target, "copy") == std::to_string(copy_->number);
+}
+
+// A clock that was put back must not keep a copy for long.
+bool LogbookApi::was_read_within(std::chrono::minutes span) const {
+    if (!copy_) return false;
+    const auto idle = clock_.now() - copy_->last_read;
+    return idle >= Instant::duration::zero() && idle < span;
+}
+
+void LogbookApi::drop_idle_copy() {
+    if (copy_ && !was_read_within(kept_idle)) copy_.reset();
+}
+
+Result<bool> LogbookApi::is_known(const std::string& person) {
+    if (person.empty() || household_.person(person) != nullptr) return true;
+    return logbook::has_entries_of(db_, person);
+}
+
 Result<HttpAnswer> LogbookApi::entries(const HttpRequest& request) {
-    auto page = logbook::bodies(db_, wish_of(request));
+    const logbook::PageWish wish = wish_of(request);
+    const auto known = is_known(wish.person);
+    if (!known) return known.error();
+    if (!*known) return nobody(wish.person);
+    auto page = logbook::bodies(db_, wish);
     if (!page) return page.error();
     HttpAnswer answer = bytes_answer("application/x-ndjson", std::move(page->lines));
     if (!page->last.empty()) answer.headers.emplace_back("X-Last", page->last);
@@ -92,6 +137,9 @@ Result<HttpAnswer> LogbookApi::entries(const HttpRequest& request) {
 
 Result<HttpAnswer> LogbookApi::fhir(const HttpRequest& request) {
     const logbook::PageWish wish = wish_of(request);
+    const auto known = is_known(wish.person);
+    if (!known) return known.error();
+    if (!*known) return nobody(wish.person);
     const auto ids = logbook::entry_ids(db_, wish);
     if (!ids) return ids.error();
     auto persons = logbook::persons_in(db_);

@@ -2,9 +2,14 @@
 // and erasing a person.
 //
 //   GET  /v1/logbook/check       everything that can be wrong with the file, looked at
-//   POST /v1/logbook/copy        makes a copy as it stands now, in place of an earlier one: {"bytes": …}
-//   GET  /v1/logbook/copy        a part of that copy (?from=BYTE), as it is; nothing behind its end
-//   POST /v1/logbook/copy/end    it is not needed any more
+//   POST /v1/logbook/copy        makes a copy as it stands now: {"copy": N, "bytes": …}. There is one at a
+//   time,
+//                                so 409 while somebody fetches another; one that nobody fetches any more is
+//                                dropped
+//   GET  /v1/logbook/copy        a part of that copy (?copy=N&from=BYTE), as it is; nothing behind its end;
+//   409
+//                                when it is not there any more
+//   POST /v1/logbook/copy/end    it is not needed any more (?copy=N)
 //   GET  /v1/logbook/entries     what people recorded, every revision as a line of the entry format
 //                                (?after=ID &person=); the header X-Last names the ID to go on after
 //   GET  /v1/logbook/fhir        entries as parts of a FHIR Bundle (?after=ID &person=): {"parts": […],
@@ -13,6 +18,8 @@
 //   POST /v1/logbook/erase       erases all of it (?person=): {"by": "a carer's key", "reason": "…"}
 #pragma once
 
+#include <chrono>
+#include <cstdint>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -46,10 +53,20 @@ class LogbookApi {
     // An error means that the logbook failed.
     Result<HttpAnswer> answer(const HttpRequest& request);
 
+    // Lets go of a copy that nobody fetched a part of for some minutes: it takes as much room as the logbook.
+    // For calling from time to time.
+    void drop_idle_copy();
+
  private:
     Result<HttpAnswer> check();
     Result<HttpAnswer> copy();
     Result<HttpAnswer> part(const HttpRequest& request);
+    Result<HttpAnswer> end(const HttpRequest& request);
+    // Whether the request names the copy that is there.
+    bool means_copy(const HttpRequest& request) const;
+    bool was_read_within(std::chrono::minutes span) const;
+    // Whether the settings or the logbook know this person; nobody in particular is known.
+    Result<bool> is_known(const std::string& person);
     Result<HttpAnswer> entries(const HttpRequest& request);
     Result<HttpAnswer> fhir(const HttpRequest& request);
     Result<HttpAnswer> person(const HttpRequest& request);
@@ -61,7 +78,13 @@ class LogbookApi {
     logbook::Logbook book_;
     const std::filesystem::path file_;
     Clock& clock_;
-    std::optional<logbook::Snapshot> copy_;
+    struct Copy {
+        std::int64_t number;
+        logbook::Snapshot snapshot;
+        Instant last_read;
+    };
+    std::optional<Copy> copy_;
+    std::int64_t newest_number_ = 0;
 };
 
 }  // namespace nightferry::intake

@@ -40,6 +40,14 @@ Result<std::vector<EntryId>> entry_ids(Database& db, const PageWish& wish) {
     }
 }
 
+Result<bool> has_entries_of(Database& db, const std::string& person) {
+    auto query = db.prepare("SELECT EXISTS (SELECT 1 FROM entries WHERE person = ?1)");
+    if (!query) return query.error();
+    const auto row = query->bind(1, person).step();
+    if (!row) return row.error();
+    return query->integer(0) != 0;
+}
+
 Result<std::vector<std::string>> persons_in(Database& db) {
     auto query = db.prepare("SELECT DISTINCT person FROM entries ORDER BY person");
     if (!query) return query.error();

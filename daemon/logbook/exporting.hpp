@@ -27,6 +27,8 @@ Result<BodyPage> bodies(Database& db, const PageWish& wish);
 // The ids of all entries, summaries as well.
 Result<std::vector<EntryId>> entry_ids(Database& db, const PageWish& wish);
 
+Result<bool> has_entries_of(Database& db, const std::string& person);
+
 // The keys of everybody of whom there is an entry.
 Result<std::vector<std::string>> persons_in(Database& db);
 

@@ -125,6 +125,7 @@ class Hub::Parts {
     void look_around() {
         watched_.listen(loop_);
         watch_->look();
+        logbook_api_.drop_idle_copy();
     }
 
     void halt(std::function<void()> halted) {
