@@ -2,11 +2,12 @@
 // programs and with a clinic that has what was sent before.
 
 import assert from 'node:assert/strict';
-import { readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { execFile } from 'node:child_process';
+import { existsSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import test from 'node:test';
 
-import { JSON_TYPE, startHome } from './hub.mjs';
+import { BUILD, JSON_TYPE, startHome } from './hub.mjs';
 
 const CANARY = 'a canary sang at breakfast';
 const weight = (id, kg, more = {}) => ({
@@ -78,6 +79,45 @@ test('A backup is made while the daemon runs or not, never over another file, an
   const damaged = await home.command('verify-backup', `${file}-damaged`);
   assert.equal(damaged.code, 65, damaged.stdout + damaged.stderr);
   assert.equal((await home.command('verify-backup', join(home.folder, 'nowhere'))).code, 69);
+});
+
+/** Runs the command as a shell does that lets no file grow beyond 4 KiB. */
+const onTinyDisk = (home, ...args) =>
+  new Promise((done) => {
+    const script = `trap '' XFSZ; ulimit -f 8; exec "$@"`;
+    const line = ['-c', script, 'sh', join(BUILD, 'nightferry'), '--settings', home.settings, ...args];
+    execFile('/bin/sh', line, (error, stdout, stderr) => done({ code: error?.code ?? 0, stdout, stderr }));
+  });
+
+test('A backup that fails is not there and holds nothing up, and one at a time is made', async (t) => {
+  const home = await startHome(t);
+  const file = join(home.folder, 'backup');
+  await handIn(home, weight('w1', 18.4));
+  const failed = await onTinyDisk(home, 'backup', file);
+  assert.equal(failed.code, 78, failed.stdout + failed.stderr);
+  assert.match(failed.stderr, /backup\.part cannot be written: File too large/);
+  assert.deepEqual([existsSync(file), existsSync(`${file}.part`)], [false, false]);
+  // The daemon has let go of its copy.
+  await run(home, 'backup', file);
+  const { copy } = (await home.call('POST', '/v1/logbook/copy')).body;
+  const second = await home.command('backup', `${file}-2`);
+  assert.equal(second.code, 75, second.stdout + second.stderr);
+  assert.match(second.stderr, /another backup is being made/);
+  await home.call('POST', `/v1/logbook/copy/end?copy=${copy}`);
+  await run(home, 'backup', `${file}-2`);
+});
+
+test('Nobody is exported by mistake, and it is said how much was', async (t) => {
+  const home = await startHome(t);
+  await handIn(home, weight('w1', 18.4));
+  const file = join(home.folder, 'all.ndjson');
+  for (const format of ['--ndjson', '--fhir']) {
+    const nobody = await home.command('export', format, file, '--person', 'junipr');
+    assert.equal(nobody.code, 69, nobody.stdout + nobody.stderr);
+    assert.match(nobody.stderr, /no \[\[person\]\] has the key 'junipr'/);
+    assert.equal(existsSync(file), false);
+  }
+  assert.match(await run(home, 'export', '--ndjson', file, '--person', 'juniper'), /Written: .*, 1 revision\n/);
 });
 
 test('After a restore nothing is at the clinic twice, nothing is lost, and what was changed there meanwhile is kept', async (t) => {
