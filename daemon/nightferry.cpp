@@ -281,7 +281,7 @@ void Grammar::describe_care_of_the_logbook() {
     restore->footer(
         "\nRun it as the daemon's user, or as root. Afterwards the clinic is asked about whatever may have "
         "been\n"
-        "sent since the backup was made before anything of it is sent again. deploy/backup.md tells more.");
+        "sent since the backup was made before anything of it is sent again. backup.md tells more.");
     CLI::App* away =
         command("export", "write everything that was recorded in open form", &Commands::export_entries);
     away->add_option("--ndjson", options.ndjson,

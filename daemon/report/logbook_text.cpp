@@ -82,7 +82,7 @@ std::string checkup_text(const json::Value& checkup) {
     text += "It is NOT sound:\n";
     for (const json::Value& fault : *faults)
         text += wrapped(std::string(fault.text()) + ".", "  ");
-    return text + "deploy/backup.md says how to go back to a backup.\n";
+    return text + "backup.md says how to go back to a backup.\n";
 }
 
 std::string restored_text(const std::string& aside, const std::string& identifier_system) {
