@@ -5,6 +5,7 @@
 #include <unistd.h>
 
 #include <boost/asio/io_context.hpp>
+#include <future>
 #include <thread>
 
 #include "daemon/net/http_server.hpp"
@@ -99,6 +100,19 @@ TEST_F(LocalSocketTest, NobodyListeningIsUnreachable) {
     const auto stale = call_local(socket_, {"GET", "/", {}, {}});
     ASSERT_FALSE(stale);
     EXPECT_EQ(stale.error().code, Errc::unreachable);
+}
+
+TEST_F(LocalSocketTest, AnAnswerThatIsLateIsToldFromNobodyListening) {
+    std::promise<void> asked_for_long_enough;
+    const RunningServer server(socket_, [&](const HttpRequest& request) {
+        asked_for_long_enough.get_future().wait();
+        return echo(request);
+    });
+    const auto late = call_local(socket_, {"GET", "/", {}, {}}, std::chrono::seconds{1});
+    asked_for_long_enough.set_value();
+    ASSERT_FALSE(late);
+    EXPECT_EQ(late.error().code, Errc::locked);
+    EXPECT_THAT(late.error().detail, testing::HasSubstr("has not answered for 1 second"));
 }
 
 TEST_F(LocalSocketTest, StaleSocketFileIsReplaced) {
