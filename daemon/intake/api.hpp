@@ -19,7 +19,8 @@
 //   /v1/logbook                              the logbook as a whole: logbook_api.hpp
 //   /v1/health, /v1/ready, /metrics          how the hub is: watching/api.hpp, asked before this one
 //
-// Every answer is JSON; to FHIR it is FHIR, and the parts of a copy and entries to export are what they are. An error is {"error": "…"} with what to do.
+// Every answer is JSON; to FHIR it is FHIR, and parts of a copy and entries to export are what they are. An
+// error is {"error": "…"} with what to do.
 #pragma once
 
 #include <string>
