@@ -45,6 +45,17 @@ Result<Checkup> sound(const fs::path& file, const fs::path& named) {
     return Error{Errc::corrupt, named.string() + " is not sound: " + checkup->faults.front()};
 }
 
+// A logbook that was moved aside while it was being written anew: what it holds is there twice, and the other
+// is whole.
+Result<void> refuse_if_written_anew(const fs::path& backup, Files& files) {
+    const fs::path rewritten = Beside(backup).rewritten;
+    const auto size = files.size(rewritten);
+    if (!size) return size.error();
+    if (!*size) return {};
+    return Error{Errc::corrupt,
+                 backup.string() + " was being written anew; restore " + rewritten.string() + " instead"};
+}
+
 Result<bool> has_wal(const fs::path& backup, Files& files) {
     const auto size = files.size(Beside(backup).wal);
     if (!size) return size.error();
@@ -139,6 +150,7 @@ class Restoring {
 
 Result<Restored> restore(const fs::path& backup, const fs::path& file, bool may_move, Instant now,
                          Files& files) {
+    if (const auto whole = refuse_if_written_anew(backup, files); !whole) return whole.error();
     const auto with_wal = has_wal(backup, files);
     if (!with_wal) return with_wal.error();
     // With a WAL only the copy can be looked at.

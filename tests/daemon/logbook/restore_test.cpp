@@ -49,6 +49,18 @@ TEST(RestoreTest, ALogbookThatWasNotClosedIsMovedWithItsWal) {
     EXPECT_EQ(raw_sql(*restored->aside, "SELECT count(*) FROM entries"), "2");
 }
 
+TEST(RestoreTest, OfALogbookThatWasBeingWrittenAnewTheWholeOneIsTaken) {
+    OpenLogbook log;
+    TemporaryFolder folder;
+    back_up(log, folder / "aside");
+    log.accept(a_weight("w1"));
+    back_up(log, folder / "aside.rewritten");
+    const std::filesystem::path file = folder / "logbook.sqlite";
+    EXPECT_THAT(restore(folder / "aside", file, false, later).error().detail,
+                HasSubstr("restore " + (folder / "aside.rewritten").string() + " instead"));
+    EXPECT_EQ(restore(folder / "aside.rewritten", file, false, later).value().checkup.entries, 1);
+}
+
 TEST(RestoreTest, WhatIsNotSoundIsRefusedAndChangesNothing) {
     OpenLogbook log;
     TemporaryFolder folder;
