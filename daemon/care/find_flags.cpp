@@ -40,6 +40,7 @@ std::vector<Flag> find_flags(const Review& review, const Plan& plan, const entry
     flag_body(flags, review, plan, household);
     flag_places(flags, review, household);
     flag_orders(flags, review);
+    flag_patients(flags, review);
     return flags.sorted();
 }
 

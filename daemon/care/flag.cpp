@@ -51,6 +51,7 @@ const std::vector<FlagDefault>& flag_defaults() {
         {FlagKind::order_missing, "order_missing", Level::contact},
         {FlagKind::order_not_in_regimen, "order_not_in_regimen", Level::contact},
         {FlagKind::order_unclear, "order_unclear", Level::note},
+        {FlagKind::patient_record, "patient_record", Level::contact},
     };
     return defaults;
 }

@@ -56,6 +56,8 @@ enum class FlagKind {
     order_missing,
     order_not_in_regimen,
     order_unclear,
+    // What a clinic's server says of the person's record there.
+    patient_record,
 };
 
 // How a kind is called in settings and answers, and its level where the clinic sets none.

@@ -39,5 +39,7 @@ void flag_body(FlagList& flags, const Review& review, const Plan& plan, const en
 void flag_places(FlagList& flags, const Review& review, const entry::Household& household);
 // What clinics list as ordered.
 void flag_orders(FlagList& flags, const Review& review);
+// Where it is not clear which patient a clinic means.
+void flag_patients(FlagList& flags, const Review& review);
 
 }  // namespace nightferry::care

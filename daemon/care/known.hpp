@@ -55,6 +55,13 @@ struct OpenedVial {
     std::optional<std::string> expires;  // "2027-03-31" or "2027-03".
 };
 
+// A clinic gets nothing of the person, because it is not clear which patient it means.
+struct LeftOut {
+    std::string clinic;
+    Instant since;
+    std::string because;  // For people, and with what to do.
+};
+
 struct Weighing {
     EntryId id;
     Instant at;
@@ -75,6 +82,8 @@ struct Known {
     std::vector<EntryId> unreadable;
     // What each clinic that is asked for it lists as ordered; no entries, and so added by whoever asked.
     std::vector<OrdersRead> orders;
+    // The clinics that get nothing of the person; added likewise.
+    std::vector<LeftOut> left_out;
 
     // When the record of doses, given or not, begins. Before that nobody wrote anything down here, and
     // nothing is missing; none when there is no such entry.

@@ -35,6 +35,7 @@ struct Alone::Hub {
     Hub(const config::Settings& of_this_home, std::unique_ptr<logbook::Database> opened)
         : settings(of_this_home), db(std::move(opened)) {
         computing.compare_orders(orders);
+        computing.watch_patients(patients);
     }
 
     intake::SharingApi::Ports sharing_ports() {
@@ -66,6 +67,8 @@ struct Alone::Hub {
     upkeep::OrderBook orders{settings.household, shelf, [this](const std::string& person) {
                                  return settings.clinics_asked_for_orders(person);
                              }};
+    upkeep::PatientBook patients{outbox,
+                                 [this](const std::string& person) { return settings.clinics_for(person); }};
     intake::CareApi care{settings.household, computing, clock};
     logbook::AuditTrail audit{*db};
     intake::SharingApi shares{settings.household, book, outbox, audit, clock, sharing_ports()};

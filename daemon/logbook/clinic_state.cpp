@@ -8,21 +8,36 @@ namespace {
 
 using KnownPatients = std::map<std::string, ClinicState::KnownPatient>;
 
-Result<void> save_patients(Database& db, const std::string& clinic, const KnownPatients& patients) {
+// Returns how many were not known like this before.
+Result<std::int64_t> save_patients(Database& db, const std::string& clinic, const KnownPatients& patients) {
+    std::int64_t changed = 0;
     for (const auto& [person, patient] : patients) {
         auto keep = db.prepare(
-            "INSERT INTO known_patients VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO UPDATE "
-            "SET identifier = excluded.identifier, reference = excluded.reference "
-            "WHERE (identifier, reference) <> (excluded.identifier, excluded.reference)");
+            "INSERT INTO known_patients (clinic, person, identifier, reference, left_out_because, "
+            "left_out_us) "
+            "VALUES (?1, ?2, ?3, ?4, ?5, ?6) ON CONFLICT DO UPDATE SET identifier = excluded.identifier, "
+            "reference = excluded.reference, left_out_because = excluded.left_out_because, "
+            "left_out_us = excluded.left_out_us "
+            "WHERE (identifier, reference, left_out_because, left_out_us) <> (excluded.identifier, "
+            "excluded.reference, excluded.left_out_because, excluded.left_out_us) RETURNING 1");
         if (!keep) return keep.error();
-        keep->bind(1, clinic).bind(2, person).bind(3, patient.identifier).bind(4, patient.reference);
-        if (const auto kept = keep->run(); !kept) return kept.error();
+        const auto is_news = keep->bind(1, clinic)
+                                 .bind(2, person)
+                                 .bind(3, patient.identifier)
+                                 .bind(4, patient.reference)
+                                 .bind(5, patient.left_out_because)
+                                 .bind(6, micros(patient.left_out_since))
+                                 .step();
+        if (!is_news) return is_news.error();
+        if (*is_news) ++changed;
     }
-    return {};
+    return changed;
 }
 
 Result<KnownPatients> patients_of(Database& db, const std::string& clinic) {
-    auto query = db.prepare("SELECT person, identifier, reference FROM known_patients WHERE clinic = ?1");
+    auto query = db.prepare(
+        "SELECT person, identifier, reference, left_out_because, left_out_us FROM known_patients "
+        "WHERE clinic = ?1");
     if (!query) return query.error();
     query->bind(1, clinic);
     KnownPatients patients;
@@ -30,7 +45,8 @@ Result<KnownPatients> patients_of(Database& db, const std::string& clinic) {
         const auto row = query->step();
         if (!row) return row.error();
         if (!*row) return patients;
-        patients[query->text(0)] = {query->text(1), query->text(2)};
+        patients[query->text(0)] = {query->text(1), query->text(2), query->text(3),
+                                    instant_from(query->integer(4))};
     }
 }
 
@@ -56,7 +72,10 @@ Result<void> Outbox::save(const std::string& clinic, const ClinicState& state) {
                           .bind(12, state.knows_conditions ? 1 : 0)
                           .run();
     if (!kept) return kept.error();
-    return save_patients(db_, clinic, state.patients);
+    const auto changed = save_patients(db_, clinic, state.patients);
+    if (!changed) return changed.error();
+    patient_changes_ += *changed;
+    return {};
 }
 
 Result<ClinicState> Outbox::state(const std::string& clinic) {

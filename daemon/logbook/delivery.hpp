@@ -111,6 +111,9 @@ struct ClinicState {
     struct KnownPatient {
         std::string identifier;  // "system|value".
         std::string reference;   // "Patient/…".
+        // Why nothing is sent about the person, from when on; empty when that is clear.
+        std::string left_out_because = {};
+        Instant left_out_since = {};
         bool operator==(const KnownPatient&) const = default;
     };
     std::map<std::string, KnownPatient> patients = {};

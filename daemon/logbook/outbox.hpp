@@ -37,6 +37,8 @@ class Outbox {
                         const ClinicState& state, Instant now);
 
     Result<ClinicState> state(const std::string& clinic);
+    // Rises when what is known of a clinic's patients changes.
+    std::int64_t patient_changes() const { return patient_changes_; }
     Result<QueueCounts> counts(const std::string& clinic);
     // Deliveries in one state, the longest-waiting first.
     Result<std::vector<Delivery>> in_state(const std::string& clinic, DeliveryState state, std::size_t limit);
@@ -58,6 +60,7 @@ class Outbox {
     Result<void> save(const std::string& clinic, const ClinicState& state);
 
     Database& db_;
+    std::int64_t patient_changes_ = 0;
 };
 
 }  // namespace nightferry::logbook

@@ -295,6 +295,11 @@ CREATE TRIGGER audit_is_not_deleted BEFORE DELETE ON audit BEGIN
     SELECT raise(ABORT, 'the audit trail is append-only');
 END;
 )sql",
+    // 9: of whom a clinic gets nothing, because it is not clear which patient it means.
+    R"sql(
+ALTER TABLE known_patients ADD COLUMN left_out_because TEXT NOT NULL DEFAULT '';
+ALTER TABLE known_patients ADD COLUMN left_out_us INTEGER NOT NULL DEFAULT 0;
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version, Instant now,

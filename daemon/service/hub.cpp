@@ -66,6 +66,7 @@ class Hub::Parts {
           order_shelf_(db_),
           orders_(settings.household, order_shelf_,
                   [this](const std::string& person) { return settings_.clinics_asked_for_orders(person); }),
+          patients_(outbox_, [this](const std::string& person) { return settings_.clinics_for(person); }),
           upkeep_(settings.household, settings.plans, logbook_, flags_, clock_,
                   [this](const std::string& person) { return settings_.clinics_for(person); }),
           upkeep_alarm_(loop_),
@@ -83,6 +84,7 @@ class Hub::Parts {
           watched_({settings, outbox_, desk_, links_, log_, clock_, ports.daemon,
                     [this] { return waits_for_room(); }, [this](const Error& error) { give_up(error); }}) {
         upkeep_.compare_orders(orders_);
+        upkeep_.watch_patients(patients_);
     }
 
     Result<void> open() {
@@ -262,6 +264,7 @@ class Hub::Parts {
     logbook::FlagStore flags_;
     logbook::OrderShelf order_shelf_;
     upkeep::OrderBook orders_;
+    upkeep::PatientBook patients_;
     upkeep::Upkeep upkeep_;
     net::LoopAlarm upkeep_alarm_;
     intake::Desk desk_;

@@ -95,7 +95,6 @@ Action SyncMachine::start(const PassRequested& event, Instant now) {
     patient_failures_ = 0;
     next_orders_ = 0;
     left_out_.clear();
-    left_out_words_.clear();
     read_back_.restart(policy_.samples);
     furthest_ = 0;
     presence_.forget();
@@ -242,8 +241,8 @@ Action SyncMachine::stop_pass(std::string words, Instant now, bool may_have_arri
 }
 
 Action SyncMachine::finish(PassResult result, std::string words, Instant now) {
-    for (const std::string& one : left_out_words_)
-        words += "; " + one;
+    for (const std::string& person : left_out_)
+        words += "; nothing is sent for '" + person + "', since " + state_.patients[person].left_out_because;
     if (is_clock_in_doubt()) {
         const auto minutes =
             std::chrono::duration_cast<std::chrono::minutes>(std::chrono::abs(state_.skew)).count();

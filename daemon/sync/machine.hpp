@@ -153,6 +153,7 @@ class SyncMachine {
     // In this pass, the entries of the person whose turn it is go to this patient, or nowhere.
     Action take_patient(const std::string& reference, Instant now);
     Action leave_out(const std::string& why, Instant now);
+    void note_left_out(const std::string& why, Instant now);
 
     // machine_orders.cpp: what the clinic has ordered.
     bool has_orders_to_read() const;
@@ -233,8 +234,7 @@ class SyncMachine {
     std::size_t next_patient_ = 0;
     int patient_failures_ = 0;           // In a row.
     bool is_patient_news_ = false;       // The next process would not know whom the clinic means.
-    std::vector<std::string> left_out_;  // Persons whose patient was not found, and for each why.
-    std::vector<std::string> left_out_words_;
+    std::vector<std::string> left_out_;  // Persons of whom nothing is sent; why, the state says.
 
     std::optional<OrderReading> orders_;
     std::size_t next_orders_ = 0;  // Whose are read next.

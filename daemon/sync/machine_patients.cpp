@@ -40,10 +40,14 @@ Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
     constexpr int failures_max = 3;
     const bool can_be_believed = !patient.reference.empty() && !says_busy(reply);
     if (can_be_believed && ++patient_failures_ == failures_max) {
+        const logbook::ClinicState::KnownPatient& known = state_.patients[patient.person];
+        if (known.reference == patient.reference && !known.left_out_because.empty())
+            return leave_out(known.left_out_because, now);
         // A server that takes records about a patient need not be able to show the patient.
         reached(Mark::patient_not_shown);
         patient_failures_ = 0;
         builder_.mapper().set_patient(patient.person, patient.reference);
+        note_left_out({}, now);
         ++next_patient_;
     }
     return retry_later(reply, now);
@@ -56,12 +60,15 @@ bool SyncMachine::means_the_same_patient(const PatientToFind& patient, const std
     logbook::ClinicState::KnownPatient& known = state_.patients[patient.person];
     if (known.identifier == identifier && known.reference != reference) return false;
     is_patient_news_ = is_patient_news_ || known.reference != reference;
-    known = {identifier, reference};
+    known.identifier = identifier;
+    known.reference = reference;
     return true;
 }
 
 Action SyncMachine::take_patient(const std::string& reference, Instant now) {
-    builder_.mapper().set_patient(patients_[next_patient_].person, reference);
+    const std::string& person = patients_[next_patient_].person;
+    builder_.mapper().set_patient(person, reference);
+    note_left_out({}, now);
     ++next_patient_;
     patient_failures_ = 0;
     state_.failures = 0;
@@ -74,11 +81,25 @@ Action SyncMachine::leave_out(const std::string& why, Instant now) {
     // An earlier pass may have found a patient who is not the one any more.
     builder_.mapper().forget_patient(person);
     left_out_.push_back(person);
-    left_out_words_.push_back("nothing is sent for '" + person + "', since " + why);
+    note_left_out(why, now);
     ++next_patient_;
     patient_failures_ = 0;
     state_.failures = 0;
     return go_on(now);
+}
+
+// Kept from pass to pass, with when it began; nothing when it is clear which patient is meant.
+void SyncMachine::note_left_out(const std::string& why, Instant now) {
+    const PatientToFind& patient = patients_[next_patient_];
+    logbook::ClinicState::KnownPatient& known = state_.patients[patient.person];
+    if (!why.empty() && !patient.reference.empty()) {
+        // Another record that the settings name may be right where this one is not.
+        known.identifier.clear();
+        known.reference = patient.reference;
+    }
+    if (known.left_out_because == why) return;
+    known.left_out_because = why;
+    known.left_out_since = why.empty() ? Instant{} : now;
 }
 
 }  // namespace nightferry::sync

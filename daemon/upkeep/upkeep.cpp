@@ -89,7 +89,8 @@ Result<void> Upkeep::catch_up(Summaries summaries) {
         return {};
     }
     const bool make = summaries == Summaries::made;
-    const bool nothing_new = seen_additions_ == logbook_.additions() && seen_orders_ == order_changes();
+    const bool nothing_new =
+        seen_additions_ == logbook_.additions() && seen_at_clinics_ == changes_at_clinics();
     const bool clock_went_on = seen_now_ <= now;
     const bool is_done = nothing_new && clock_went_on && next_change_ && now < *next_change_;
     if (is_done && !(make && summaries_are_behind_)) return {};
@@ -101,7 +102,7 @@ Result<void> Upkeep::catch_up(Summaries summaries) {
         if (!done) return done.error();
     }
     seen_additions_ = logbook_.additions();
-    seen_orders_ = order_changes();
+    seen_at_clinics_ = changes_at_clinics();
     return {};
 }
 
@@ -167,7 +168,16 @@ Result<Review> Upkeep::review_in(const care::Plan& plan, const logbook::PersonHi
     auto ordered = orders(plan.person, known_at);
     if (!ordered) return ordered.error();
     known.orders = std::move(*ordered);
+    if (patients_ != nullptr) {
+        auto left_out = patients_->left_out(plan.person, known_at);
+        if (!left_out) return left_out.error();
+        known.left_out = std::move(*left_out);
+    }
     return care::review_of_known(plan, household_, std::move(known), period, known_at);
+}
+
+std::int64_t Upkeep::changes_at_clinics() const {
+    return (orders_ == nullptr ? 0 : orders_->changes()) + (patients_ == nullptr ? 0 : patients_->changes());
 }
 
 Result<bool> Upkeep::settle(const std::string& person, const std::string& key, const std::string& by,

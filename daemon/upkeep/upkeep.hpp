@@ -15,6 +15,7 @@
 #include "daemon/logbook/flag_store.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/upkeep/order_book.hpp"
+#include "daemon/upkeep/patient_book.hpp"
 
 namespace nightferry::upkeep {
 
@@ -33,6 +34,8 @@ class Upkeep {
 
     // From now on reviews say also how what clinics list as ordered compares. The book outlives this object.
     void compare_orders(OrderBook& book) { orders_ = &book; }
+    // The same of clinics that get nothing of a person.
+    void watch_patients(PatientBook& book) { patients_ = &book; }
     // What clinics list as ordered for a person; nothing without a book.
     Result<std::vector<care::OrdersRead>> orders(const std::string& person, Instant known_at);
 
@@ -64,7 +67,8 @@ class Upkeep {
  private:
     Result<care::Review> review_in(const care::Plan& plan, const logbook::PersonHistory& history,
                                    const care::Period& period, Instant known_at);
-    std::int64_t order_changes() const { return orders_ == nullptr ? 0 : orders_->changes(); }
+    // Rises when what clinics say changes.
+    std::int64_t changes_at_clinics() const;
     Result<void> catch_up(const care::Plan& plan, Summaries summaries, Instant now);
     Result<void> keep_summaries(const care::Review& review, const care::Plan& plan,
                                 const logbook::PersonHistory& history, Instant now);
@@ -76,9 +80,10 @@ class Upkeep {
     Clock& clock_;
     std::function<std::vector<std::string>(const std::string&)> clinics_for_;
     OrderBook* orders_ = nullptr;
+    PatientBook* patients_ = nullptr;
     std::set<std::string> doubting_;  // Clinics whose clocks differ.
     std::int64_t seen_additions_ = -1;
-    std::int64_t seen_orders_ = 0;
+    std::int64_t seen_at_clinics_ = 0;
     bool summaries_are_behind_ = true;
     Instant seen_now_;
     std::optional<Instant> next_change_;

@@ -62,22 +62,31 @@ test('check-clinic names the step at which a door is shut', async (t) => {
   assert.equal((await last())[0].step, 'name');
 });
 
-test('a record of the patient that the clinic replaces gets nothing more, and the clinic is named what to mend', async (t) => {
-  const home = await startHome(t);
+test('a record of the patient that the clinic replaces gets nothing more, and a flag says so until it is right again', async (t) => {
+  const home = await startHome(t, { regimen: true });
   const [patient] = await home.clinic.all('Patient');
+  const flagged = async () => {
+    const { stdout, stderr } = await home.command('flags', '--json', '--all');
+    assert.equal(stderr, '');
+    return JSON.parse(stdout).flags.find(({ flag }) => flag === 'patient_record');
+  };
   const replace = (link) => home.clinic.ask('PUT', `/fhir/Patient/${patient.id}`, { ...patient, link });
   const { status } = await replace([{ other: { reference: 'Patient/another' }, type: 'replaced-by' }]);
   assert.equal(status, 200);
   await home.handInFortnight();
   await home.pass();
   const stopped = await home.queue();
-  assert.equal(stopped.waiting, ENTRIES);
+  assert.ok(stopped.waiting >= ENTRIES, 'and summaries');
   assert.match(stopped.pass.words, /the clinic replaced the patient record 'Patient\/.*' by 'Patient\/another'; ask the clinic/);
   assert.deepEqual(await home.clinic.all('MedicationAdministration'), []);
+  const flag = await flagged();
+  assert.equal(flag.state, 'open');
+  assert.match(flag.reason, /^Nothing that is recorded here reaches .*: the clinic replaced the patient record/);
   await replace(undefined);
   await home.pass();
   const { waiting, set_aside: aside } = await home.queue();
   assert.deepEqual([waiting, aside], [0, 0]);
+  assert.equal((await flagged()).state, 'cleared');
 });
 
 for (const release of ['R4B', 'R5']) {

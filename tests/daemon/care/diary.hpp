@@ -78,6 +78,7 @@ inline care::Known trouble(std::mt19937& random) {
     }
     known.unreadable.push_back(id());
     known.orders = troubled_orders(between(0, 2) == 0);
+    known.left_out = {{"north", start, "the clinic replaced the patient record 'Patient/1' by another one"}};
     const auto by_time = [](const auto& a, const auto& b) {
         return std::tie(a.at, a.id) < std::tie(b.at, b.id);
     };

@@ -54,7 +54,7 @@ TEST(ErasingTest, NothingOfThePersonIsLeftInAnyFileAndTheOthersAreUntouched) {
         OrderShelf(log.db()).keep("north", {"juniper", {{"r1", "active", canary}}, 0, {}}, test_now()));
     ClinicState state;
     state.words = canary;
-    state.patients["juniper"] = {"urn:example:mrn|4711", "Patient/p1"};
+    state.patients["juniper"] = {"urn:example:mrn|4711", "Patient/p1", canary, test_now()};
     ASSERT_TRUE(log.outbox().settle("north", {}, state, test_now()));
     write_file(log.file().string() + ".before-v3", canary);
     write_file(log.file().string() + ".aside-20261101T120000Z", canary);

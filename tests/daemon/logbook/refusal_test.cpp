@@ -171,10 +171,10 @@ TEST(CheckTest, WholeFileIsCheckedOnlyAfterAnUncleanEnd) {
         // A row so long that it has pages that opening does not read.
         {
             Process now = home.process();
-            EXPECT_TRUE(
-                now.db()
-                    .run("INSERT INTO known_patients VALUES ('north', 'wide', hex(zeroblob(20000)), '')")
-                    .has_value());
+            EXPECT_TRUE(now.db()
+                            .run("INSERT INTO known_patients (clinic, person, identifier, reference) "
+                                 "VALUES ('north', 'wide', hex(zeroblob(20000)), '')")
+                            .has_value());
             EXPECT_TRUE(now.db().close_cleanly().has_value());
         }
         if (!clean) home.disk.lose(closed);
@@ -188,11 +188,11 @@ TEST(CheckTest, BigFileIsNotReadAsAWhole) {
     SimulatedHome home;
     {
         Process now = home.process();
-        EXPECT_TRUE(
-            now.db()
-                .run("WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 17) "
-                     "INSERT INTO known_patients SELECT 'north', i, hex(zeroblob(1000000)), '' FROM n")
-                .has_value());
+        EXPECT_TRUE(now.db()
+                        .run("WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 17) "
+                             "INSERT INTO known_patients (clinic, person, identifier, reference) "
+                             "SELECT 'north', i, hex(zeroblob(1000000)), '' FROM n")
+                        .has_value());
     }
     ASSERT_GT(home.disk.size(home.file).value_or(0), 32u * 1024 * 1024);
     home.disk.kill();

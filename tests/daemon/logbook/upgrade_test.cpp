@@ -120,6 +120,11 @@ TEST_P(UpgradeTest, WhatOnlyLaterVersionsHaveIsKept) {
         const auto patients = Outbox(*db).state("north").value().patients;
         EXPECT_EQ(patients.at("juniper").reference, "Patient/p1");
     }
+    if (GetParam() >= 9) {
+        const auto patients = Outbox(*db).state("north").value().patients;
+        EXPECT_NE(patients.at("juniper").left_out_because, "");
+        EXPECT_NE(patients.at("juniper").left_out_since, Instant{});
+    }
     if (GetParam() >= 7) {
         const OrderHistory orders = OrderShelf(*db).history("north", "juniper").value();
         EXPECT_THAT(orders.active(), testing::ElementsAre("r1"));
@@ -138,7 +143,7 @@ TEST_P(UpgradeTest, TheOlderFileStaysBesideItAsItWas) {
     EXPECT_EQ(raw_sql(copy, "SELECT count(*) FROM pins WHERE name = 'copied_us'"), "1");
 }
 
-// With a new version comes the file of the one before it.
+// With a new version comes a file of it.
 INSTANTIATE_TEST_SUITE_P(EveryVersion, UpgradeTest, testing::Range<std::int64_t>(1, schema_version() + 1),
                          [](const auto& one) { return "From" + std::to_string(one.param); });
 

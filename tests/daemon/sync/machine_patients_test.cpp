@@ -146,6 +146,54 @@ TEST(MachinePatientsTest, RecordThatIsRightAgainGetsWhatWaited) {
     EXPECT_EQ(script.subject(), "Patient/p1");
 }
 
+logbook::ClinicState::KnownPatient known_in(Script& script) {
+    script.give({});
+    return script.settles().state.patients.at("juniper");
+}
+
+TEST(MachinePatientsTest, WhyARecordGetsNothingIsKeptWithWhenThatBegan) {
+    Read script;
+    const Instant began = script.now;
+    script.answer(outcome(410, "deleted"));
+    const auto first = known_in(script);
+    EXPECT_EQ(first.left_out_because,
+              std::string("the clinic deleted the patient record 'Patient/p1'") + what_to_do);
+    EXPECT_EQ(first.left_out_since, began);
+    script.now += std::chrono::hours{24};
+    script.request_pass();
+    script.answer(outcome(410, "deleted"));
+    EXPECT_EQ(known_in(script).left_out_since, began) << "the same as the night before";
+    script.request_pass();
+    script.answer({200, {}, patient("p1", replaced)});
+    EXPECT_EQ(known_in(script).left_out_since, script.now) << "something else";
+    script.request_pass();
+    script.answer({200, {}, patient("p1")});
+    const auto last = known_in(script);
+    EXPECT_EQ(last.left_out_because, "");
+    EXPECT_EQ(last.left_out_since, Instant{});
+}
+
+TEST(MachinePatientsTest, RecordKnownToBeWrongIsNotBelievedWhenTheServerFails) {
+    logbook::ClinicState state;
+    state.patients["juniper"] = {"", "Patient/p1", "it was deleted", {}};
+    for (const std::string reference : {"Patient/p1", "Patient/p2"}) {
+        PatientToFind named = by_reference;
+        named.reference = reference;
+        Script script({named}, state);
+        script.request_pass();
+        for (int times = 0; times < 3; ++times) {
+            EXPECT_EQ(script.sends().target, "/" + reference);
+            script.answer({500, {}, ""});
+            if (script.wants<Take>()) break;
+            script.settles();
+            script.ring();
+        }
+        const bool is_left_out = reference == "Patient/p1";
+        EXPECT_EQ(script.leaves_out().size(), is_left_out ? 1U : 0U) << reference;
+        EXPECT_EQ(known_in(script).left_out_because, is_left_out ? "it was deleted" : "");
+    }
+}
+
 TEST(MachinePatientsTest, FoundRecordThatWasReplacedGetsNothing) {
     Script script({by_number});
     script.request_pass();

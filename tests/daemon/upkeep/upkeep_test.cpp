@@ -281,6 +281,33 @@ TEST_F(UpkeepTest, ClinicTakesSummariesWithWhatTheyCountUnlessItDoubtsTheClock) 
     EXPECT_EQ(summaries_taken(false), 1);
 }
 
+TEST_F(UpkeepTest, ClinicThatMeansNoClearPatientIsFlaggedUntilThatIsPutRight) {
+    live_until("2026-10-13T12:00Z");
+    logbook::Outbox outbox(*db_);
+    PatientBook patients(outbox, [](const std::string&) { return std::vector<std::string>{"nowhere"}; });
+    upkeep_.watch_patients(patients);
+    const auto say = [&](const std::string& clinic, const std::string& why) {
+        logbook::ClinicState state;
+        state.patients["juniper"] = {"", "Patient/p1", why, why.empty() ? Instant{} : clock_.now()};
+        ASSERT_TRUE(outbox.settle(clinic, {}, state, clock_.now()));
+        catch_up();
+    };
+    say("elsewhere", "it has another one");
+    EXPECT_EQ(became_of("patient_record"), "") << "a clinic that may not have entries of the person";
+    say("nowhere", "the clinic deleted the patient record 'Patient/p1'");
+    say("nowhere", "the clinic deleted the patient record 'Patient/p1'");
+    EXPECT_EQ(became_of("patient_record"), "raised");
+    const auto review = upkeep_.review(plans_[0], {clock_.now(), clock_.now()}, clock_.now()).value();
+    const auto flag = std::ranges::find(review.flags, care::FlagKind::patient_record, &care::Flag::kind);
+    ASSERT_NE(flag, review.flags.end());
+    EXPECT_EQ(flag->reason,
+              "Nothing that is recorded here reaches nowhere for now: the clinic deleted the patient record "
+              "'Patient/p1'. It is kept, and sent once that is put right.");
+    EXPECT_EQ(flag->level, care::Level::contact);
+    say("nowhere", "");
+    EXPECT_EQ(became_of("patient_record"), "raised cleared");
+}
+
 TEST_F(UpkeepTest, HubWithoutARegimenComputesNothing) {
     const std::vector<care::Plan> none;
     Upkeep idle(household_, none, book_, flags_, clock_,
