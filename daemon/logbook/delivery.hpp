@@ -137,6 +137,8 @@ struct QueueCounts {
     std::int64_t set_aside = 0;
     std::int64_t closed = 0;
     std::int64_t withdrawn = 0;
+    // Since when the clinic is owed what it is owed longest. That may be long after it was recorded: where
+    // the clinic was told to be sent older entries, a person released it, or the clinic lost it.
     std::optional<Instant> oldest_waiting;
 };
 

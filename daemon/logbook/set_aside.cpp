@@ -15,7 +15,7 @@ Result<std::int64_t> Outbox::release(const std::string& clinic, const std::optio
             // Why it was set aside may be that nobody could tell whether it is there. How often it was tried
             // in vain until then says nothing of how it goes now.
             "UPDATE deliveries SET state = 'waiting', troubled = 0, outcome_unknown = 1, "
-            "attempts = min(attempts, 1), changed_us = ?3 "
+            "attempts = min(attempts, 1), changed_us = ?3, wanted_us = ?3 "
             "WHERE clinic = ?1 AND state = 'set_aside' AND (?2 = '' OR entry_id = ?2) "
             "RETURNING entry_id, wanted");
         if (!change) return change.error();

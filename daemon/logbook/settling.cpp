@@ -90,8 +90,8 @@ Result<void> Outbox::settle_one(const std::string& clinic, const Settlement& set
         "outcome_unknown = CASE ?5 WHEN 1 THEN 1 WHEN 0 THEN outcome_unknown "
         "ELSE ?4 = 'set_aside' AND wanted <> ?3 END, "
         "place = CASE ?8 WHEN 1 THEN (SELECT max(place) + 1 FROM deliveries WHERE clinic = ?1) "
-        "ELSE place END, troubled = CASE ?8 WHEN 1 THEN 1 ELSE troubled END, lost = ?9, words = ?6, "
-        "changed_us = ?7 "
+        "ELSE place END, troubled = CASE ?8 WHEN 1 THEN 1 ELSE troubled END, lost = ?9, "
+        "wanted_us = CASE WHEN ?9 > lost THEN ?7 ELSE wanted_us END, words = ?6, changed_us = ?7 "
         "WHERE clinic = ?1 AND entry_id = ?2");
     if (!change) return change.error();
     // A definite answer ends the doubt about earlier attempts, except for a revision that was wanted

@@ -76,9 +76,7 @@ Result<void> set_state(Database& db, const std::string& clinic, const Owed& one,
         "UPDATE deliveries SET state = ?4, wanted = ?3, troubled = 0, changed_us = ?5, "
         "outcome_unknown = CASE state WHEN 'set_aside' THEN 1 ELSE outcome_unknown OR " +
         std::string(perhaps_sent_in_a_lost_life) +
-        " END, "
-        "wanted_us = (SELECT accepted_us FROM revisions WHERE entry_id = ?2 AND revision = ?3) "
-        "WHERE clinic = ?1 AND entry_id = ?2");
+        " END, wanted_us = ?5 WHERE clinic = ?1 AND entry_id = ?2");
     if (!change) return change.error();
     return change->bind(1, clinic)
         .bind(2, one.id.to_string())

@@ -131,9 +131,7 @@ Result<void> Logbook::want(const std::string& clinic, const EntryId& id, std::in
         "INSERT INTO deliveries (clinic, entry_id, place, wanted, state, attempts, outcome_unknown, "
         "words, changed_us, wanted_us) VALUES (?1, ?2, (SELECT coalesce(max(place), 0) + 1 FROM deliveries "
         "WHERE clinic = ?1), ?3, 'waiting', 0, " +
-        std::string(perhaps_sent_in_a_lost_life) +
-        ", '', ?4, (SELECT accepted_us FROM revisions "
-        "WHERE entry_id = ?2 AND revision = ?3)) ON CONFLICT DO NOTHING");
+        std::string(perhaps_sent_in_a_lost_life) + ", '', ?4, ?4) ON CONFLICT DO NOTHING");
     if (!add) return add.error();
     return add->bind(1, clinic).bind(2, id.to_string()).bind(3, revision).bind(4, micros(now)).run();
 }

@@ -207,6 +207,27 @@ TEST(OutboxTest, SeveralSettlementsAndTheClinicsStateAreOneCommit) {
     EXPECT_EQ(log.outbox().state("north").value().pass_confirmed, 2);
 }
 
+TEST(OutboxTest, WhatWasReleasedOrLostIsOwedFromThenOn) {
+    OpenLogbook log;
+    const Instant recorded = test_now() - std::chrono::days{10};
+    log.accept({arrival(a_weight("w1"))}, recorded);
+    log.take();
+    log.settle(refused("w1"));
+    ASSERT_EQ(log.outbox().release("north", {}, test_now()).value(), 1);
+    EXPECT_EQ(log.outbox().counts("north").value().oldest_waiting, test_now());
+    log.take();
+    log.settle(confirmed("w1"));
+    Settlement lost;
+    lost.id = id_of("w1");
+    lost.revision = 1;
+    lost.lost = true;
+    const Instant found = test_now() + std::chrono::days{3};
+    for (const std::chrono::hours later : {std::chrono::hours{0}, std::chrono::hours{24}}) {
+        ASSERT_TRUE(log.outbox().settle("north", std::vector{lost}, {}, found + later));
+        EXPECT_EQ(log.outbox().counts("north").value().oldest_waiting, found);
+    }
+}
+
 TEST(OutboxTest, CountsTellTheQueueAndWhenItsOldestWasAccepted) {
     OpenLogbook log;
     EXPECT_FALSE(log.outbox().counts("north").value().oldest_waiting.has_value());

@@ -178,6 +178,17 @@ TEST_F(SharingTest, BackDatingGivesNothingThatThePolicyKeepsBack) {
     EXPECT_EQ(log_.delivery("w1"), "withdrawn for 1");
 }
 
+TEST_F(SharingTest, WhatWasRecordedBeforeIsOwedSinceTheClinicWasSetUp) {
+    now_ += std::chrono::days{30};
+    EXPECT_EQ(owed_to({"juniper"}), 1);
+    EXPECT_EQ(log_.outbox().counts("north").value().oldest_waiting, now_);
+    now_ += std::chrono::days{30};
+    share(without({entry::Kind::weight}));
+    share(policy_for({"juniper"}).terms());
+    EXPECT_EQ(back_date("2020-01-01T00:00:00Z"), 1);
+    EXPECT_EQ(log_.outbox().counts("north").value().oldest_waiting, now_);
+}
+
 TEST_F(SharingTest, ClinicWithoutAPolicyCannotBeBackDated) {
     EXPECT_EQ(log_.book().back_date("north", now_, "marlow", now_).value(), std::nullopt);
 }
