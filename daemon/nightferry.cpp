@@ -297,6 +297,9 @@ void Grammar::describe_care_of_the_logbook() {
                      "why; kept in the audit trail for good, so name no health data in it")
         ->required();
     erase->add_flag("--yes", options.yes, "do not ask first");
+    erase->footer(
+        "\nIt needs the logbook alone: stop the daemon first. Run it as the daemon's user, or as root. "
+        "erasing.md\ntells what is erased, and what is not.");
     command("check-logbook", "check the logbook: its file, its entries, its counts and the audit trail",
             &Commands::check_logbook);
 }

@@ -11,6 +11,7 @@
 #include "daemon/command/channel.hpp"
 #include "daemon/core/exit_codes.hpp"
 #include "daemon/core/new_file.hpp"
+#include "daemon/logbook/database.hpp"
 #include "fhir/json/document.hpp"
 
 namespace nightferry::command {
@@ -112,6 +113,8 @@ class Commands {
     Result<std::string> export_ndjson(NewFile& into);
     Result<std::string> export_fhir(NewFile& into);
     int export_to(const std::string& file, Result<std::string> (Commands::*write)(NewFile&));
+    // The logbook, for this command only. Errc::locked while a daemon runs.
+    Result<std::unique_ptr<logbook::Database>> logbook_alone(Instant now) const;
     bool is_confirmed() const;
     int hand_in_parts(std::string_view lines);
     bool is_meant(const fhir::json::Value& clinic) const;

@@ -5,7 +5,6 @@
 
 #include "daemon/core/words.hpp"
 #include "daemon/intake/api_json.hpp"
-#include "daemon/intake/closer.hpp"
 #include "daemon/intake/logbook_json.hpp"
 
 namespace nightferry::intake {
@@ -51,8 +50,6 @@ Result<HttpAnswer> LogbookApi::answer(const HttpRequest& request) {
     if (path == "/v1/logbook/copy/end" && post) return end(request);
     if (path == "/v1/logbook/entries" && get) return entries(request);
     if (path == "/v1/logbook/fhir" && get) return fhir(request);
-    if (path == "/v1/logbook/person" && get) return person(request);
-    if (path == "/v1/logbook/erase" && post) return erase(request);
     return error_answer(404, "there is nothing at " + request.method + " " + in_quotes(path));
 }
 
@@ -162,37 +159,6 @@ Result<HttpAnswer> LogbookApi::fhir(const HttpRequest& request) {
     for (const std::string& id : left_out)
         list.push_string(id);
     if (!ids->empty()) document.root().add_string("last", ids->back().to_string());
-    return json_answer(200, document);
-}
-
-Result<HttpAnswer> LogbookApi::person(const HttpRequest& request) {
-    const std::string key = query_value(request.target, "person").value_or("");
-    const auto traces = logbook::traces_of(db_, key, file_, logbook::system_files());
-    if (!traces) return traces.error();
-    if (household_.person(key) == nullptr && traces->entries + traces->flags + traces->orders == 0)
-        return nobody(key);
-    json::Document document;
-    put_traces(document.root(), *traces);
-    return json_answer(200, document);
-}
-
-Result<HttpAnswer> LogbookApi::erase(const HttpRequest& request) {
-    const std::string key = query_value(request.target, "person").value_or("");
-    const Instant now = clock_.now();
-    const auto closer = read_closer(request.body, household_, now);
-    if (!closer) return error_answer(400, closer.error().detail);
-    if (household_.person(key) == nullptr) {
-        const auto traces = logbook::traces_of(db_, key, file_, logbook::system_files());
-        if (!traces) return traces.error();
-        if (traces->entries + traces->flags + traces->orders == 0) return nobody(key);
-    }
-    copy_.reset();
-    const auto erased =
-        logbook::erase(db_, key, closer->by, closer->reason, file_, now, logbook::system_files());
-    if (!erased && erased.error().code == Errc::locked) return error_answer(409, erased.error().detail);
-    if (!erased) return erased.error();
-    json::Document document;
-    put_traces(document.root(), *erased);
     return json_answer(200, document);
 }
 

@@ -1,5 +1,4 @@
-// The part of the local API about the logbook as a whole: copies of it, what is in it, whether it is sound,
-// and erasing a person.
+// The part of the local API about the logbook as a whole: copies of it, what is in it, whether it is sound.
 //
 //   GET  /v1/logbook/check       everything that can be wrong with the file, looked at
 //   POST /v1/logbook/copy        makes a copy as it stands now: {"copy": N, "bytes": …}. There is one at a
@@ -14,8 +13,6 @@
 //                                (?after=ID &person=); the header X-Last names the ID to go on after
 //   GET  /v1/logbook/fhir        entries as parts of a FHIR Bundle (?after=ID &person=): {"parts": […],
 //                                "last": "…", "left_out": […]}; the patients come before the first
-//   GET  /v1/logbook/person      what there is of a person (?person=)
-//   POST /v1/logbook/erase       erases all of it (?person=): {"by": "a carer's key", "reason": "…"}
 #pragma once
 
 #include <chrono>
@@ -69,8 +66,6 @@ class LogbookApi {
     Result<bool> is_known(const std::string& person);
     Result<HttpAnswer> entries(const HttpRequest& request);
     Result<HttpAnswer> fhir(const HttpRequest& request);
-    Result<HttpAnswer> person(const HttpRequest& request);
-    Result<HttpAnswer> erase(const HttpRequest& request);
 
     const entry::Household& household_;
     const std::string identifier_system_;

@@ -45,24 +45,6 @@ void put_checkup(json::Value& into, const logbook::Checkup& checkup) {
         faults.push_string(fault);
 }
 
-void put_traces(json::Value& into, const logbook::Traces& traces) {
-    put_count(into, "entries", traces.entries);
-    put_count(into, "revisions", traces.revisions);
-    put_count(into, "flags", traces.flags);
-    put_count(into, "orders", traces.orders);
-    put_count(into, "under_way", traces.under_way);
-    json::Value& clinics = into.add_array("clinics");
-    for (const logbook::Traces::Clinic& clinic : traces.clinics) {
-        json::Value& object = clinics.push_object();
-        object.add_string("clinic", clinic.name);
-        put_count(object, "confirmed", clinic.confirmed);
-        put_count(object, "perhaps", clinic.perhaps);
-    }
-    json::Value& copies = into.add_array("copies");
-    for (const std::filesystem::path& copy : traces.copies)
-        copies.push_string(copy.string());
-}
-
 CollectionParts::CollectionParts(const entry::Household& household, const std::string& identifier_system,
                                  const std::vector<std::string>& persons)
     : household_(household),

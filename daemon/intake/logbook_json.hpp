@@ -4,7 +4,6 @@
 #include "daemon/core/result.hpp"
 #include "daemon/entry/household.hpp"
 #include "daemon/logbook/checkup.hpp"
-#include "daemon/logbook/erasing.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/mapping/mapper.hpp"
 #include "fhir/json/document.hpp"
@@ -12,7 +11,6 @@
 namespace nightferry::intake {
 
 void put_checkup(fhir::json::Value& into, const logbook::Checkup& checkup);
-void put_traces(fhir::json::Value& into, const logbook::Traces& traces);
 
 // Entries as the parts of a Bundle of type collection (https://hl7.org/fhir/R4/bundle.html), in R4: what
 // belongs to no clinic, so it refers to nothing outside it.

@@ -99,6 +99,10 @@ Result<void> remove_with_journals(const std::filesystem::path& file, Files& file
     return {};
 }
 
+Result<void> doubt_what_happened_until(Database& db, Instant now) {
+    return remember(db, restored, std::to_string(micros(now)));
+}
+
 Result<void> doubt_what_a_copy_says(Database& db, Instant now) {
     const auto copied = remembered(db, mark);
     if (!copied) return copied.error();
@@ -115,7 +119,7 @@ Result<void> doubt_what_a_copy_says(Database& db, Instant now) {
         "UPDATE clinics SET unguarded = 1 WHERE knows_conditions = 0;"
         "DELETE FROM pins WHERE name IN ('copied_us', 'lost_us')");
     if (!doubted) return doubted.error();
-    const auto kept = remember(db, restored, std::to_string(micros(*until)));
+    const auto kept = doubt_what_happened_until(db, *until);
     if (!kept) return kept.error();
     const std::string made = *made_at ? to_text(**made_at) : "an unknown time";
     return note(db, {AuditEvent::restored, {}, {}, 0, "copy of " + made}, now);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <set>
 
 #include "daemon/core/words.hpp"
 
@@ -9,12 +10,16 @@ namespace nightferry::logbook {
 
 namespace {
 
+// Whether it is a whole logbook: one put there by somebody, kept before an upgrade, or moved aside.
 bool is_copy(const std::filesystem::path& found, const std::filesystem::path& file) {
     const std::string name = found.filename().string();
     const std::string own = file.filename().string();
-    if (name == own || name.ends_with(".copying") || name.find(".unmarked") != std::string::npos)
-        return false;
-    return name.ends_with(".sqlite") || name.starts_with(own + ".before-v");
+    if (name == own) return false;
+    for (const std::string& kept : {own + ".before-v", own + ".aside-"}) {
+        if (name.starts_with(kept))
+            return std::ranges::all_of(name.substr(kept.size()), [](char c) { return std::isalnum(c) != 0; });
+    }
+    return name.ends_with(".sqlite");
 }
 
 }  // namespace
@@ -35,9 +40,25 @@ void remove_leftovers(const std::filesystem::path& file, Files& files) {
     }
 }
 
+Result<std::vector<Files::Found>> files_beside(const std::filesystem::path& file, Files& files) {
+    const Beside beside(file);
+    std::set<std::filesystem::path> in_use{file,          beside.wal,       beside.in_doubt,
+                                           beside.closed, beside.rewriting, beside.rewritten};
+    in_use.insert(beside.leftovers.begin(), beside.leftovers.end());
+    auto found = files.list(beside.folder);
+    if (!found) return found;
+    const std::string own = file.filename().string();
+    std::erase_if(*found, [&](const Files::Found& one) {
+        const std::string name = one.file.filename().string();
+        const bool is_like_one = name.starts_with(own) || name.ends_with(".sqlite");
+        return !is_like_one || in_use.contains(one.file);
+    });
+    return found;
+}
+
 std::string how_to_restore(const std::filesystem::path& file, Files& files) {
     std::vector<std::string> named;
-    if (const auto found = files.list(Beside(file).folder)) {
+    if (const auto found = files_beside(file, files)) {
         for (const Files::Found& one : *found) {
             if (is_copy(one.file, file))
                 named.push_back(one.file.filename().string() + " (last changed " +

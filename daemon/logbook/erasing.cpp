@@ -3,11 +3,16 @@
 #include <array>
 
 #include "daemon/logbook/audit.hpp"
-#include "daemon/logbook/failures.hpp"
+#include "daemon/logbook/copied.hpp"
+#include "daemon/logbook/copies.hpp"
+#include "daemon/logbook/opening.hpp"
+#include "daemon/logbook/pins.hpp"
 
 namespace nightferry::logbook {
 
 namespace {
+
+constexpr char mark[] = "erasing";
 
 Result<std::int64_t> count(Database& db, std::string_view sql, const std::string& person) {
     auto query = db.prepare(sql);
@@ -28,9 +33,6 @@ Result<void> count_rows(Database& db, const std::string& person, Traces& into) {
                   "SELECT (SELECT count(*) FROM clinic_orders WHERE person = ?1) + "
                   "(SELECT count(*) FROM order_readings WHERE person = ?1) + "
                   "(SELECT count(*) FROM known_patients WHERE person = ?1)"},
-        std::pair{&into.under_way,
-                  "SELECT count(*) FROM deliveries d JOIN entries e ON e.entry_id = d.entry_id "
-                  "WHERE e.person = ?1 AND d.state = 'under_way'"},
     };
     for (const auto& [number, sql] : counts) {
         const auto found = count(db, sql, person);
@@ -57,21 +59,6 @@ Result<void> count_clinics(Database& db, const std::string& person, Traces& into
     }
 }
 
-// Whatever bears the logbook's name and more, except what the logbook itself uses now.
-Result<void> find_copies(const std::filesystem::path& file, Files& files, Traces& into) {
-    const auto found = files.list(Beside(file).folder);
-    if (!found) return found.error();
-    const std::string own = file.filename().string();
-    for (const Files::Found& one : *found) {
-        const std::string name = one.file.filename().string();
-        for (const char* ending :
-             {".before-v", ".aside-", ".restoring", ".copying", ".copied", ".rewriting"}) {
-            if (name.starts_with(own + ending)) into.copies.push_back(one.file);
-        }
-    }
-    return {};
-}
-
 Result<void> remove_rows(Database& db, const std::string& person) {
     constexpr const char* of_entries = " WHERE entry_id IN (SELECT entry_id FROM entries WHERE person = ?1)";
     const std::array<std::string, 9> removals{
@@ -91,22 +78,32 @@ Result<void> remove_rows(Database& db, const std::string& person) {
         const auto removed = removal->bind(1, person).run();
         if (!removed) return removed.error();
     }
-    // What a clinic said last may be about this person.
+    // Numbers of receipts are given anew from the highest that is left; what a clinic said last may be about
+    // this person.
     return db.run(
+        "UPDATE deliveries SET since = min(since, (SELECT coalesce(max(number), 0) FROM receipts r "
+        "WHERE r.clinic = deliveries.clinic)) WHERE since > 0;"
+        "UPDATE receipts SET written_after = min(written_after, (SELECT max(number) FROM receipts r "
+        "WHERE r.clinic = receipts.clinic)) WHERE written_after > 0;"
         "DELETE FROM delivery_counts; INSERT INTO delivery_counts SELECT clinic, state, count(*) FROM "
         "deliveries GROUP BY clinic, state; UPDATE clinics SET words = ''");
 }
 
-// What was removed is overwritten in its pages already; this takes away the pages, and the log of changes.
-Result<void> write_anew(Database& db) {
-    const auto vacuumed = db.run("VACUUM");
-    if (!vacuumed) return vacuumed.error();
-    auto checkpoint = db.prepare("PRAGMA wal_checkpoint(TRUNCATE)");
-    if (!checkpoint) return checkpoint.error();
-    const auto row = checkpoint->step();
-    if (!row) return row.error();
-    if (checkpoint->integer(0) != 0) return held_elsewhere();
-    return {};
+// Step 2. Whoever hands in again what was erased makes new entries of it, which may be at a clinic already.
+Result<void> commit_erasure(Database& db, const Erasure& erasure, std::int64_t entries, Instant now) {
+    auto transaction = Transaction::begin(db);
+    if (!transaction) return transaction.error();
+    const auto removed = remove_rows(db, erasure.person);
+    if (!removed) return removed.error();
+    const auto doubted = doubt_what_happened_until(db, now);
+    if (!doubted) return doubted.error();
+    const auto begun = remember(db, mark, "begun");
+    if (!begun) return begun.error();
+    const std::string told =
+        "entries=" + std::to_string(entries) + ";by=" + erasure.by + ";reason=" + erasure.reason;
+    const auto noted = note(db, {AuditEvent::erased, {}, {}, 0, told}, now);
+    if (!noted) return noted.error();
+    return transaction->commit();
 }
 
 }  // namespace
@@ -116,41 +113,47 @@ Result<Traces> traces_of(Database& db, const std::string& person, const std::fil
     Traces found;
     if (const auto counted = count_rows(db, person, found); !counted) return counted.error();
     if (const auto counted = count_clinics(db, person, found); !counted) return counted.error();
-    if (const auto looked = find_copies(file, files, found); !looked) return looked.error();
+    const auto copies = files_beside(file, files);
+    if (!copies) return copies.error();
+    for (const Files::Found& one : *copies)
+        found.copies.push_back(one.file);
     return found;
 }
 
-Result<Traces> erase(Database& db, const std::string& person, const std::string& by,
-                     const std::string& reason, const std::filesystem::path& file, Instant now,
-                     Files& files) {
-    auto found = traces_of(db, person, file, files);
+Result<Traces> erase(std::unique_ptr<Database> opened, const std::filesystem::path& file,
+                     const Erasure& erasure, Instant now, Files& files) {
+    auto found = traces_of(*opened, erasure.person, file, files);
     if (!found) return found.error();
-    if (found->under_way > 0)
-        return Error{Errc::locked,
-                     "something of this person is under way to a clinic; try again when the "
-                     "pass has ended"};
-    {
-        auto transaction = Transaction::begin(db);
-        if (!transaction) return transaction.error();
-        const auto removed = remove_rows(db, person);
-        if (!removed) return removed.error();
-        const auto noted =
-            note(db,
-                 {AuditEvent::erased,
-                  {},
-                  {},
-                  0,
-                  "entries=" + std::to_string(found->entries) + ";by=" + by + ";reason=" + reason},
-                 now);
-        if (!noted) return noted.error();
-        const auto committed = transaction->commit();
-        if (!committed) return committed.error();
+    if (const auto marked = leave_mark(files, Beside(file).in_doubt); !marked) return marked.error();
+    if (const auto removed = commit_erasure(*opened, erasure, found->entries, now); !removed)
+        return removed.error();
+    opened.reset();
+    const auto again = open(file, now, files);
+    if (!again) {
+        return Error{again.error().code,
+                     "the entries are erased, but the file still has to be written anew and copies beside it "
+                     "to be removed, which the next start of nightferryd does, too: " +
+                         again.error().detail};
     }
-    if (const auto written = write_anew(db); !written) return written.error();
-    if (found->copies.empty()) return found;
-    const auto gone = remove_for_good(files, found->copies);
-    if (!gone) return gone.error();
+    // Without it the next start only takes a little longer.
+    (void)(*again)->close_cleanly();
     return found;
+}
+
+Result<void> finish_erasing(Database& db, const std::filesystem::path& file, Files& files) {
+    const auto begun = remembered(db, mark);
+    if (!begun) return begun.error();
+    if (!*begun) return {};
+    const auto found = files_beside(file, files);
+    if (!found) return found.error();
+    std::vector<std::filesystem::path> copies;
+    for (const Files::Found& one : *found)
+        copies.push_back(one.file);
+    if (!copies.empty()) {
+        const auto removed = remove_for_good(files, copies);
+        if (!removed) return removed.error();
+    }
+    return forget(db, mark);
 }
 
 }  // namespace nightferry::logbook

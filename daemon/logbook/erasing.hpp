@@ -1,6 +1,15 @@
 // Erasing everything of one person for good: the one exception to "nothing is ever removed", for people who
 // ask for it. What is left are rows of the audit trail, which hold ids and references and no word of what was
 // recorded; without them the chain would not hold.
+//
+//   1. The mark of doubt: the next opening writes the file anew, and with it goes what free pages and the
+//      WAL still hold.
+//   2. In one commit: the rows are removed, the audit trail says so, and a mark says that it is not over.
+//   3. The logbook is opened again, which writes it anew.
+//   4. Copies beside it are removed, and then the mark of step 2.
+//
+// It needs the logbook for itself: whoever is under way to a clinic would write down again what the clinic
+// says of the person. Cut short after step 2, whoever opens the logbook next ends it.
 #pragma once
 
 #include <filesystem>
@@ -24,22 +33,29 @@ struct Traces {
     std::int64_t revisions = 0;
     std::int64_t flags = 0;   // What became of flags.
     std::int64_t orders = 0;  // What clinics listed as ordered, and who they take the person for.
-    std::int64_t under_way = 0;
     std::vector<Clinic> clinics;
-    // Other logbooks beside this one, which may hold the person's entries, too.
+    // Other files beside this one, which may hold the person's entries, too.
     std::vector<std::filesystem::path> copies;
 
-    bool is_anything() const { return entries + flags + orders > 0 || !copies.empty(); }
+    // Whether the logbook itself holds anything.
+    bool is_anything() const { return entries + flags + orders > 0; }
 };
 
 Result<Traces> traces_of(Database& db, const std::string& person, const std::filesystem::path& file,
                          Files& files);
 
-// Removes all of it, the copies included, and writes the file anew so that nothing of it is left in free
-// pages or in the WAL. `by` is a carer's key; the reason goes into the audit trail for good. Errc::locked,
-// and nothing is changed, while something of the person is under way to a clinic. Cut short, it is done
-// again; then it ends what was begun.
-Result<Traces> erase(Database& db, const std::string& person, const std::string& by,
-                     const std::string& reason, const std::filesystem::path& file, Instant now, Files& files);
+struct Erasure {
+    std::string person;
+    std::string by;      // A carer's key.
+    std::string reason;  // Goes into the audit trail for good.
+};
+
+// All of it, with the logbook `opened` from `file`; whoever follows opens it again. Returns what there was.
+// An error that names what was erased means that step 3 or 4 is still to come.
+Result<Traces> erase(std::unique_ptr<Database> opened, const std::filesystem::path& file,
+                     const Erasure& erasure, Instant now, Files& files);
+
+// Step 4, for opening; nothing where no erasing was begun.
+Result<void> finish_erasing(Database& db, const std::filesystem::path& file, Files& files);
 
 }  // namespace nightferry::logbook

@@ -2,6 +2,7 @@
 
 #include "daemon/logbook/copied.hpp"
 #include "daemon/logbook/copies.hpp"
+#include "daemon/logbook/erasing.hpp"
 #include "daemon/logbook/rewrite.hpp"
 #include "daemon/logbook/rows.hpp"
 #include "daemon/logbook/schema.hpp"
@@ -126,6 +127,8 @@ Result<std::unique_ptr<Database>> open_held(const std::filesystem::path& file, I
     if (!migrated) return migrated.error();
     const auto sound = check(*db, *was_closed_cleanly);
     if (!sound) return sound.error();
+    const auto erased = finish_erasing(*db, file, files);
+    if (!erased) return erased.error();
     const auto started = commit_a_start(*db, now);
     if (!started) return started.error();
     return db;

@@ -58,6 +58,12 @@ Result<void> remember(Database& db, const std::string& name, const std::string& 
     return keep->bind(1, name).bind(2, value).run();
 }
 
+Result<void> forget(Database& db, const std::string& name) {
+    auto removal = db.prepare("DELETE FROM pins WHERE name = ?1");
+    if (!removal) return removal.error();
+    return removal->bind(1, name).run();
+}
+
 Result<void> hold_pins(Database& db, std::span<const Pin> pins,
                        const std::function<void(const std::string&)>& tell) {
     auto transaction = Transaction::begin(db);

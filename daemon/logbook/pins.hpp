@@ -33,5 +33,6 @@ Result<void> hold_pins(Database& db, std::span<const Pin> pins,
 // A single remembered value by its name; nothing when there is none. For this room.
 Result<std::optional<std::string>> remembered(Database& db, const std::string& name);
 Result<void> remember(Database& db, const std::string& name, const std::string& value);
+Result<void> forget(Database& db, const std::string& name);
 
 }  // namespace nightferry::logbook

@@ -45,9 +45,6 @@ std::string traces_text(const json::Value& traces) {
                        at_clinics(traces);
     for (const json::Value& copy : traces.items_at("copies"))
         text += "Removed with it, as it may hold the same: " + std::string(copy.text()) + "\n";
-    if (number_at(traces, "under_way") > 0)
-        text +=
-            "Something of it is under way to a clinic now, so it cannot be erased before the pass ends.\n";
     return text;
 }
 

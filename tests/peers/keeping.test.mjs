@@ -196,23 +196,30 @@ test('Erasing a person leaves no word of it in the data folder, and the audit tr
     readdirSync(join(home.folder, 'data')).filter((name) => readFileSync(join(home.folder, 'data', name)).includes(text));
   await handIn(home, weight('w1', 18.4, { note: CANARY }), dose('d1', { note: CANARY }));
   await home.pass();
+  const [{ id: patient }] = await home.clinic.all('Patient');
   await handIn(home, weight('w2', 18.5, { note: CANARY }));
-  assert.notDeepEqual(filesWith(CANARY), []);
   const say = ['erase-person', 'juniper', '--by', 'marlow', '--reason', 'moved away'];
+  const inUse = await home.command(...say, '--yes');
+  assert.equal(inUse.code, 75);
+  assert.match(inUse.stderr, /stop nightferryd/);
+  assert.equal(await home.endHub('SIGTERM'), 0);
+  for (const word of [CANARY, patient]) assert.notDeepEqual(filesWith(word), []);
   const unasked = await home.command(...say);
   assert.equal(unasked.code, 64);
   assert.match(unasked.stdout, /To be erased for good: 3 entries[^]*has 2 of these entries/);
   assert.notDeepEqual(filesWith(CANARY), []);
   assert.equal((await home.command('erase-person', 'nobody', ...say.slice(2), '--yes')).code, 69);
+  const stranger = await home.command('erase-person', 'juniper', '--by', 'nobody', '--reason', 'x', '--yes');
+  assert.equal(stranger.code, 65, stranger.stderr);
   assert.match(await run(home, ...say, '--yes'), /Erased: 3 entries/);
-  assert.deepEqual(filesWith(CANARY), []);
+  for (const word of [CANARY, 'Patient/']) assert.deepEqual(filesWith(word), []);
+  await home.startHub();
   assert.deepEqual((await home.get('/v1/entries')).entries, []);
   assert.match(await run(home, 'audit'), /erased[^]*reason=moved away[^]*The chain holds/);
   assert.match(await run(home, 'check-logbook'), /It is sound/);
-  // The hub goes on, and the clinic keeps what it has.
-  await handIn(home, weight('w3', 18.6, { time: '2026-10-22T08:00' }));
-  assert.equal((await home.pass()).set_aside, 0);
+  // What a clinic has already is recognised when it is handed in again, and the hub goes on.
+  await handIn(home, weight('w1', 18.4, { note: CANARY }), weight('w3', 18.6, { time: '2026-10-22T08:00' }));
+  const { waiting, set_aside: aside } = await home.pass();
+  assert.deepEqual([waiting, aside], [0, 0]);
   await assertOnceEach(home, 3);
-  assert.equal(await home.endHub('SIGTERM'), 0);
-  assert.deepEqual(filesWith(CANARY), []);
 });

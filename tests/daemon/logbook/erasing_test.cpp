@@ -5,7 +5,7 @@
 #include "daemon/logbook/exporting.hpp"
 #include "daemon/logbook/flag_store.hpp"
 #include "daemon/logbook/order_shelf.hpp"
-#include "tests/daemon/logbook/open_logbook.hpp"
+#include "tests/daemon/logbook/simulated.hpp"
 
 namespace nightferry::logbook {
 
@@ -32,8 +32,14 @@ int files_with(const std::filesystem::path& folder, const std::string& text) {
     return found;
 }
 
+const Erasure of_juniper{"juniper", "marlow", "moved away"};
+
 Result<Traces> erase_juniper(OpenLogbook& log) {
-    return erase(log.db(), "juniper", "marlow", "moved away", log.file(), test_now(), system_files());
+    log.close();
+    auto erased = erase(std::move(open(log.file(), test_now()).value()), log.file(), of_juniper, test_now(),
+                        system_files());
+    log.open();
+    return erased;
 }
 
 TEST(ErasingTest, NothingOfThePersonIsLeftInAnyFileAndTheOthersAreUntouched) {
@@ -95,24 +101,77 @@ TEST(ErasingTest, TheAuditTrailHoldsAndSaysWhoErasedAndNotWhat) {
         EXPECT_EQ(chain.next(row), std::nullopt);
 }
 
-TEST(ErasingTest, RefusedWhileSomethingOfThePersonIsUnderWay) {
-    OpenLogbook log;
-    log.accept(with_canary("w1"));
-    log.take(1);
-    const auto erased = erase_juniper(log);
-    ASSERT_FALSE(erased.has_value());
-    EXPECT_EQ(erased.error().code, Errc::locked);
-    EXPECT_EQ(check_up(log.db()).value().entries, 1);
-    EXPECT_EQ(AuditTrail(log.db()).rows(0, 100).value().back().event, "sent");
+// Everything that lies in the folder of a simulated home.
+std::string all_bytes(SimulatedHome& home) {
+    std::string all;
+    for (const Files::Found& one : home.files.list("/home").value())
+        all += home.disk.bytes(one.file);
+    return all;
 }
 
-TEST(ErasingTest, CutShortItIsEndedByDoingItAgain) {
+// The process ends, or the power is cut, in the n-th call of an erasing. False when it got through before.
+bool is_all_or_nothing(std::uint64_t n, bool power) {
+    SimulatedHome home(n);
+    {
+        Process now = home.process();
+        EXPECT_TRUE(now.book().accept(std::vector{arrival(with_canary("w1")), arrival(with_canary("w2")),
+                                                  arrival(of_rowan(a_weight("other")))},
+                                      test_now()));
+    }
+    for (const char* copy : {".before-v3", ".aside-20261101T120000Z-wal"})
+        home.disk.put(home.file.string() + copy, canary);
+    auto opened = std::move(open(home.file, test_now(), home.files).value());
+    sim::Faults faults;
+    faults.die_at = n;
+    home.set_faults(faults);
+    const bool is_through =
+        erase(std::move(opened), home.file, of_juniper, test_now(), home.files).has_value();
+    home.set_faults({});
+    if (is_through) return false;
+    sim::Dice dice(n);
+    power ? home.disk.cut_power(dice) : home.disk.kill();
+    bool is_erased = false;
+    {
+        Process next = home.process();
+        EXPECT_TRUE(next.is_open()) << next.error().detail;
+        is_erased = AuditTrail(next.db()).rows(0, 100).value().back().event == "erased";
+        for (const char* label : {"w1", "w2"})
+            EXPECT_EQ(next.has(label), !is_erased) << label;
+        EXPECT_TRUE(next.has("other"));
+        EXPECT_THAT(check_up(next.db()).value().faults, testing::IsEmpty());
+    }
+    EXPECT_EQ(all_bytes(home).find(canary) == std::string::npos, is_erased);
+    EXPECT_EQ(home.disk.size(home.file.string() + ".before-v3").has_value(), !is_erased);
+    return true;
+}
+
+TEST(ErasingTest, CutShortInAnyCallItIsEndedByTheNextStartOrNotBegun) {
+    for (const bool power : {false, true}) {
+        std::uint64_t n = 1;
+        for (; is_all_or_nothing(n, power); ++n)
+            ASSERT_FALSE(HasFailure()) << "call " << n << (power ? ", power cut" : ", process ends");
+        EXPECT_GT(n, 20U);
+    }
+}
+
+// Numbers of receipts are given again from the highest one left.
+TEST(ErasingTest, ReceiptsOfOthersAreNotTakenForOlderThanTheyAre) {
     OpenLogbook log;
+    log.accept(of_rowan(a_weight("other")));
     log.accept(with_canary("w1"));
+    log.take();
+    log.settle(confirmed("w1"));
+    Settlement again;
+    again.id = id_of("other");
+    again.revision = 1;
+    again.outcome_unknown = true;
+    log.settle(again);
+    log.take();
     ASSERT_TRUE(erase_juniper(log));
-    write_file(log.file().string() + ".copying", canary);
-    ASSERT_TRUE(erase_juniper(log));
-    EXPECT_EQ(files_with(log.file().parent_path(), canary), 0);
+    log.take();
+    log.settle(confirmed("other"));
+    log.close();
+    EXPECT_EQ(raw_sql(log.file(), "SELECT max(written_after) < min(number) FROM receipts"), "1");
 }
 
 TEST(ErasingTest, TheEntryCanBeHandedInAgainAndIsANewOne) {
@@ -122,6 +181,7 @@ TEST(ErasingTest, TheEntryCanBeHandedInAgainAndIsANewOne) {
     EXPECT_EQ(log.accept(with_canary("w1")).kind, Verdict::Kind::add);
     EXPECT_EQ(log.delivery("w1"), "waiting for 1");
     EXPECT_THAT(check_up(log.db()).value().faults, testing::IsEmpty());
+    EXPECT_TRUE(log.take().at(0).outcome_unknown) << "a clinic may have it from before";
 }
 
 TEST(ExportingTest, PagesHoldEveryRevisionOnceAndLeaveSummariesOut) {
