@@ -80,6 +80,7 @@ void Life::beat() {
     hub_->look_around();
     if (failure_) return;
     if (!next_) tell_standing();
+    memory_.look();
     rest_until_the_next_beat();
 }
 

@@ -13,6 +13,7 @@
 #include "daemon/core/result.hpp"
 #include "daemon/logbook/database.hpp"
 #include "daemon/net/http_server.hpp"
+#include "daemon/net/idle_memory.hpp"
 #include "daemon/net/service_manager.hpp"
 #include "daemon/net/system_ports.hpp"
 #include "daemon/service/hub.hpp"
@@ -79,6 +80,7 @@ class Life {
     net::LoopAlarm beat_;
     std::chrono::microseconds between_beats_;
     std::unique_ptr<const config::Settings> next_;  // While a reload is under way.
+    net::IdleMemory memory_;
     bool has_told_no_manager_ = false;
     std::optional<Error> failure_;
 };
