@@ -1,8 +1,9 @@
 #!/usr/bin/env bash
 # Everything about the package, which takes a while: built twice in different folders without any cache, it has to be the
-# same to the last byte; lintian has to find neither errors nor warnings; and it lives its life in a bare system.
+# same to the last byte; lintian has to find neither errors nor warnings; it lives its life in a bare system; and the image
+# that is made of it runs.
 #
-#   tests/package/run.sh [BUILD]     BUILD has the practice clinic; build if left out. Needs root for the last part.
+#   tests/package/run.sh [BUILD]     BUILD has the practice clinic; build if left out. Needs root for the last parts.
 set -euo pipefail
 
 top=$(cd "$(dirname "$0")/../.." && pwd)
@@ -25,3 +26,4 @@ lintian --allow-root --fail-on error,warning "$package"
 echo "lintian finds neither errors nor warnings."
 
 "$top/tests/package/life.sh" "$build" "$package"
+"$top/tests/package/image.sh" "$package"
