@@ -64,5 +64,6 @@ test('the unit under the real systemd', async (t) => {
   assert.deepEqual([told('result'), told('exit')], ['success', '0']);
   assert.ok(Number(told('stop-ms')) < STOP_MS, `it took ${told('stop-ms')} ms to stop`);
   assert.doesNotMatch(told('journal'), /invented-token|18\.5/, 'no secret and no health data in the journal');
+  assert.match(told('encrypted'), /everything/, 'with a credential that was encrypted');
   assert.equal(told('without-credential'), '243', 'EXIT_CREDENTIALS of systemd.exec(5)');
 });

@@ -81,7 +81,18 @@ property Result > /mnt/result
 property ExecMainStatus > /mnt/exit
 journalctl --no-pager -u nightferryd > /mnt/journal
 
-# Without its credential it does not even start.
+# Encrypted to a key of this machine the file tells nothing, and the daemon gets what was in it.
+systemd-creds encrypt --with-key=host --name=token /mnt/token /etc/nightferry/private/token.cred
+! grep -q invented-token /etc/nightferry/private/token.cred
 rm /etc/nightferry/private/token
+sed -i 's#^LoadCredential=.*#LoadCredentialEncrypted=token:/etc/nightferry/private/token.cred#' \
+    /etc/systemd/system/nightferryd.service.d/test.conf
+systemctl daemon-reload
+systemctl start nightferryd
+runuser -u carer -- nightferry pass --wait 60 > /mnt/encrypted
+systemctl stop nightferryd
+
+# Without its credential it does not even start.
+rm /etc/nightferry/private/token.cred
 ! systemctl start nightferryd
 property ExecMainStatus > /mnt/without-credential
