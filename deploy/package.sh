@@ -3,7 +3,7 @@
 #
 #   deploy/package.sh                       compiles and packs
 #   deploy/package.sh --prebuilt FOLDER     packs the programs of that build, for trying the package out
-#   deploy/package.sh --arch ARCHITECTURE   compiles for another machine, such as arm64
+#   deploy/package.sh --arch ARCHITECTURE   compiles for another machine, such as arm64 (Debian's name for it)
 #   deploy/package.sh --out FOLDER          where the package goes
 #   deploy/package.sh --scratch FOLDER      where the copy is made; it must not be there yet
 #
@@ -37,6 +37,12 @@ export SOURCE_DATE_EPOCH LC_ALL=C.UTF-8
 refresh_package_lists
 # shellcheck disable=SC2046
 install_missing $(build_packages) $(package_packages)
+if [ "$architecture" != "$(dpkg --print-architecture)" ]; then
+    dpkg --print-foreign-architectures | grep -qx "$architecture" ||
+        { echo "as root first: dpkg --add-architecture $architecture && apt-get update" >&2; exit 69; }
+    # shellcheck disable=SC2046
+    install_missing $(cross_packages "$architecture")
+fi
 
 if [ -z "$scratch" ]; then
     scratch=$(mktemp -d)/nightferry

@@ -13,8 +13,20 @@ boost_packages() {
 }
 
 build_packages() {
-    echo "g++ cmake ninja-build ccache rapidjson-dev libssl-dev libsqlite3-dev libtomlplusplus-dev libcli11-dev zlib1g-dev" \
-         "libhowardhinnant-date-dev tzdata openssl curl ca-certificates $(boost_packages)"
+    echo "g++ cmake ninja-build ccache rapidjson-dev libcli11-dev tzdata openssl curl ca-certificates $(build_libraries)"
+}
+
+# build_libraries [ARCHITECTURE]: those that have a build of their own for each.
+build_libraries() {
+    local package
+    for package in libssl-dev libsqlite3-dev libtomlplusplus-dev zlib1g-dev libhowardhinnant-date-dev $(boost_packages); do
+            printf "%s " "$package${1:+:$1}"
+    done
+}
+
+# cross_packages ARCHITECTURE: what compiles for another machine, and runs what was compiled.
+cross_packages() {
+    echo "crossbuild-essential-$1 qemu-user-static $(build_libraries "$1")"
 }
 
 test_packages() {
