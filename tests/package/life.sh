@@ -104,6 +104,14 @@ stop_hub
 claim "without a daemon a carer is told so, and sees nothing of the logbook"
 expect "nobody listens on" "$(as_carer 'nightferry queue' 2>&1 || true)"
 
+claim "what root restores where no data folder is yet, the hub's own user takes up"
+inside 'nightferry backup /root/backup && mv /var/lib/nightferry/logbook /root/away && nightferry restore /root/backup' >/dev/null
+expect "nightferry nightferry" "$(inside 'stat -c "%U %G" /var/lib/nightferry/logbook')"
+start_hub
+[ "$entries" = "$(entries_listed)" ]
+stop_hub
+inside 'rm -r /root/away /root/backup'
+
 claim "an older package is taken over the same logbook"
 put_in older
 expect "$version" "$(installed)"
