@@ -90,7 +90,8 @@ class SyncMachine {
     // Of the newest pass that ended; nothing when there was none.
     const std::optional<PassResult>& result() const { return result_; }
     // In this pass, or in the newest one.
-    std::size_t persons_left_out() const { return left_out_.size(); }
+    // By the newest pass that looked, also one of an earlier process.
+    std::size_t persons_left_out() const;
     const Manner& manner() const { return builder_.manner(); }
     // Whether the hub's clock differs from the clinic's by more than the policy allows.
     bool is_clock_in_doubt() const { return std::chrono::abs(state_.skew) > policy_.skew_max; }

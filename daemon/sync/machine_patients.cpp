@@ -1,4 +1,5 @@
 // The part of SyncMachine that makes sure, in every pass, which patients the clinic means.
+#include <algorithm>
 #include <string>
 
 #include "daemon/core/words.hpp"
@@ -86,6 +87,13 @@ Action SyncMachine::leave_out(const std::string& why, Instant now) {
     patient_failures_ = 0;
     state_.failures = 0;
     return go_on(now);
+}
+
+std::size_t SyncMachine::persons_left_out() const {
+    return static_cast<std::size_t>(std::ranges::count_if(patients_, [this](const PatientToFind& one) {
+        const auto known = state_.patients.find(one.person);
+        return known != state_.patients.end() && !known->second.left_out_because.empty();
+    }));
 }
 
 // Kept from pass to pass, with when it began; nothing when it is clear which patient is meant.
