@@ -89,7 +89,6 @@ Result<void> put_administration(fhir::json::Value& into, const entry::Version& v
     MedicationAdministration administration;
     administration.id = frame.id;
     administration.security = frame.security;
-    administration.contained = frame.contained;
     administration.identifier = frame.identifiers;
     administration.status = status_of(version);
     administration.category = {"community", "Community"};
@@ -100,6 +99,8 @@ Result<void> put_administration(fhir::json::Value& into, const entry::Version& v
     if (frame.order) administration.request = *frame.order;
     administration.note = version.content.note.value_or("");
     if (given != nullptr) {
+        // Who is contained has to be referred to, and FHIR has no place for who did not give a dose.
+        administration.contained = frame.contained;
         administration.performer.push_back(performer("performer", "Performer", frame.by));
         if (frame.checker)
             administration.performer.push_back(performer("verifier", "Verifier", *frame.checker));

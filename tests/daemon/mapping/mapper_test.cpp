@@ -79,6 +79,26 @@ TEST(MapperTest, CarersCanBeContainedInWhatNamesThem) {
     }
 }
 
+// dom-3 of https://hl7.org/fhir/R4/domainresource.html: what is contained is referred to. Who did not give a
+// dose is named nowhere but in the Provenance.
+TEST(MapperTest, DoseThatWasNotGivenContainsNobody) {
+    const entry::Household household = test::household();
+    entry::Version version = dose(Decimal(18, 2), entry::Unit::millilitre);
+    version.content.what = entry::DoseNotGiven{"enoxaparin-100", entry::WhyNotGiven::forgot, {}};
+    Identities contained = identities();
+    contained.contains_carers = true;
+    for (const fhir::spec::Release release : fhir::spec::releases) {
+        json::Document resource;
+        ASSERT_TRUE(Mapper(household, contained, release).put_resource(resource.root(), version, {}));
+        EXPECT_EQ(resource.root().string_at("resourceType"), "MedicationAdministration");
+        EXPECT_EQ(resource.root().find("contained"), nullptr);
+        fhir::check::Options errors_only;
+        errors_only.warnings = false;
+        for (const auto& issue : fhir::check::validate(resource.root(), release, errors_only).issues)
+            ADD_FAILURE() << fhir::spec::name_of(release) << " " << issue.expression << ": " << issue.text;
+    }
+}
+
 // The R5 names: StructureDefinition-MedicationAdministration.json of npm hl7.fhir.r5.examples 5.0.0.
 TEST(MapperTest, ClinicsThatSpeakR5GetR5) {
     const entry::Household household = test::household();
