@@ -14,12 +14,12 @@ Result<std::int64_t> save_patients(Database& db, const std::string& clinic, cons
     for (const auto& [person, patient] : patients) {
         auto keep = db.prepare(
             "INSERT INTO known_patients (clinic, person, identifier, reference, left_out_because, "
-            "left_out_us) "
-            "VALUES (?1, ?2, ?3, ?4, ?5, ?6) ON CONFLICT DO UPDATE SET identifier = excluded.identifier, "
-            "reference = excluded.reference, left_out_because = excluded.left_out_because, "
-            "left_out_us = excluded.left_out_us "
-            "WHERE (identifier, reference, left_out_because, left_out_us) <> (excluded.identifier, "
-            "excluded.reference, excluded.left_out_because, excluded.left_out_us) RETURNING 1");
+            "left_out_us, "
+            "left_out_reference) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7) ON CONFLICT DO UPDATE SET "
+            "(identifier, reference, left_out_because, left_out_us, left_out_reference) = (?3, ?4, ?5, ?6, "
+            "?7) "
+            "WHERE (identifier, reference, left_out_because, left_out_us, left_out_reference) <> "
+            "(?3, ?4, ?5, ?6, ?7) RETURNING 1");
         if (!keep) return keep.error();
         const auto is_news = keep->bind(1, clinic)
                                  .bind(2, person)
@@ -27,6 +27,7 @@ Result<std::int64_t> save_patients(Database& db, const std::string& clinic, cons
                                  .bind(4, patient.reference)
                                  .bind(5, patient.left_out_because)
                                  .bind(6, micros(patient.left_out_since))
+                                 .bind(7, patient.left_out_reference)
                                  .step();
         if (!is_news) return is_news.error();
         if (*is_news) ++changed;
@@ -36,8 +37,8 @@ Result<std::int64_t> save_patients(Database& db, const std::string& clinic, cons
 
 Result<KnownPatients> patients_of(Database& db, const std::string& clinic) {
     auto query = db.prepare(
-        "SELECT person, identifier, reference, left_out_because, left_out_us FROM known_patients "
-        "WHERE clinic = ?1");
+        "SELECT person, identifier, reference, left_out_because, left_out_us, left_out_reference "
+        "FROM known_patients WHERE clinic = ?1");
     if (!query) return query.error();
     query->bind(1, clinic);
     KnownPatients patients;
@@ -46,7 +47,7 @@ Result<KnownPatients> patients_of(Database& db, const std::string& clinic) {
         if (!row) return row.error();
         if (!*row) return patients;
         patients[query->text(0)] = {query->text(1), query->text(2), query->text(3),
-                                    instant_from(query->integer(4))};
+                                    instant_from(query->integer(4)), query->text(5)};
     }
 }
 

@@ -111,9 +111,10 @@ struct ClinicState {
     struct KnownPatient {
         std::string identifier;  // "system|value".
         std::string reference;   // "Patient/…".
-        // Why nothing is sent about the person, from when on; empty when that is clear.
+        // Why nothing is sent about the person, from when on; empty when it is clear who is meant.
         std::string left_out_because = {};
         Instant left_out_since = {};
+        std::string left_out_reference = {};  // The record of the settings that is the wrong one, if any.
         bool operator==(const KnownPatient&) const = default;
     };
     std::map<std::string, KnownPatient> patients = {};

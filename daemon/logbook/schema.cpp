@@ -299,6 +299,7 @@ END;
     R"sql(
 ALTER TABLE known_patients ADD COLUMN left_out_because TEXT NOT NULL DEFAULT '';
 ALTER TABLE known_patients ADD COLUMN left_out_us INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE known_patients ADD COLUMN left_out_reference TEXT NOT NULL DEFAULT '';
 )sql",
 };
 

@@ -147,7 +147,7 @@ std::string SyncMachine::summary() const {
     const std::string sent = "everything " + other + "that waited was sent";
     if (state_.pass_set_aside == 0) return sent;
     return sent + ", but " + counted(static_cast<std::size_t>(state_.pass_set_aside), "entry", "entries") +
-           " could not be settled and was set aside";
+           " could not be settled and " + (state_.pass_set_aside == 1 ? "was" : "were") + " set aside";
 }
 
 Action SyncMachine::on_taken(std::vector<Parcel> parcels, Instant now) {

@@ -42,7 +42,7 @@ Action SyncMachine::on_patient_reply(const Reply& reply, Instant now) {
     const bool can_be_believed = !patient.reference.empty() && !says_busy(reply);
     if (can_be_believed && ++patient_failures_ == failures_max) {
         const logbook::ClinicState::KnownPatient& known = state_.patients[patient.person];
-        if (known.reference == patient.reference && !known.left_out_because.empty())
+        if (!known.left_out_reference.empty() && known.left_out_reference == patient.reference)
             return leave_out(known.left_out_because, now);
         // A server that takes records about a patient need not be able to show the patient.
         reached(Mark::patient_not_shown);
@@ -100,11 +100,8 @@ std::size_t SyncMachine::persons_left_out() const {
 void SyncMachine::note_left_out(const std::string& why, Instant now) {
     const PatientToFind& patient = patients_[next_patient_];
     logbook::ClinicState::KnownPatient& known = state_.patients[patient.person];
-    if (!why.empty() && !patient.reference.empty()) {
-        // Another record that the settings name may be right where this one is not.
-        known.identifier.clear();
-        known.reference = patient.reference;
-    }
+    // Another record that the settings name may be right where this one is not.
+    known.left_out_reference = why.empty() ? std::string() : patient.reference;
     if (known.left_out_because == why) return;
     known.left_out_because = why;
     known.left_out_since = why.empty() ? Instant{} : now;

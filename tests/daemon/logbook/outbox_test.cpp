@@ -398,7 +398,8 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
         true,
         true,
         {{"juniper", {"numbers|T-1", "Patient/5"}},
-         {"rowan", {"numbers|T-2", "Patient/6", "it was replaced", test_now() - std::chrono::hours{9}}}}};
+         {"rowan",
+          {"numbers|T-2", "Patient/6", "it was replaced", test_now() - std::chrono::hours{9}, "Patient/6"}}}};
     ASSERT_TRUE(log.outbox().settle("north", {}, state, test_now()).has_value());
     log.reopen();
     const ClinicState kept = log.outbox().state("north").value();

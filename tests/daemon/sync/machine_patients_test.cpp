@@ -175,7 +175,7 @@ TEST(MachinePatientsTest, WhyARecordGetsNothingIsKeptWithWhenThatBegan) {
 
 TEST(MachinePatientsTest, RecordKnownToBeWrongIsNotBelievedWhenTheServerFails) {
     logbook::ClinicState state;
-    state.patients["juniper"] = {"", "Patient/p1", "it was deleted", {}};
+    state.patients["juniper"] = {"", "", "it was deleted", {}, "Patient/p1"};
     for (const std::string reference : {"Patient/p1", "Patient/p2"}) {
         PatientToFind named = by_reference;
         named.reference = reference;
@@ -207,6 +207,23 @@ logbook::ClinicState after_finding(const std::string& id) {
     script.answer(searchset({patient(id)}));
     script.give({});
     return script.settles().state;
+}
+
+TEST(MachinePatientsTest, WrongRecordInTheSettingsDoesNotMakeTheHubForgetWhomANumberMeant) {
+    Script by_mistake({by_reference}, after_finding("p0"));
+    by_mistake.request_pass();
+    by_mistake.answer(outcome(404, "not known"));
+    by_mistake.give({});
+    const logbook::ClinicState state = by_mistake.settles().state;
+    Script script({by_number}, state);
+    EXPECT_EQ(script.machine().persons_left_out(), 1U) << "also in the next process";
+    script.request_pass();
+    script.answer(searchset({patient("p9")}));
+    EXPECT_THAT(why_left_out(script), StartsWith("the clinic now means 'Patient/p9'"));
+    script.request_pass();
+    script.answer(searchset({patient("p0")}));
+    EXPECT_THAT(script.leaves_out(), IsEmpty());
+    EXPECT_EQ(script.machine().persons_left_out(), 0U);
 }
 
 TEST(MachinePatientsTest, NumberThatMeansAnotherPatientThanBeforeGetsNothing) {

@@ -136,6 +136,7 @@ class Script {
         return settle;
     }
     std::chrono::microseconds waits() { return wanted<sync::Wait>("wait").span; }
+    const sync::SyncMachine& machine() const { return machine_; }
     // Sleeps through the wait.
     void ring() {
         now += waits();

@@ -122,10 +122,10 @@ CREATE TABLE known_patients (
     clinic     TEXT NOT NULL,
     person     TEXT NOT NULL,
     identifier TEXT NOT NULL,
-    reference  TEXT NOT NULL, left_out_because TEXT NOT NULL DEFAULT '', left_out_us INTEGER NOT NULL DEFAULT 0,
+    reference  TEXT NOT NULL, left_out_because TEXT NOT NULL DEFAULT '', left_out_us INTEGER NOT NULL DEFAULT 0, left_out_reference TEXT NOT NULL DEFAULT '',
     PRIMARY KEY (clinic, person)
 ) STRICT, WITHOUT ROWID;
-INSERT INTO "known_patients" VALUES('north','juniper','urn:example:mrn|4711','Patient/p1','the clinic no longer uses the patient record ''Patient/p1''; ask the clinic which one is right, and write that one into the settings',1792382400000000);
+INSERT INTO "known_patients" VALUES('north','juniper','urn:example:mrn|4711','Patient/p1','the clinic no longer uses the patient record ''Patient/p1''; ask the clinic which one is right, and write that one into the settings',1792382400000000,'Patient/p1');
 CREATE TABLE order_readings (
     clinic   TEXT    NOT NULL,
     person   TEXT    NOT NULL,
