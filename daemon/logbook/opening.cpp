@@ -116,16 +116,21 @@ Result<Database> open_trusted(const std::filesystem::path& file, Files& files, c
 
 Result<std::unique_ptr<Database>> open_held(const std::filesystem::path& file, Instant now, Files& files,
                                             const GoesOn& goes_on) {
+    // A clean end leaves no WAL: where there is one, the mark is another's, such as a restore's that was cut
+    // short.
+    const auto wal = files.size(Beside(file).wal);
+    if (!wal) return wal.error();
     auto opened = open_trusted(file, files, goes_on);
     if (!opened) return opened.error();
     auto db = std::make_unique<Database>(std::move(*opened));
-    const auto was_closed_cleanly = take_closed_mark(file, files);
-    if (!was_closed_cleanly) return was_closed_cleanly.error();
+    const auto has_mark = take_closed_mark(file, files);
+    if (!has_mark) return has_mark.error();
+    const bool was_closed_cleanly = *has_mark && wal->value_or(0) == 0;
     const auto durable = db->make_durable();
     if (!durable) return durable.error();
     const auto migrated = migrate(*db, file, now, files);
     if (!migrated) return migrated.error();
-    const auto sound = check(*db, *was_closed_cleanly);
+    const auto sound = check(*db, was_closed_cleanly);
     if (!sound) return sound.error();
     const auto erased = finish_erasing(*db, file, files);
     if (!erased) return erased.error();
