@@ -92,8 +92,9 @@ class Logbook {
     // Says which clinics the settings name. The others may have nothing any more.
     Result<std::vector<SharingChange>> share_only_with(std::span<const std::string> clinics, Instant now);
 
-    // Says what the clinic may have. The first time it is owed all of that, however long ago it was recorded;
-    // afterwards what is recorded from then on. What it may not have any more is not sent. Looks at entries
+    // Says what the clinic may have. The first time, and when it comes back after it was gone from the
+    // settings, it is owed all of that, however long ago it was recorded; otherwise what is recorded from
+    // then on. What it may not have any more is not sent. Looks at entries
     // only when the policy is another one than the last time.
     Result<SharingChange> share(const std::string& clinic, const entry::SharingPolicy& policy, Instant now);
 

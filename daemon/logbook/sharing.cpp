@@ -69,6 +69,14 @@ Result<std::vector<Owed>> owed_no_more(Database& db, const std::string& clinic,
     }
 }
 
+// Of a clinic that the settings do not name. Settings that leave out all persons, or all kinds, pause what is
+// shared, and are something else.
+entry::SharingPolicy of_no_clinic() {
+    entry::SharingTerms terms;
+    terms.kinds.clear();
+    return entry::SharingPolicy(std::move(terms));
+}
+
 // Of what was set aside nobody knows whether it is there.
 Result<void> set_state(Database& db, const std::string& clinic, const Owed& one, DeliveryState state,
                        Instant now) {
@@ -108,7 +116,9 @@ Result<SharingChange> Logbook::share(const std::string& clinic, const entry::Sha
     policies_.clear();
     auto transaction = Transaction::begin(db_);
     if (!transaction) return transaction.error();
-    const auto back_to = last == nullptr ? std::optional(Instant::min()) : std::nullopt;
+    // One that was gone from the settings comes back as if it were set up for the first time.
+    const bool is_set_up = last == nullptr || last->policy == of_no_clinic();
+    const auto back_to = is_set_up ? std::optional(Instant::min()) : std::nullopt;
     const auto added = add_policy(db_, clinic, {now, back_to, policy});
     if (!added) return added.error();
     const auto noted = note(db_, {AuditEvent::policy, clinic, {}, 0, policy.text()}, now);
@@ -123,7 +133,7 @@ Result<SharingChange> Logbook::share(const std::string& clinic, const entry::Sha
         if (!told) return told.error();
     }
     change.withdrawn = std::ssize(*no_more);
-    if (last == nullptr) {
+    if (is_set_up) {
         const auto missing = not_owed_yet(db_, clinic, policy, Instant::min());
         if (!missing) return missing.error();
         for (const Owed& one : *missing) {
@@ -145,7 +155,7 @@ Result<std::vector<SharingChange>> Logbook::share_only_with(std::span<const std:
     std::vector<SharingChange> changes;
     for (const std::string& clinic : *known) {
         if (std::find(clinics.begin(), clinics.end(), clinic) != clinics.end()) continue;
-        auto change = share(clinic, entry::SharingPolicy(), now);
+        auto change = share(clinic, of_no_clinic(), now);
         if (!change) return change.error();
         if (change->is_changed) changes.push_back(std::move(*change));
     }
