@@ -190,7 +190,7 @@ Result<HttpAnswer> SharingApi::withdrawn(const HttpRequest& request) {
                           [&](const logbook::Delivery& delivery) { return delivery.clinic != clinic; });
             json::Value& entry = entries.push_object();
             put_entry(entry, **record, false, household_.zone);
-            entry.add_string("why", one.why);
+            entry.add_string("withheld_because", one.why);
         }
     }
     return json_answer(200, document);

@@ -89,7 +89,7 @@ std::string withdrawn_text(const json::Value& answer) {
         for (const json::Value& entry : *entries) {
             Table line;
             line.row(entry_cells(entry));
-            text += "  " + line.text() + wrapped(text_at(entry, "why"), "      ");
+            text += "  " + line.text() + wrapped(text_at(entry, "withheld_because"), "      ");
             for (const json::Value& delivery : entry.items_at("deliveries")) {
                 const json::Value* receipts = delivery.find("receipts");
                 if (receipts == nullptr) text += "      sent, but never confirmed; it may be there\n";

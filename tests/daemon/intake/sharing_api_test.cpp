@@ -1,9 +1,12 @@
 // What the local API tells of what leaves, has left and may not leave any more.
 #include "daemon/intake/sharing_api.hpp"
 
+#include "fhir/json/reader.hpp"
 #include "tests/daemon/intake/api_caller.hpp"
 
 namespace nightferry::intake {
+
+namespace json = fhir::json;
 
 namespace {
 
@@ -83,12 +86,31 @@ TEST_F(SharingApiTest, WhatIsThereAndNotSharedAnyMoreIsListedWithItsReference) {
               R"(200 {"clinics":[{"clinic":"nowhere","in_settings":true,"entries":[]}]})");
     terms_.kinds = {entry::Kind::finding};
     share();
-    EXPECT_THAT(get("/v1/sharing/withdrawn?clinic=nowhere"),
-                AllOf(HasSubstr(R"("resource":"Observation/o7","version":"1")"),
-                      HasSubstr(R"("why":"entries of the kind weight are not shared with this clinic")")));
+    EXPECT_THAT(
+        get("/v1/sharing/withdrawn?clinic=nowhere"),
+        AllOf(
+            HasSubstr(R"("resource":"Observation/o7","version":"1")"),
+            HasSubstr(R"("withheld_because":"entries of the kind weight are not shared with this clinic")")));
     ASSERT_TRUE(hub_.book.share_only_with({}, hub_.clock.now()));
     passes_.names.clear();
     EXPECT_THAT(get("/v1/sharing/withdrawn"), HasSubstr(R"("in_settings":false,"entries":[{)"));
+}
+
+// Why it was not given, and why the clinic is not to have that, are two things.
+TEST_F(SharingApiTest, DoseNotGivenIsListedInJsonThatCanBeRead) {
+    hand_in(
+        R"({"type":"dose_not_given","id":"h1","person":"juniper","time":"2026-10-12T08:00","by":"marlow",)"
+        R"("medicine":"enoxaparin-100","why":"forgot"})"
+        "\n");
+    settle(Settlement::Fate::confirmed);
+    terms_.kinds = {entry::Kind::finding};
+    share();
+    const auto document = fhir::json::read(get("/v1/sharing/withdrawn").substr(4));
+    ASSERT_TRUE(document) << "no name twice";
+    const json::Value& entry = document->root().find("clinics")->front().find("entries")->front();
+    EXPECT_EQ(entry.string_at("why"), "forgot");
+    EXPECT_EQ(entry.string_at("withheld_because"),
+              "entries of the kind dose_not_given are not shared with this clinic");
 }
 
 TEST_F(SharingApiTest, AuditComesInPages) {
