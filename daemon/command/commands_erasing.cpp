@@ -45,7 +45,7 @@ void put_traces(json::Value& into, const logbook::Traces& traces) {
 // What was written stands above, so that nobody confirms what was not read.
 bool Commands::is_confirmed() const {
     if (options_.yes) return true;
-    if (::isatty(STDIN_FILENO) == 0) {
+    if (options_.as_json || ::isatty(STDIN_FILENO) == 0) {
         complain(ExitCode::usage, "nothing was erased; say --yes where nobody can be asked");
         return false;
     }
@@ -87,8 +87,11 @@ int Commands::erase_person() {
     if (!traces) return complain(exit_code_of(traces.error().code), traces.error().detail);
     if (!traces->is_anything()) {
         (void)(*opened)->close_cleanly();
-        return complain(ExitCode::unavailable,
-                        "the logbook holds nothing of a person with the key " + in_quotes(options_.person));
+        std::string words =
+            "the logbook holds nothing of a person with the key " + in_quotes(options_.person);
+        for (const std::filesystem::path& copy : traces->copies)
+            words += "\n  a file beside it may, and is yours to remove: " + copy.string();
+        return complain(ExitCode::unavailable, words);
     }
     json::Document document;
     put_traces(document.root(), *traces);

@@ -99,16 +99,18 @@ Result<void> remove_with_journals(const std::filesystem::path& file, Files& file
     return {};
 }
 
-Result<void> doubt_what_happened_until(Database& db, Instant now) {
-    return remember(db, restored, std::to_string(micros(now)));
+Result<void> doubt_what_happened_before(Database& db, Instant now) {
+    const auto until = end_of_lost_life(db, now);
+    if (!until) return until.error();
+    return remember(db, restored, std::to_string(micros(*until)));
 }
 
 Result<void> doubt_what_a_copy_says(Database& db, Instant now) {
     const auto copied = remembered(db, mark);
     if (!copied) return copied.error();
     if (!*copied) return {};
-    const auto until = end_of_lost_life(db, now);
-    if (!until) return until.error();
+    const auto kept = doubt_what_happened_before(db, now);
+    if (!kept) return kept.error();
     const auto made_at = moment_at(db, mark);
     if (!made_at) return made_at.error();
     // What is confirmed is looked at before it is replaced anyway. A request of the life that was lost may
@@ -119,8 +121,6 @@ Result<void> doubt_what_a_copy_says(Database& db, Instant now) {
         "UPDATE clinics SET unguarded = 1 WHERE knows_conditions = 0;"
         "DELETE FROM pins WHERE name IN ('copied_us', 'lost_us')");
     if (!doubted) return doubted.error();
-    const auto kept = doubt_what_happened_until(db, *until);
-    if (!kept) return kept.error();
     const std::string made = *made_at ? to_text(**made_at) : "an unknown time";
     return note(db, {AuditEvent::restored, {}, {}, 0, "copy of " + made}, now);
 }

@@ -42,7 +42,7 @@ Result<void> remove_with_journals(const std::filesystem::path& file, Files& file
 Result<void> doubt_what_a_copy_says(Database& db, Instant now);
 
 // Step 3 alone, for whoever loses what was sent in another way.
-Result<void> doubt_what_happened_until(Database& db, Instant now);
+Result<void> doubt_what_happened_before(Database& db, Instant now);
 
 // Step 3, an SQL expression: whether the entry ?2 may have been sent by a life of this logbook that was lost.
 inline constexpr std::string_view perhaps_sent_in_a_lost_life =

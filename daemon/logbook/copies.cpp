@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cctype>
 #include <set>
 
 #include "daemon/core/words.hpp"
@@ -17,7 +18,8 @@ bool is_copy(const std::filesystem::path& found, const std::filesystem::path& fi
     if (name == own) return false;
     for (const std::string& kept : {own + ".before-v", own + ".aside-"}) {
         if (name.starts_with(kept))
-            return std::ranges::all_of(name.substr(kept.size()), [](char c) { return std::isalnum(c) != 0; });
+            return std::ranges::all_of(name.substr(kept.size()),
+                                       [](unsigned char c) { return std::isalnum(c) != 0; });
     }
     return name.ends_with(".sqlite");
 }
@@ -47,10 +49,10 @@ Result<std::vector<Files::Found>> files_beside(const std::filesystem::path& file
     in_use.insert(beside.leftovers.begin(), beside.leftovers.end());
     auto found = files.list(beside.folder);
     if (!found) return found;
-    const std::string own = file.filename().string();
     std::erase_if(*found, [&](const Files::Found& one) {
         const std::string name = one.file.filename().string();
-        const bool is_like_one = name.starts_with(own) || name.ends_with(".sqlite");
+        const bool is_like_one =
+            name.starts_with(file.stem().string()) || name.find(".sqlite") != std::string::npos;
         return !is_like_one || in_use.contains(one.file);
     });
     return found;

@@ -10,8 +10,8 @@
 
 namespace nightferry::logbook {
 
-// The files in the logbook's folder that may hold entries and are not in use: copies under any name, what
-// was moved aside, what was cut short.
+// The files in the logbook's folder that may hold entries and are not in use: whatever has a name that begins
+// like the logbook's or has ".sqlite" in it. Copies, what was moved aside, what was cut short.
 Result<std::vector<Files::Found>> files_beside(const std::filesystem::path& file, Files& files);
 
 // Which copies of the logbook lie beside it, and how to go back to one; where there is none, what to look

@@ -93,10 +93,11 @@ Result<void> remove_rows(Database& db, const std::string& person) {
 Result<void> commit_erasure(Database& db, const Erasure& erasure, std::int64_t entries, Instant now) {
     auto transaction = Transaction::begin(db);
     if (!transaction) return transaction.error();
+    // First, as the newest entry may be this person's.
+    const auto doubted = doubt_what_happened_before(db, now);
+    if (!doubted) return doubted.error();
     const auto removed = remove_rows(db, erasure.person);
     if (!removed) return removed.error();
-    const auto doubted = doubt_what_happened_until(db, now);
-    if (!doubted) return doubted.error();
     const auto begun = remember(db, mark, "begun");
     if (!begun) return begun.error();
     const std::string told =
@@ -124,9 +125,13 @@ Result<Traces> erase(std::unique_ptr<Database> opened, const std::filesystem::pa
                      const Erasure& erasure, Instant now, Files& files) {
     auto found = traces_of(*opened, erasure.person, file, files);
     if (!found) return found.error();
-    if (const auto marked = leave_mark(files, Beside(file).in_doubt); !marked) return marked.error();
-    if (const auto removed = commit_erasure(*opened, erasure, found->entries, now); !removed)
+    const std::filesystem::path in_doubt = Beside(file).in_doubt;
+    if (const auto marked = leave_mark(files, in_doubt); !marked) return marked.error();
+    if (const auto removed = commit_erasure(*opened, erasure, found->entries, now); !removed) {
+        // Nothing was changed, and a start must not need the room that is not there.
+        if (removed.error().code == Errc::disk_full) (void)remove_for_good(files, {in_doubt});
         return removed.error();
+    }
     opened.reset();
     const auto again = open(file, now, files);
     if (!again) {
@@ -138,6 +143,10 @@ Result<Traces> erase(std::unique_ptr<Database> opened, const std::filesystem::pa
     // Without it the next start only takes a little longer.
     (void)(*again)->close_cleanly();
     return found;
+}
+
+Result<void> drop_begun_erasing(Database& db) {
+    return forget(db, mark);
 }
 
 Result<void> finish_erasing(Database& db, const std::filesystem::path& file, Files& files) {

@@ -55,6 +55,9 @@ struct Erasure {
 Result<Traces> erase(std::unique_ptr<Database> opened, const std::filesystem::path& file,
                      const Erasure& erasure, Instant now, Files& files);
 
+// Of a copy that is put back: its rows are erased, the rest is not to be done any more.
+Result<void> drop_begun_erasing(Database& db);
+
 // Step 4, for opening; nothing where no erasing was begun.
 Result<void> finish_erasing(Database& db, const std::filesystem::path& file, Files& files);
 

@@ -8,6 +8,7 @@
 
 #include "daemon/core/new_file.hpp"
 #include "daemon/logbook/copied.hpp"
+#include "daemon/logbook/erasing.hpp"
 #include "daemon/logbook/failures.hpp"
 #include "daemon/logbook/moving.hpp"
 #include "daemon/logbook/schema.hpp"
@@ -35,7 +36,7 @@ Result<void> copy_bytes(const fs::path& backup, NewFile& into) {
 Result<void> give_to_owner_of(const fs::path& folder, const fs::path& file) {
     struct stat facts {};
     if (::geteuid() != 0 || ::stat(folder.c_str(), &facts) != 0) return {};
-    if (::chown(file.c_str(), facts.st_uid, facts.st_gid) != 0) return error_from_system(errno);
+    if (::lchown(file.c_str(), facts.st_uid, facts.st_gid) != 0) return error_from_system(errno);
     return {};
 }
 
@@ -102,6 +103,8 @@ Result<void> fold_and_mark(const fs::path& copy, const fs::path& backup, std::op
         const auto time = time_of(*db, backup, now);
         if (!time) return time.error();
         if (const auto marked = mark_as_copy(*db, *time); !marked) return marked;
+        // What lies beside it now are not the copies that were to go then.
+        if (const auto dropped = drop_begun_erasing(*db); !dropped) return dropped;
         const auto told = lost ? mark_lost_life(*db, *lost) : Result<void>();
         if (!told) return told;
     }

@@ -118,8 +118,9 @@ bool is_all_or_nothing(std::uint64_t n, bool power) {
                                                   arrival(of_rowan(a_weight("other")))},
                                       test_now()));
     }
-    for (const char* copy : {".before-v3", ".aside-20261101T120000Z-wal"})
-        home.disk.put(home.file.string() + copy, canary);
+    for (const char* copy : {"logbook.sqlite.before-v3", "logbook.sqlite.aside-20261101T120000Z-wal",
+                             "logbook-2026-11-26", "logbook-2026-11-26.part", "old.sqlite", "old.sqlite-wal"})
+        home.disk.put("/home/" + std::string(copy), canary);
     auto opened = std::move(open(home.file, test_now(), home.files).value());
     sim::Faults faults;
     faults.die_at = n;
@@ -152,6 +153,41 @@ TEST(ErasingTest, CutShortInAnyCallItIsEndedByTheNextStartOrNotBegun) {
             ASSERT_FALSE(HasFailure()) << "call " << n << (power ? ", power cut" : ", process ends");
         EXPECT_GT(n, 20U);
     }
+}
+
+TEST(ErasingTest, WithoutRoomNothingIsErasedAndTheNextStartNeedsNoMore) {
+    SimulatedHome home;
+    {
+        Process now = home.process();
+        EXPECT_TRUE(now.book().accept(std::vector{arrival(with_canary("w1"))}, test_now()));
+    }
+    auto opened = std::move(open(home.file, test_now(), home.files).value());
+    sim::Faults faults;
+    faults.capacity = 1;
+    home.set_faults(faults);
+    const auto erased = erase(std::move(opened), home.file, of_juniper, test_now(), home.files);
+    ASSERT_FALSE(erased);
+    EXPECT_EQ(erased.error().code, Errc::disk_full);
+    EXPECT_FALSE(home.disk.size(home.file.string() + ".in-doubt"));
+    home.set_faults({});
+    Process next = home.process();
+    EXPECT_TRUE(next.has("w1"));
+}
+
+// A restore from a life whose clock was ahead doubts what happened until then; erasing somebody ends that
+// not.
+TEST(ErasingTest, WhatIsInDoubtForLongerStaysSo) {
+    OpenLogbook log;
+    log.accept(with_canary("w1"));
+    log.damage("INSERT INTO pins VALUES ('restored_us', '" +
+               std::to_string((test_now() + std::chrono::days{30}).time_since_epoch().count()) + "')");
+    ASSERT_TRUE(erase_juniper(log));
+    log.close();
+    EXPECT_EQ(raw_sql(log.file(),
+                      "SELECT CAST(value AS INTEGER) > " +
+                          std::to_string((test_now() + std::chrono::days{30}).time_since_epoch().count()) +
+                          " - 1 FROM pins WHERE name = 'restored_us'"),
+              "1");
 }
 
 // Numbers of receipts are given again from the highest one left.
