@@ -120,7 +120,9 @@ Result<watching::Reading> HubWatch::read() {
     reading.unreadable = counts.unreadable;
     reading.events = parts_.log.counts();
     reading.data_free_bytes = free_bytes_of(parts_.settings.data);
-    reading.logbook_bytes = size_of(logbook::file_in(parts_.settings.data));
+    const std::filesystem::path logbook = logbook::file_in(parts_.settings.data);
+    reading.logbook_bytes = size_of(logbook);
+    if (reading.logbook_bytes) *reading.logbook_bytes += size_of(logbook.string() + "-wal").value_or(0);
     for (const auto& link : parts_.links) {
         auto one = read(*link, counts);
         if (!one) return one.error();
