@@ -327,7 +327,10 @@ void Commands::print(const HttpAnswer& answer, const Render& render) const {
 int Commands::not_there(const Error& error) const {
     if (error.code != Errc::unreachable) return complain(exit_code_of(error.code), error.detail);
     return complain(ExitCode::unavailable,
-                    error.detail + "; start the daemon with: nightferryd --settings " + options_.settings);
+                    error.detail +
+                        "; start the service (systemctl start nightferryd) or, as its user: nightferryd "
+                        "--settings " +
+                        options_.settings);
 }
 
 }  // namespace nightferry::command

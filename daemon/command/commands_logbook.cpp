@@ -74,8 +74,12 @@ Result<void> Commands::fetch_copy(NewFile& into) {
     if (!made) return made.error();
     const auto document = json::read(made->body);
     if (made->status != 200 || !document) return no_copy(*made);
-    CopyAtHub copy(channel_, std::string(document->root().find("copy")->text()));
-    const std::string_view told_size = document->root().find("bytes")->text();
+    const json::Value* number = document->root().find("copy");
+    const json::Value* bytes = document->root().find("bytes");
+    if (number == nullptr || bytes == nullptr)
+        return Error{Errc::setup, "the daemon that runs is of another version than this command; restart it"};
+    CopyAtHub copy(channel_, std::string(number->text()));
+    const std::string_view told_size = bytes->text();
     std::uint64_t size = 0;
     std::from_chars(told_size.data(), told_size.data() + told_size.size(), size);
     std::uint64_t have = 0;

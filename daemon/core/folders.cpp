@@ -32,9 +32,9 @@ std::error_code give_to_owner_above(const std::filesystem::path& folder) {
     const std::filesystem::path above = std::filesystem::absolute(without_slash(folder)).parent_path();
     struct stat facts {};
     struct stat facts_above {};
-    if (::stat(folder.c_str(), &facts) != 0 || ::stat(above.c_str(), &facts_above) != 0)
+    if (::lstat(folder.c_str(), &facts) != 0 || ::stat(above.c_str(), &facts_above) != 0)
         return {errno, std::generic_category()};
-    if (facts.st_uid == 0 && ::chown(folder.c_str(), facts_above.st_uid, facts_above.st_gid) != 0)
+    if (facts.st_uid == 0 && ::lchown(folder.c_str(), facts_above.st_uid, facts_above.st_gid) != 0)
         return {errno, std::generic_category()};
     return {};
 }

@@ -15,8 +15,6 @@ namespace nightferry::intake {
 namespace asio = boost::asio;
 using boost::system::error_code;
 
-namespace {}  // namespace
-
 // A handler that already stands in the loop's queue cannot be called back; it sees that its watcher is gone.
 class InboxWatch::Watcher : public std::enable_shared_from_this<InboxWatch::Watcher> {
  public:

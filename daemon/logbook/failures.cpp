@@ -97,7 +97,10 @@ Error error_from_system(int number) {
 }
 
 Error held_elsewhere() {
-    return {Errc::locked, "another process holds the logbook; only one nightferryd can use it"};
+    return {
+        Errc::locked,
+        "another process holds the logbook: a nightferryd, or a command that works on it alone; stop it, or "
+        "try again when it has ended"};
 }
 
 Error no_local_disk() {

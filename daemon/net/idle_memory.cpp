@@ -3,6 +3,7 @@
 #include <link.h>
 #include <malloc.h>
 #include <sys/mman.h>
+#include <unistd.h>
 
 #include <ctime>
 #include <string_view>
@@ -20,7 +21,7 @@ bool is_as_in_its_file(const ElfW(Phdr) & segment) {
 int give_back(dl_phdr_info* module, std::size_t, void*) {
     // The kernel's own page is in no file.
     if (std::string_view(module->dlpi_name).starts_with("linux-vdso")) return 0;
-    constexpr std::uintptr_t page = 4096;
+    static const auto page = static_cast<std::uintptr_t>(::sysconf(_SC_PAGESIZE));
     for (int i = 0; i < module->dlpi_phnum; ++i) {
         const auto& segment = module->dlpi_phdr[i];
         if (!is_as_in_its_file(segment)) continue;

@@ -50,7 +50,7 @@ asio::awaitable<Result<HttpAnswer>> call(std::filesystem::path socket, HttpReque
     auto [unread, read] = co_await http::async_read(stream, buffer, parser, as_result);
     // A daemon that refuses a large request answers before it has read it all; then the write fails and the
     // answer is there all the same.
-    if (unread == beast::error::timeout) {
+    if (unread && (unread == beast::error::timeout || unwritten == beast::error::timeout)) {
         co_return Error{Errc::locked, "the daemon is there and has not answered for " +
                                           std::to_string(patience.count()) +
                                           " seconds; it is busy, and what was asked may still be done"};

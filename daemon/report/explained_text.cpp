@@ -39,7 +39,9 @@ std::string delivery_words(const json::Value& delivery) {
         return revision + " is not sent, because it is not shared with this clinic any more.";
     if (state == "under_way") return revision + " is being sent now.";
     if (text_at(delivery, "attempts") == "0") return revision + " waits and was never tried.";
-    return revision + " waits and was tried " + text_at(delivery, "attempts") + " times." + said;
+    return revision +
+           " waits; attempts so far, at this revision or an earlier one: " + text_at(delivery, "attempts") +
+           "." + said;
 }
 
 // What a person can do about what was set aside, to be copied to the command line.

@@ -35,6 +35,7 @@ inside "cd /root/nightferry && . deploy/packages.sh && install_missing \$(build_
 claim "the package is built, and its programs are for $architecture"
 inside "cd /root/nightferry && deploy/package.sh --arch $architecture --out /root/out"
 inside "dpkg-deb -x /root/out/nightferry_*_$architecture.deb /root/unpacked"
+compiler=$(inside "dpkg-architecture -a $architecture -q DEB_HOST_GNU_TYPE 2>/dev/null")-g++
 machine=$(inside "dpkg-architecture -a $architecture -q DEB_HOST_GNU_CPU 2>/dev/null")
 expect "nightferryd " "$(inside "qemu-$machine-static /root/unpacked/usr/sbin/nightferryd --version")"
 inside "test -s /root/unpacked/usr/share/man/man8/nightferryd.8.gz"
@@ -42,7 +43,7 @@ inside "test -s /root/unpacked/usr/share/man/man8/nightferryd.8.gz"
 
 claim "the tests that only compute pass under an emulator"
 inside "cd /root/nightferry && cmake -S . -B /root/build -G Ninja -DNIGHTFERRY_TESTS=ON -DCMAKE_SYSTEM_NAME=Linux \
-    -DCMAKE_SYSTEM_PROCESSOR=$machine -DCMAKE_CXX_COMPILER=$machine-linux-gnu-g++ \
+    -DCMAKE_SYSTEM_PROCESSOR=$machine -DCMAKE_CXX_COMPILER=$compiler \
     -DCMAKE_CROSSCOMPILING_EMULATOR=/usr/bin/qemu-$machine-static >/root/configure.log &&
     cmake --build /root/build >/root/build.log || { tail -n 30 /root/*.log >&2; exit 1; }"
 inside 'ctest --test-dir /root/build -L unit --output-on-failure --timeout 3000'

@@ -331,5 +331,5 @@ test('a second one on the same folder says who is in the way and ends with 75', 
   const home = await startHome(t);
   const { code, text } = refused(home);
   assert.equal(code, 75);
-  assert.match(text, /another process holds the logbook; only one nightferryd can use it/);
+  assert.match(text, /another process holds the logbook: a nightferryd, or a command that works on it alone; stop it/);
 });
