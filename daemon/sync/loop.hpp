@@ -77,7 +77,7 @@ class SyncLoop {
     const Passes& passes() const { return passes_; }
     // Of the newest that ended, also before the start.
     const std::optional<PassResult>& result() const { return machine_.result(); }
-    // In the pass that runs, or in the newest since the start.
+    // By the newest pass that looked, also one of an earlier process.
     std::size_t persons_left_out() const { return machine_.persons_left_out(); }
     // Whether it waits for room on the disk.
     bool waits_for_room() const { return held_up_.has_value(); }

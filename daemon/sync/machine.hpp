@@ -89,7 +89,6 @@ class SyncMachine {
     bool is_waiting_for_quiet() const { return is_waiting() && waits_for_quiet_; }
     // Of the newest pass that ended; nothing when there was none.
     const std::optional<PassResult>& result() const { return result_; }
-    // In this pass, or in the newest one.
     // By the newest pass that looked, also one of an earlier process.
     std::size_t persons_left_out() const;
     const Manner& manner() const { return builder_.manner(); }

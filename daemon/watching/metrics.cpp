@@ -96,7 +96,7 @@ const std::array kinds{
         Type::gauge,
         "",
         "For how many persons nothing is sent, because the clinic's server does not know the patient for "
-        "certain; by the newest pass since the start.",
+        "certain; by the newest pass that looked.",
         {}},
     MetricFamily{"nightferry_failed_attempts",
                  Type::gauge,
