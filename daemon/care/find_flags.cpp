@@ -40,7 +40,13 @@ std::vector<Flag> find_flags(const Review& review, const Plan& plan, const entry
     flag_body(flags, review, plan, household);
     flag_places(flags, review, household);
     flag_orders(flags, review);
-    flag_patients(flags, review);
+    flag_patients(flags, review.known.left_out);
+    return flags.sorted();
+}
+
+std::vector<Flag> flags_of_patients(std::span<const LeftOut> left_out, const FlagRules& rules, Instant now) {
+    FlagList flags(rules, now);
+    flag_patients(flags, left_out);
     return flags.sorted();
 }
 

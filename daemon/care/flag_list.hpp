@@ -1,6 +1,7 @@
 // Collects flags with the levels that a clinic set. Used by the parts of find_flags().
 #pragma once
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -40,6 +41,6 @@ void flag_places(FlagList& flags, const Review& review, const entry::Household& 
 // What clinics list as ordered.
 void flag_orders(FlagList& flags, const Review& review);
 // Where it is not clear which patient a clinic means.
-void flag_patients(FlagList& flags, const Review& review);
+void flag_patients(FlagList& flags, std::span<const LeftOut> left_out);
 
 }  // namespace nightferry::care

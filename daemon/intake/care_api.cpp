@@ -4,6 +4,7 @@
 #include <set>
 
 #include "daemon/care/calendar.hpp"
+#include "daemon/care/find_flags.hpp"
 #include "daemon/care/review_json.hpp"
 #include "daemon/core/overloaded.hpp"
 #include "daemon/core/words.hpp"
@@ -74,6 +75,9 @@ Result<HttpAnswer> CareApi::answer(const HttpRequest& request) {
     if (path_of(request.target) == "/v1/orders") return answer_orders(request, household_, upkeep_, clock_);
     const auto person = query_value(request.target, "person");
     const auto& plans = upkeep_.plans();
+    if (path_of(request.target) == "/v1/flags" && request.method == "GET") {
+        if (const entry::Person* other = without_regimen(person)) return flags_without_regimen(*other);
+    }
     if (plans.empty())
         return error_answer(409, "the settings give no [[regimen]], so there is nothing to compare with");
     if (!person && plans.size() > 1) return error_answer(400, "person is missing; several have a regimen");
@@ -194,6 +198,29 @@ Result<HttpAnswer> CareApi::flags(const HttpRequest& request, const care::Plan& 
     document.root().add_string("person", plan.person);
     document.root().add_string("zone", household_.zone.name());
     put_flags(document.root(), *review, plan, *history, query_value(request.target, "all") == "yes");
+    return json_answer(200, document);
+}
+
+const entry::Person* CareApi::without_regimen(const std::optional<std::string>& key) const {
+    const bool is_clear = key || household_.persons.size() == 1;
+    const entry::Person* person = !is_clear ? nullptr
+                                  : key     ? household_.person(*key)
+                                            : &household_.persons.front();
+    return person == nullptr || upkeep_.plan_of(person->key) != nullptr ? nullptr : person;
+}
+
+Result<HttpAnswer> CareApi::flags_without_regimen(const entry::Person& person) {
+    const Instant now = clock_.now();
+    auto left_out = upkeep_.left_out(person.key, now);
+    if (!left_out) return left_out.error();
+    const care::Plan defaults;
+    json::Document document;
+    document.root().add_string("person", person.key);
+    document.root().add_string("zone", household_.zone.name());
+    document.root().add_boolean("has_regimen", false);
+    json::Value& list = document.root().add_array("flags");
+    for (const care::Flag& flag : care::flags_of_patients(*left_out, defaults.flags, now))
+        care::put_flag(list.push_object(), flag, defaults.flags);
     return json_answer(200, document);
 }
 

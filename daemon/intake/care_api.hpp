@@ -35,6 +35,9 @@ class CareApi {
     Result<HttpAnswer> report(const HttpRequest& request, const care::Plan& plan);
     Result<HttpAnswer> since_dose(const HttpRequest& request, const care::Plan& plan);
     Result<HttpAnswer> flags(const HttpRequest& request, const care::Plan& plan);
+    // Who is meant, if that is clear and they have none; else null.
+    const entry::Person* without_regimen(const std::optional<std::string>& key) const;
+    Result<HttpAnswer> flags_without_regimen(const entry::Person& person);
     Result<HttpAnswer> settle(const HttpRequest& request, const care::Plan& plan);
 
     // The instant a parameter names, local or with its offset, or now. Errc::bad_input when it is none, was

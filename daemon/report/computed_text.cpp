@@ -54,6 +54,8 @@ std::string flags_text(const json::Value& flags) {
         text += "    key: " + text_at(flag, "key") + "\n";
     }
     if (text.empty()) text = "No flags are open. That does not say that nothing happened.\n";
+    if (const json::Value* regimen = flags.find("has_regimen"); regimen != nullptr && !regimen->boolean())
+        text += "The settings have no [[regimen]] of this person, so nothing else is looked at.\n";
     return text + "\n" + std::string(footer());
 }
 

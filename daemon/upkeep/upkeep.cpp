@@ -168,12 +168,15 @@ Result<Review> Upkeep::review_in(const care::Plan& plan, const logbook::PersonHi
     auto ordered = orders(plan.person, known_at);
     if (!ordered) return ordered.error();
     known.orders = std::move(*ordered);
-    if (patients_ != nullptr) {
-        auto left_out = patients_->left_out(plan.person, known_at);
-        if (!left_out) return left_out.error();
-        known.left_out = std::move(*left_out);
-    }
+    auto without = left_out(plan.person, known_at);
+    if (!without) return without.error();
+    known.left_out = std::move(*without);
     return care::review_of_known(plan, household_, std::move(known), period, known_at);
+}
+
+Result<std::vector<care::LeftOut>> Upkeep::left_out(const std::string& person, Instant known_at) {
+    if (patients_ == nullptr) return std::vector<care::LeftOut>();
+    return patients_->left_out(person, known_at);
 }
 
 std::int64_t Upkeep::changes_at_clinics() const {

@@ -43,6 +43,9 @@ class Upkeep {
     // in a pass, when the clinic's own clock has been seen.
     enum class Summaries { left, made };
 
+    // Which clinics get nothing of a person; nothing without a book.
+    Result<std::vector<care::LeftOut>> left_out(const std::string& person, Instant known_at);
+
     // Brings flags, and summaries if they are to be made, to what is known now, if anything was added or came
     // due since the last time; leaves everything as it is while the clock is in doubt. An error means that
     // the logbook failed; the next call does it all again.

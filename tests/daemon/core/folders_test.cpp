@@ -46,6 +46,7 @@ TEST(FoldersTest, WhereAFileLiesNoFolderIsMade) {
 }
 
 TEST(FoldersTest, AFolderThatRootMadeIsGivenToTheOwnerOfTheOneAbove) {
+    // Nobody else can; CI runs as root, and tests/package/life.sh has the whole way.
     if (::geteuid() != 0) GTEST_SKIP() << "only root may give a folder away";
     const test::TemporaryFolder place;
     const auto owner_of = [](const std::filesystem::path& folder) {

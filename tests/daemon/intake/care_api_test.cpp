@@ -41,6 +41,23 @@ TEST_F(ApiTest, WithoutARegimenThereIsNothingToCompareWith) {
         EXPECT_THAT(get(target), HasSubstr("409 {\"error\":\"the settings give no [[regimen]]")) << target;
 }
 
+TEST_F(ApiTest, WithoutARegimenAClinicThatMeansNoClearPatientIsFlaggedAllTheSame) {
+    upkeep::PatientBook patients(hub_.outbox, [](const std::string&) { return Names{"nowhere"}; });
+    upkeep_.watch_patients(patients);
+    const std::string head =
+        R"(200 {"person":"juniper","zone":"Europe/Dublin","has_regimen":false,"flags":[)";
+    EXPECT_EQ(get("/v1/flags?person=juniper"), head + "]}");
+    logbook::ClinicState state;
+    state.patients["juniper"].left_out_because = "the clinic deleted the patient record 'Patient/p1'";
+    state.patients["juniper"].left_out_since = hub_.clock.now();
+    ASSERT_TRUE(hub_.outbox.settle("nowhere", {}, state, hub_.clock.now()));
+    EXPECT_THAT(get("/v1/flags?person=juniper"),
+                testing::AllOf(testing::StartsWith(head + "{"),
+                               HasSubstr(R"("flag":"patient_record","level":"contact")"),
+                               HasSubstr("the clinic deleted the patient record 'Patient/p1'")));
+    EXPECT_EQ(get("/v1/flags?person=rowan").find("patient_record"), std::string::npos);
+}
+
 TEST_F(CareApiTest, ReportHasFiguresOfTheDaysAskedFor) {
     dose("d1", "2026-10-30T08:05");
     dose("d2", "2026-10-30T20:00");
