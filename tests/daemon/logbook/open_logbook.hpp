@@ -33,6 +33,14 @@ inline std::string raw_sql(const std::filesystem::path& file, const std::string&
     return first.value_or("");
 }
 
+// A file with the tables of an earlier version and nothing in them.
+inline void put_empty_logbook(const std::filesystem::path& file, int version) {
+    raw_sql(file, source_file("tests/daemon/logbook/released/version_" + std::to_string(version) + ".sql"));
+    raw_sql(file, raw_sql(file,
+                          "SELECT group_concat('DELETE FROM \"' || name || '\"', ';') FROM sqlite_schema "
+                          "WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"));
+}
+
 // Everything of these persons.
 inline entry::SharingPolicy policy_for(std::set<std::string> persons) {
     entry::SharingTerms terms;

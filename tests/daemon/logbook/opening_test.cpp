@@ -191,7 +191,7 @@ TEST(OpeningTest, MissingFolderIsAMatterOfSetup) {
 
 // A file as version 1 left it: a weight in each state, one of them sent twice.
 void make_version_1(const std::filesystem::path& file) {
-    raw_sql(file, source_file("tests/daemon/logbook/version_1.sql"));
+    put_empty_logbook(file, 1);
     int place = 0;
     for (const char* state : {"waiting", "under_way", "confirmed", "set_aside"}) {
         const std::string id = "'" + id_of(state).to_string() + "'";
@@ -236,7 +236,7 @@ TEST(OpeningTest, LogbookOfVersion1IsTakenOverWithEverythingInIt) {
 TEST(OpeningTest, LogbookOfVersion3HasItsReceiptsNumberedInTheOrderOfTheirTime) {
     TemporaryFolder folder;
     const std::filesystem::path file = file_in(folder.path());
-    raw_sql(file, source_file("tests/daemon/logbook/version_3.sql"));
+    put_empty_logbook(file, 3);
     struct Answer {
         const char* clinic;
         const char* label;
@@ -279,7 +279,7 @@ TEST(OpeningTest, LogbookOfVersion3HasItsReceiptsNumberedInTheOrderOfTheirTime) 
 TEST(OpeningTest, LogbookOfVersion5KeepsItsWaysAndBeginsItsAuditTrail) {
     TemporaryFolder folder;
     const std::filesystem::path file = file_in(folder.path());
-    raw_sql(file, source_file("tests/daemon/logbook/version_5.sql"));
+    put_empty_logbook(file, 5);
     int place = 0;
     for (const char* state : {"waiting", "confirmed", "set_aside", "closed"}) {
         const std::string id = "'" + id_of(state).to_string() + "'";

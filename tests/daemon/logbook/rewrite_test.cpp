@@ -208,7 +208,7 @@ TEST(RewriteTest, NewFileHasTheRightsOfTheOldOne) {
 
 // A file as version 1 left it, on the simulated disk.
 void put_version_1(SimulatedHome& home) {
-    raw_sql(home.file, source_file("tests/daemon/logbook/version_1.sql"));
+    put_empty_logbook(home.file, 1);
     const std::string id = "'" + id_of("w0").to_string() + "'";
     raw_sql(home.file, "INSERT INTO entries VALUES (" + id + ", 'weight', 'juniper', 1, 1, 0);" +
                            "INSERT INTO revisions VALUES (" + id + ", 1, 2, 'inbox', '" +
