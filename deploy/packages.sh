@@ -20,7 +20,7 @@ build_packages() {
 build_libraries() {
     local package
     for package in libssl-dev libsqlite3-dev libtomlplusplus-dev zlib1g-dev libhowardhinnant-date-dev $(boost_packages); do
-            printf "%s " "$package${1:+:$1}"
+        printf "%s " "$package${1:+:$1}"
     done
 }
 
@@ -41,7 +41,8 @@ test_packages() {
 
 # What the Debian package is made with.
 package_packages() {
-    echo "debhelper dpkg-dev fakeroot po-debconf git ninja-build"
+    # build-essential is what Debian takes for granted, and its tools look for it.
+    echo "build-essential debhelper dpkg-dev fakeroot po-debconf git ninja-build"
 }
 
 as_root() {

@@ -27,7 +27,8 @@ mkdir "$root"
 make_bare_system "$(. /etc/os-release && echo "$VERSION_CODENAME")" "$work/debootstrap.log"
 enter_bare_system
 git clone -q "$top" "$root/root/nightferry"
-inside "dpkg --add-architecture $architecture && apt-get update -qq && apt-get install -y -qq --no-install-recommends git ca-certificates"
+inside "{ dpkg --add-architecture $architecture && apt-get update && apt-get install -y --no-install-recommends git ca-certificates; } \
+    >/root/packages.log 2>&1 || { tail -n 20 /root/packages.log >&2; exit 1; }"
 # Its own Node.js is there for the names of tests only.
 inside "cd /root/nightferry && . deploy/packages.sh && install_missing \$(build_packages) \$(package_packages) \$(cross_packages $architecture) \
     nodejs libgtest-dev:$architecture libgmock-dev:$architecture"
