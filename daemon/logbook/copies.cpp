@@ -1,8 +1,8 @@
 #include "daemon/logbook/copies.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cctype>
+#include <regex>
 #include <set>
 
 #include "daemon/core/words.hpp"
@@ -24,6 +24,15 @@ bool is_copy(const std::filesystem::path& found, const std::filesystem::path& fi
     return name.ends_with(".sqlite");
 }
 
+// Names that this program gives to what it has not finished: what follows the logbook's own name. Nothing
+// else is taken for a leftover, however its name begins.
+bool is_unfinished(const std::string& ending) {
+    static const std::regex names(
+        R"rx((\.copying|\.copied(\.copying|\.unmarked)?|\.before-v[0-9]+\.(copying|unmarked))(-wal|-journal|-shm)?)rx"
+        R"rx(|\.restoring(\.part|-wal\.part|-wal|-journal|-shm)?|\.moving-[0-9]{8}T[0-9]{6}Z)rx");
+    return std::regex_match(ending, names);
+}
+
 }  // namespace
 
 void remove_leftovers(const std::filesystem::path& file, Files& files) {
@@ -32,13 +41,7 @@ void remove_leftovers(const std::filesystem::path& file, Files& files) {
     const std::string own = file.filename().string();
     for (const Files::Found& one : *found) {
         const std::string name = one.file.filename().string();
-        const bool is_unfinished =
-            std::ranges::any_of(std::array{".copied", ".copying", ".restoring", ".moving-"},
-                                [&](const char* ending) { return name.starts_with(own + ending); });
-        const bool is_unfinished_copy =
-            name.starts_with(own + ".before-v") &&
-            (name.find(".copying") != std::string::npos || name.find(".unmarked") != std::string::npos);
-        if (is_unfinished || is_unfinished_copy) (void)files.remove(one.file);
+        if (name.starts_with(own) && is_unfinished(name.substr(own.size()))) (void)files.remove(one.file);
     }
 }
 
@@ -74,12 +77,11 @@ std::string how_to_restore(const std::filesystem::path& file, Files& files) {
                             all_of(std::vector<std::string_view>(named.begin(), named.end()));
     return lie_there +
            ". To go back to a copy: stop nightferryd, run 'nightferry restore --move-aside COPY' as its "
-           "user, and "
-           "start it again; the file that is at " +
+           "user, "
+           "and start it again; the file that is at " +
            path +
            " now is kept under another name. What was recorded after the copy was made has to be handed in "
-           "again, "
-           "and whatever of it the clinic already has is recognised.";
+           "again, and whatever of it the clinic already has is recognised.";
 }
 
 }  // namespace nightferry::logbook

@@ -2,8 +2,7 @@
 //
 //   1. NAME.moving-STAMP: an empty file, which says under which stamp the move was begun.
 //   2. Each part is renamed to NAME.aside-STAMP with its ending; the file itself first, so that at no moment
-//   it
-//      lies there without its WAL.
+//      it lies there without its WAL.
 //   3. NAME.moving-STAMP is removed.
 //
 // Each step is on disk before the next begins. One that was cut short goes on under its stamp: apart from its

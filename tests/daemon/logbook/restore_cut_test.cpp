@@ -52,10 +52,18 @@ TEST(RestoreTest, WhatWasCutShortIsGoneWhenTheLogbookIsOpened) {
         write_file(log.file().string() + ending, "health data");
     write_file(log.file().string() + ".before-v3", "kept");
     write_file(log.file().string() + ".aside-20261103T120000Z", "kept");
+    // Names that begin like ours, of files that somebody else put there.
+    for (const char* ending : {".copied-by-anna", ".copying.txt", ".restoring.old", ".moving-house",
+                               ".before-v3.copying.bak", ".before-vacation.copying"})
+        write_file(log.file().string() + ending, "somebody's");
     log.open();
     log.close();
     auto expected = names;
-    expected.insert(expected.end(), {"logbook.sqlite.aside-20261103T120000Z", "logbook.sqlite.before-v3"});
+    expected.insert(
+        expected.end(),
+        {"logbook.sqlite.aside-20261103T120000Z", "logbook.sqlite.before-v3", "logbook.sqlite.copied-by-anna",
+         "logbook.sqlite.copying.txt", "logbook.sqlite.restoring.old", "logbook.sqlite.moving-house",
+         "logbook.sqlite.before-v3.copying.bak", "logbook.sqlite.before-vacation.copying"});
     EXPECT_THAT(names_beside(log.file()), testing::UnorderedElementsAreArray(expected));
 }
 
