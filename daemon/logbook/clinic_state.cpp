@@ -1,4 +1,8 @@
 // The part of Outbox that keeps what is known of a clinic from pass to pass.
+#include <algorithm>
+#include <array>
+#include <utility>
+
 #include "daemon/logbook/outbox.hpp"
 #include "daemon/logbook/rows.hpp"
 
@@ -13,11 +17,11 @@ Result<std::int64_t> save_patients(Database& db, const std::string& clinic, cons
     std::int64_t changed = 0;
     for (const auto& [person, patient] : patients) {
         auto keep = db.prepare(
-            "INSERT INTO known_patients (clinic, person, identifier, reference, left_out_because, "
-            "left_out_us, "
-            "left_out_reference) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7) ON CONFLICT DO UPDATE SET "
-            "(identifier, reference, left_out_because, left_out_us, left_out_reference) = (?3, ?4, ?5, ?6, "
-            "?7) "
+            "INSERT INTO known_patients "
+            "(clinic, person, identifier, reference, left_out_because, left_out_us, left_out_reference) "
+            "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7) ON CONFLICT DO UPDATE SET "
+            "(identifier, reference, left_out_because, left_out_us, left_out_reference) = "
+            "(?3, ?4, ?5, ?6, ?7) "
             "WHERE (identifier, reference, left_out_because, left_out_us, left_out_reference) <> "
             "(?3, ?4, ?5, ?6, ?7) RETURNING 1");
         if (!keep) return keep.error();
@@ -51,14 +55,35 @@ Result<KnownPatients> patients_of(Database& db, const std::string& clinic) {
     }
 }
 
+constexpr std::array results{
+    std::pair{PassResult::all_sent, std::string_view("all_sent")},
+    std::pair{PassResult::stopped, std::string_view("stopped")},
+    std::pair{PassResult::out_of_time, std::string_view("out_of_time")},
+};
+
+std::string_view word_for(PassResult result) {
+    return std::ranges::find(results, result, &decltype(results)::value_type::first)->second;
+}
+
+std::optional<PassResult> result_from(const Statement& row, int column) {
+    if (row.is_null(column)) return std::nullopt;
+    // The table's CHECK constraint allows no other word.
+    return std::ranges::find(results, row.text(column), &decltype(results)::value_type::second)->first;
+}
+
 }  // namespace
 
 Result<void> Outbox::save(const std::string& clinic, const ClinicState& state) {
     auto keep = db_.prepare(
         "INSERT OR REPLACE INTO clinics (clinic, failures, not_before_us, pass_started_us, pass_ended_us, "
-        "pass_confirmed, pass_set_aside, words, skew_us, unguarded, provenance_apart, knows_conditions) "
-        "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)");
+        "pass_confirmed, pass_set_aside, words, skew_us, unguarded, provenance_apart, knows_conditions, "
+        "pass_result) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)");
     if (!keep) return keep.error();
+    if (state.pass_result) {
+        keep->bind(13, word_for(*state.pass_result));
+    } else {
+        keep->bind_null(13);
+    }
     const auto kept = keep->bind(1, clinic)
                           .bind(2, state.failures)
                           .bind(3, micros(state.not_before))
@@ -82,7 +107,8 @@ Result<void> Outbox::save(const std::string& clinic, const ClinicState& state) {
 Result<ClinicState> Outbox::state(const std::string& clinic) {
     auto query = db_.prepare(
         "SELECT failures, not_before_us, pass_started_us, pass_ended_us, pass_confirmed, pass_set_aside, "
-        "words, skew_us, unguarded, provenance_apart, knows_conditions FROM clinics WHERE clinic = ?1");
+        "words, skew_us, unguarded, provenance_apart, knows_conditions, pass_result FROM clinics "
+        "WHERE clinic = ?1");
     if (!query) return query.error();
     const auto row = query->bind(1, clinic).step();
     if (!row) return row.error();
@@ -93,6 +119,7 @@ Result<ClinicState> Outbox::state(const std::string& clinic) {
                        instant_from(query->integer(1)),
                        instant_from(query->integer(2)),
                        instant_from(query->integer(3)),
+                       result_from(*query, 11),
                        query->integer(4),
                        query->integer(5),
                        query->text(6),

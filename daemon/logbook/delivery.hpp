@@ -91,11 +91,19 @@ struct Settlement {
 };
 
 // How sending to one clinic stands; survives restarts.
+// How a pass came to its end.
+enum class PassResult {
+    all_sent,     // Or set aside, or left out: nothing more can be done now.
+    stopped,      // Something has to be put right first, here or there.
+    out_of_time,  // The window closed, and something still waits.
+};
+
 struct ClinicState {
     int failures = 0;      // Attempts that failed since the last answer that got through.
     Instant not_before;    // No attempt before this.
     Instant pass_started;  // Of the newest pass; the epoch when there was none.
     Instant pass_ended;    // Of the newest that ended; before its start while another runs.
+    std::optional<PassResult> pass_result;  // Of the same; nothing when none has ended.
     std::int64_t pass_confirmed = 0;
     std::int64_t pass_set_aside = 0;
     std::string words;                  // How the newest pass ended, or what it is waiting for.

@@ -301,6 +301,15 @@ ALTER TABLE known_patients ADD COLUMN left_out_because TEXT NOT NULL DEFAULT '';
 ALTER TABLE known_patients ADD COLUMN left_out_us INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE known_patients ADD COLUMN left_out_reference TEXT NOT NULL DEFAULT '';
 )sql",
+    // 10: how the newest pass ended, which only its words told before.
+    R"sql(
+ALTER TABLE clinics ADD COLUMN pass_result TEXT CHECK (pass_result IN ('all_sent', 'stopped', 'out_of_time'));
+UPDATE clinics SET pass_result = CASE
+    WHEN words LIKE 'stopped: %' THEN 'stopped'
+    WHEN words LIKE 'the window closed; %' THEN 'out_of_time'
+    ELSE 'all_sent' END
+WHERE pass_ended_us > 0 AND pass_ended_us >= pass_started_us;
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version, Instant now,

@@ -13,16 +13,7 @@ using logbook::Parcel;
 
 namespace {
 
-// What the words of a pass begin with that did not end well.
 constexpr char window_closed[] = "the window closed; what is left goes out in the next one";
-constexpr char stopped[] = "stopped: ";
-
-// Of a pass before this process began: of how it ended only the words are kept.
-std::optional<PassResult> result_of(const logbook::ClinicState& state) {
-    if (state.pass_ended == Instant() || state.pass_ended < state.pass_started) return std::nullopt;
-    if (state.words.starts_with(stopped)) return PassResult::stopped;
-    return state.words.starts_with(window_closed) ? PassResult::out_of_time : PassResult::all_sent;
-}
 
 }  // namespace
 
@@ -33,7 +24,6 @@ SyncMachine::SyncMachine(Policy policy, mapping::Mapper mapper, std::vector<Pati
       patients_(std::move(patients)),
       random_(random),
       state_(std::move(state)),
-      result_(result_of(state_)),
       limit_(policy.deliveries_per_bundle_max),
       ceiling_(policy.deliveries_per_bundle_max),
       presence_(policy.silence_max) {}
@@ -237,7 +227,7 @@ bool SyncMachine::note_before_sending(const WriteJob& write) {
 Action SyncMachine::stop_pass(std::string words, Instant now, bool may_have_arrived, bool to_the_back) {
     give_back(may_have_arrived, to_the_back, words);
     is_surprised_ = true;
-    return finish(PassResult::stopped, stopped + std::move(words), now);
+    return finish(PassResult::stopped, "stopped: " + std::move(words), now);
 }
 
 Action SyncMachine::finish(PassResult result, std::string words, Instant now) {
@@ -250,8 +240,8 @@ Action SyncMachine::finish(PassResult result, std::string words, Instant now) {
                  (state_.skew.count() > 0 ? " behind" : " ahead of") +
                  " the clinic's; set it right, since no summary is made before";
     }
-    result_ = result;
     state_.pass_ended = now;
+    state_.pass_result = result;
     state_.words = std::move(words);
     rest_after_settling_ = true;
     return settle();

@@ -60,12 +60,7 @@ struct OrderReading {
     std::map<std::string, std::vector<mapping::OrderInForce>> in_force;
 };
 
-// How a pass came to its end.
-enum class PassResult {
-    all_sent,     // Or set aside, or left out: nothing more can be done now.
-    stopped,      // Something has to be put right first, here or there.
-    out_of_time,  // The window closed, and something still waits.
-};
+using logbook::PassResult;
 
 class SyncMachine {
  public:
@@ -87,8 +82,8 @@ class SyncMachine {
     const JobBuilder& builder() const { return builder_; }
     // Until nothing that was sent before can still arrive. Asking for a pass would begin it anew.
     bool is_waiting_for_quiet() const { return is_waiting() && waits_for_quiet_; }
-    // Of the newest pass that ended; nothing when there was none.
-    const std::optional<PassResult>& result() const { return result_; }
+    // Of the newest pass that ended, also one of an earlier process; nothing when there was none.
+    const std::optional<PassResult>& result() const { return state_.pass_result; }
     // By the newest pass that looked, also one of an earlier process.
     std::size_t persons_left_out() const;
     const Manner& manner() const { return builder_.manner(); }
@@ -219,7 +214,6 @@ class SyncMachine {
 
     Phase phase_ = Phase::resting;
     logbook::ClinicState state_;
-    std::optional<PassResult> result_;
     std::optional<Instant> until_;
     Instant sent_;  // When the request under way was handed out, by the wall clock.
 

@@ -157,7 +157,7 @@ TEST_F(ApiTest, TheQueueTellsCountsAndTheNewestPassOfEveryClinic) {
     settle(Settlement::Fate::set_aside, "unknown code");
     const Instant now = hub_.clock.now();
     settle(Settlement::Fate::again, "no route",
-           {2, now + std::chrono::minutes(30), now, Instant{}, 1, 1, "waiting for the network"});
+           {2, now + std::chrono::minutes(30), now, Instant{}, {}, 1, 1, "waiting for the network"});
     EXPECT_EQ(
         get("/v1/queue"),
         R"(200 {"hub":"test-home","clinics":[{"clinic":"nowhere","waiting":1,"set_aside":1,"confirmed":1,"closed":0,)"
@@ -236,9 +236,9 @@ TEST_F(ApiTest, SettlingNeedsAClinicAnEntrySetAsideACarerAndAReason) {
          "400 'tovee' is not a carer this hub knows; its settings name marlow, tove and self. Did you mean "
          "'tove'?"},
         {w1, "{}",
-         "400 'by' is missing; expected the carer who settled it; 'reason' is missing; "
-         "expected how it was settled"},
-        {w1, R"({"by":"tove","reason":"  "})", "400 'reason' is empty; expected how it was settled"},
+         "400 'by' is missing; expected the carer who decided it; 'reason' is missing; "
+         "expected why, or how it was settled"},
+        {w1, R"({"by":"tove","reason":"  "})", "400 'reason' is empty; expected why, or how it was settled"},
         {w1, "[" + good + "," + good + "]", "400 expected one object with by and reason, not a list"},
         {w1, "", "400 expected an object with by and reason: it is empty; there is nothing to record"},
     };

@@ -5,6 +5,7 @@
 #include "daemon/logbook/exporting.hpp"
 #include "daemon/logbook/flag_store.hpp"
 #include "daemon/logbook/order_shelf.hpp"
+#include "daemon/logbook/schema.hpp"
 #include "tests/daemon/logbook/simulated.hpp"
 
 namespace nightferry::logbook {
@@ -60,6 +61,7 @@ TEST(ErasingTest, NothingOfThePersonIsLeftInAnyFileAndTheOthersAreUntouched) {
         OrderShelf(log.db()).keep("north", {"juniper", {{"r1", "active", canary}}, 0, {}}, test_now()));
     ClinicState state;
     state.words = canary;
+    state.pass_result = PassResult::stopped;
     state.patients["juniper"] = {"urn:example:mrn|4711", "Patient/p1", canary, test_now()};
     ASSERT_TRUE(log.outbox().settle("north", {}, state, test_now()));
     write_file(log.file().string() + ".before-v3", canary);
@@ -82,6 +84,8 @@ TEST(ErasingTest, NothingOfThePersonIsLeftInAnyFileAndTheOthersAreUntouched) {
     EXPECT_THAT(found.faults, testing::IsEmpty());
     EXPECT_EQ(found.entries, 1);
     EXPECT_EQ(log.delivery("other"), "waiting for 1");
+    EXPECT_EQ(log.outbox().state("north").value().pass_result, PassResult::stopped)
+        << "only its words are gone";
     log.close();
     EXPECT_EQ(files_with(folder, canary), 0);
 }
@@ -99,6 +103,41 @@ TEST(ErasingTest, TheAuditTrailHoldsAndSaysWhoErasedAndNotWhat) {
     ChainCheck chain;
     for (const AuditRow& row : rows)
         EXPECT_EQ(chain.next(row), std::nullopt);
+}
+
+// A file with something in every table: none that can name a person or an entry is forgotten, a new one
+// neither.
+TEST(ErasingTest, NoTableKeepsARowOfThePerson) {
+    TemporaryFolder folder;
+    const std::filesystem::path file = file_in(folder.path());
+    raw_sql(file, source_file("tests/daemon/logbook/released/version_" + std::to_string(schema_version()) +
+                              ".sql"));
+    std::istringstream named(raw_sql(
+        file,
+        "SELECT group_concat(m.name || '.' || c.name, ' ') FROM sqlite_master m, pragma_table_info(m.name) c "
+        "WHERE m.type = 'table' AND c.name IN ('person', 'entry_id')"));
+    std::vector<std::string> counts;
+    for (std::string column; named >> column;) {
+        const std::string table = column.substr(0, column.find('.'));
+        const bool is_person = column.ends_with(".person");
+        counts.push_back(
+            "SELECT count(*) FROM " + table + " WHERE " +
+            (is_person ? "person = 'juniper'" : "entry_id IN (SELECT entry_id FROM remembered)"));
+    }
+    ASSERT_GE(counts.size(), 8U);
+    raw_sql(file, "CREATE TEMP TABLE remembered AS SELECT entry_id FROM entries WHERE person = 'juniper'");
+    std::string ids =
+        raw_sql(file, "SELECT group_concat( || entry_id || ) FROM entries WHERE person = 'juniper'");
+    for (std::string& count : counts) {
+        const auto at = count.find("SELECT entry_id FROM remembered");
+        if (at != std::string::npos)
+            count.replace(at, std::string("SELECT entry_id FROM remembered").size(), ids);
+        EXPECT_NE(raw_sql(file, count), "0") << count;
+    }
+    ASSERT_TRUE(
+        erase(std::move(open(file, test_now()).value()), file, of_juniper, test_now(), system_files()));
+    for (const std::string& count : counts)
+        EXPECT_EQ(raw_sql(file, count), "0") << count;
 }
 
 // Everything that lies in the folder of a simulated home.

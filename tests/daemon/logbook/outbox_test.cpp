@@ -390,6 +390,7 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
         instant("2026-10-12T08:00:01.000001Z"),
         instant("2026-10-12T02:00Z"),
         instant("2026-10-12T02:01Z"),
+        PassResult::out_of_time,
         17,
         2,
         "HTTP 503 unavailable",
@@ -407,6 +408,7 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
     EXPECT_EQ(kept.not_before, state.not_before);
     EXPECT_EQ(kept.pass_started, state.pass_started);
     EXPECT_EQ(kept.pass_ended, state.pass_ended);
+    EXPECT_EQ(kept.pass_result, PassResult::out_of_time);
     EXPECT_EQ(kept.pass_confirmed, state.pass_confirmed);
     EXPECT_EQ(kept.pass_set_aside, state.pass_set_aside);
     EXPECT_EQ(kept.words, state.words);
@@ -416,6 +418,7 @@ TEST(OutboxTest, StateOfAClinicIsKeptAsItWasSettled) {
     EXPECT_TRUE(kept.knows_conditions);
     EXPECT_EQ(kept.patients, state.patients);
     EXPECT_FALSE(log.outbox().state("south").value().unguarded);
+    EXPECT_FALSE(log.outbox().state("south").value().pass_result);
     EXPECT_EQ(log.outbox().state("south").value().failures, 0);
     EXPECT_TRUE(log.outbox().state("south").value().patients.empty());
 }

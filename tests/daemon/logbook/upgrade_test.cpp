@@ -148,6 +148,26 @@ const auto name_of = [](const testing::TestParamInfo<std::int64_t>& one) {
     return "From" + std::to_string(one.param);
 };
 // With a new version comes a file of it.
+// Until version 9 only its words told how a pass had ended.
+TEST(PassResultTest, IsTakenOverFromTheWordsOfEarlierVersions) {
+    const std::vector<std::pair<std::string, std::optional<PassResult>>> cases{
+        {"words = 'stopped: HTTP 403'", PassResult::stopped},
+        {"words = 'the window closed; what is left goes out in the next one'", PassResult::out_of_time},
+        {"words = '4 confirmed'", PassResult::all_sent},
+        {"pass_ended_us = pass_started_us - 1", std::nullopt},
+        {"pass_started_us = 0, pass_ended_us = 0", std::nullopt},
+    };
+    for (const auto& [change, result] : cases) {
+        TemporaryFolder folder;
+        const std::filesystem::path file = file_in(folder.path());
+        raw_sql(file, source_file("tests/daemon/logbook/released/version_9.sql"));
+        raw_sql(file, "UPDATE clinics SET " + change);
+        const auto db = open(file, test_now());
+        ASSERT_TRUE(db.has_value()) << db.error().detail;
+        EXPECT_EQ(Outbox(**db).state("north").value().pass_result, result) << change;
+    }
+}
+
 INSTANTIATE_TEST_SUITE_P(EveryVersion, UpgradeTest, testing::Range<std::int64_t>(1, schema_version() + 1),
                          name_of);
 INSTANTIATE_TEST_SUITE_P(EveryVersion, OlderLogbookTest, testing::Range<std::int64_t>(1, schema_version()),

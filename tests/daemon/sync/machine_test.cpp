@@ -328,7 +328,7 @@ TEST(SyncMachineTest, WaitsGrowWhileTheClinicFails) {
 }
 
 TEST(SyncMachineTest, ShortRetryAfterDoesNotShortenOurOwnWait) {
-    Script script({}, logbook::ClinicState{5, {}, {}, {}, 0, 0, {}});
+    Script script({}, logbook::ClinicState{5, {}, {}, {}, {}, 0, 0, {}});
     script.send_first(weights(1));
     script.answer({429, {{"Retry-After", "1"}}, ""});
     EXPECT_THAT(told(script.settles()), ElementsAre("again")) << "a 429 did not act";

@@ -224,7 +224,7 @@ TEST(MetricsTest, LabelsHoldFixedWordsVersionsAndNamesOfClinicsOnly) {
     reading.unreadable = {{"local", 1}};
     ClinicReading& north = reading.clinics[0];
     north.counted = {all_results, {{"2xx", 1}}, 1, 1};
-    north.state = {3, noon, noon, noon, 1, 1, "stopped: Juniper is unknown here"};
+    north.state = {3, noon, noon, noon, {}, 1, 1, "stopped: Juniper is unknown here"};
     north.state.patients["juniper"] = {"urn:x|1", "Patient/p1"};
     north.token_ends = north.hub_certificate_ends = north.clinic_certificate_ends = noon;
     reading.data_free_bytes = reading.logbook_bytes = 1;
