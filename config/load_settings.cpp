@@ -86,6 +86,28 @@ HubTable read_hub(TableReader& root, const std::filesystem::path& folder, std::v
     return hub;
 }
 
+std::optional<Reach> reach_of(const HubTable& hub) {
+    if (!hub.zone || !hub.socket.has_filename()) return std::nullopt;
+    return Reach{*hub.zone, hub.socket};
+}
+
+// Of what stands before a line.
+std::optional<Reach> reach_before(std::size_t line, std::string_view text,
+                                  const std::filesystem::path& folder) {
+    std::size_t end = 0;
+    for (std::size_t i = 1; i < line && end != std::string_view::npos; ++i)
+        end = text.find('\n', end) == std::string_view::npos ? std::string_view::npos
+                                                             : text.find('\n', end) + 1;
+    try {
+        toml::table parsed = toml::parse(text.substr(0, end));
+        std::vector<Problem> unsaid;
+        TableReader root(parsed, "", unsaid);
+        return reach_of(read_hub(root, folder, unsaid));
+    } catch (const toml::parse_error&) {
+        return std::nullopt;
+    }
+}
+
 }  // namespace
 
 Loaded parse_settings(std::string_view text, const std::filesystem::path& folder) {
@@ -96,11 +118,13 @@ Loaded parse_settings(std::string_view text, const std::filesystem::path& folder
     } catch (const toml::parse_error& error) {
         loaded.problems.push_back(
             {error.source().begin.line, {}, "this is not valid TOML: " + std::string(error.description())});
+        loaded.reach = reach_before(error.source().begin.line, text, folder);
         return loaded;
     }
     std::vector<Problem>& problems = loaded.problems;
     TableReader root(parsed, "", problems);
     HubTable hub = read_hub(root, folder, problems);
+    loaded.reach = reach_of(hub);
     // Any zone will do for reading on when the right one is missing: a problem says so.
     const auto stand_in = Zone::find("UTC");
     if (!hub.zone && stand_in) hub.zone = *stand_in;

@@ -20,9 +20,19 @@ struct Problem {
     std::string place = {};
 };
 
+// What it takes to talk to a hub that runs.
+struct Reach {
+    Zone zone;
+    std::filesystem::path socket;
+};
+
 struct Loaded {
     std::optional<Settings> settings;  // Set exactly when there are no problems.
     std::vector<Problem> problems;
+    // Set whenever [hub] tells it, whatever else is wrong, and of a file that is no TOML when it stands
+    // before the fault: a hub that runs goes on with the settings from before, and people have to be able to
+    // talk to it.
+    std::optional<Reach> reach = {};
 };
 
 // `folder` is what relative paths in the settings are relative to.

@@ -38,15 +38,21 @@ Error error_in(const HttpAnswer& answer) {
             std::string(document ? document->root().string_at("error") : std::string_view(answer.body))};
 }
 
+Result<HttpAnswer> Channel::call(const HttpRequest& request) const {
+    auto answer = net::call_local(reach_.socket, request, patience_for(request));
+    if (answer || answer.error().code != Errc::unreachable || settings_ != nullptr) return answer;
+    return Error{Errc::setup, answer.error().detail + "; it starts again once the settings are corrected"};
+}
+
 Result<HttpAnswer> Channel::either(const HttpRequest& request) {
     if (alone_) return alone_->answer(request);
-    auto answer = net::call_local(settings_.socket, request, patience_for(request));
+    auto answer = call(request);
     // Who may not even look into the data folder is told that no daemon answers.
     std::error_code unseen;
     const bool is_alone = !answer && answer.error().code == Errc::unreachable &&
-                          std::filesystem::exists(logbook::file_in(settings_.data), unseen);
+                          std::filesystem::exists(logbook::file_in(settings_->data), unseen);
     if (!is_alone) return answer;
-    auto opened = Alone::open(settings_);
+    auto opened = Alone::open(*settings_);
     if (!opened) return opened.error();
     alone_ = std::move(*opened);
     return alone_->answer(request);
@@ -55,7 +61,7 @@ Result<HttpAnswer> Channel::either(const HttpRequest& request) {
 Result<HttpAnswer> Channel::post(const std::string& target, std::string body, const std::string& media_type) {
     HttpRequest request{"POST", target, {}, std::move(body)};
     if (!media_type.empty()) request.headers.emplace_back("Content-Type", media_type);
-    return net::call_local(settings_.socket, request, patience_for(request));
+    return call(request);
 }
 
 }  // namespace nightferry::command

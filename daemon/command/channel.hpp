@@ -5,7 +5,7 @@
 #include <memory>
 #include <string>
 
-#include "config/settings.hpp"
+#include "config/load_settings.hpp"
 #include "daemon/command/alone.hpp"
 #include "daemon/core/http.hpp"
 #include "daemon/core/result.hpp"
@@ -17,10 +17,13 @@ Error error_in(const HttpAnswer& answer);
 
 class Channel {
  public:
-    explicit Channel(const config::Settings& settings) : settings_(settings) {}
+    // Without settings, because there is something wrong with them, no logbook is opened. Both outlive the
+    // channel.
+    Channel(const config::Reach& reach, const config::Settings* settings)
+        : reach_(reach), settings_(settings) {}
 
     // Errc::unreachable when the daemon does not answer and there is no logbook to read, or when another
-    // process is in the way.
+    // process is in the way. Errc::setup when it does not answer and there are no settings.
     Result<HttpAnswer> get(const std::string& target) { return either({"GET", target, {}, {}}); }
     // The same for a request of any kind. Once the logbook was opened here, it stays open, and no daemon can
     // start meanwhile.
@@ -33,7 +36,10 @@ class Channel {
     bool was_alone() const { return alone_ != nullptr; }
 
  private:
-    const config::Settings& settings_;
+    Result<HttpAnswer> call(const HttpRequest& request) const;
+
+    const config::Reach& reach_;
+    const config::Settings* settings_;
     std::unique_ptr<Alone> alone_;
 };
 

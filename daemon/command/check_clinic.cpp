@@ -37,7 +37,7 @@ void put(fhir::json::Value& into, const config::Clinic& clinic, const Steps& ste
 
 int Commands::check_clinic() {
     std::vector<const config::Clinic*> meant;
-    for (const config::Clinic& clinic : settings_.clinics) {
+    for (const config::Clinic& clinic : settings_->clinics) {
         if (options_.clinic.empty() || clinic.name == options_.clinic) meant.push_back(&clinic);
     }
     if (meant.empty()) {
@@ -51,7 +51,7 @@ int Commands::check_clinic() {
     fhir::json::Value& clinics = document.root().add_array("clinics");
     bool all_good = true;
     for (const config::Clinic* clinic : meant) {
-        const Steps steps = door::try_door(settings_, *clinic, options_.send_test_record, clock, random);
+        const Steps steps = door::try_door(*settings_, *clinic, options_.send_test_record, clock, random);
         all_good = all_good && door::is_good(steps);
         put(clinics.push_object(), *clinic, steps);
         if (!options_.as_json) print_as_text(*clinic, steps);

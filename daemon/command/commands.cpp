@@ -43,13 +43,13 @@ std::string media_type_of(entry::Format format) {
     return {};
 }
 
-int refused(const HttpAnswer& answer) {
+int refused(const HttpAnswer& answer, ExitCode when_refused = ExitCode::usage) {
     const auto document = json::read(answer.body);
     const std::string words(document ? document->root().string_at("error") : std::string_view(answer.body));
     const bool missing = answer.status == 404 || answer.status == 409;
     return complain(answer.status >= 500 ? ExitCode::io
                     : missing            ? ExitCode::unavailable
-                                         : ExitCode::usage,
+                                         : when_refused,
                     words);
 }
 
@@ -58,6 +58,11 @@ int refused(const HttpAnswer& answer) {
 int complain(ExitCode code, const std::string& words) {
     std::fprintf(stderr, "nightferry: %s\n", words.c_str());
     return as_status(code);
+}
+
+int complain_of_new_file(const Error& error) {
+    return complain(error.code == Errc::setup ? ExitCode::no_new_file : exit_code_of(error.code),
+                    error.detail);
 }
 
 int check_settings(const std::string& file) {
@@ -125,12 +130,12 @@ std::optional<Commands::Cells> Commands::written_fields() const {
 }
 
 std::string Commands::now() const {
-    return to_text(settings_.household.zone.at(net::SystemClock().now()));
+    return to_text(reach_.zone.at(net::SystemClock().now()));
 }
 
 std::string Commands::minute_now() const {
     const auto now = std::chrono::floor<std::chrono::minutes>(net::SystemClock().now());
-    return to_text(settings_.household.zone.at(now));
+    return to_text(reach_.zone.at(now));
 }
 
 // The fields are the columns of a spreadsheet, so one recorded entry is a spreadsheet of one row.
@@ -241,10 +246,11 @@ int Commands::settle() {
         channel_.post("/v1/deliveries/settle" + clinic_query('?') + "&entry=" + percent_encode(options_.id),
                       json::write(closer.root()), media_type_of(entry::Format::json));
     if (!answer) return not_there(answer.error());
-    return finish(*answer, [](const json::Value& settled) {
+    const auto closed = [](const json::Value& settled) {
         return "closed " + std::string(settled.string_at("settled")) +
                "; nothing is sent, unless the entry is amended or retracted later\n";
-    });
+    };
+    return finish(*answer, closed, ExitCode::bad_input);
 }
 
 int Commands::pass() {
@@ -312,8 +318,8 @@ int Commands::post(const std::string& target, const Render& render) {
     return finish(*answer, render);
 }
 
-int Commands::finish(const HttpAnswer& answer, const Render& render) {
-    if (answer.status >= 400) return refused(answer);
+int Commands::finish(const HttpAnswer& answer, const Render& render, ExitCode when_refused) {
+    if (answer.status >= 400) return refused(answer, when_refused);
     print(answer, render);
     return as_status(ExitCode::ok);
 }

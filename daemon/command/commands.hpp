@@ -7,8 +7,10 @@
 #include <utility>
 #include <vector>
 
-#include "config/settings.hpp"
+#include "config/load_settings.hpp"
 #include "daemon/command/channel.hpp"
+#include "daemon/command/fhir_check.hpp"
+#include "daemon/command/keys.hpp"
 #include "daemon/core/exit_codes.hpp"
 #include "daemon/core/new_file.hpp"
 #include "daemon/logbook/database.hpp"
@@ -37,23 +39,33 @@ struct Options {
     std::string clinic;
     long wait_seconds = 0;
     bool send_test_record = false;
-    std::string file;  // Of a backup.
+    std::string backup_file;
     bool move_aside = false;
     std::string ndjson;  // Where an export goes.
     std::string fhir;
     bool yes = false;
+    FhirCheck fhir_check;
+    std::string release = "R4";
+    bool errors_only = false;
+    NewKey new_key;
 };
 
 // Says on standard error what is wrong and gives the status for it.
 int complain(ExitCode code, const std::string& words);
+// The same of a file that should have come into being.
+int complain_of_new_file(const Error& error);
 
 int check_settings(const std::string& file);
 int verify_backup(const std::string& file, bool as_json);
 
 class Commands {
  public:
-    Commands(config::Settings settings, Options options)
-        : settings_(std::move(settings)), options_(std::move(options)), channel_(settings_) {}
+    // `loaded` has a reach. Those commands that go by more than that need the settings as well.
+    Commands(config::Loaded loaded, Options options)
+        : settings_(std::move(loaded.settings)),
+          reach_(std::move(*loaded.reach)),
+          options_(std::move(options)),
+          channel_(reach_, settings_ ? &*settings_ : nullptr) {}
 
     int hand_in();
     int record();
@@ -100,7 +112,7 @@ class Commands {
     std::string now() const;
     int get(const std::string& target, const Render& render);
     int post(const std::string& target, const Render& render);
-    int finish(const HttpAnswer& answer, const Render& render);
+    int finish(const HttpAnswer& answer, const Render& render, ExitCode when_refused = ExitCode::usage);
     void print(const HttpAnswer& answer, const Render& render) const;
     int not_there(const Error& error) const;
     int wait_for_pass();
@@ -109,10 +121,13 @@ class Commands {
     // empty.
     Result<void> fetch_pages(const std::string& target,
                              const std::function<Result<std::string>(const HttpAnswer&)>& take);
+    using Write = std::function<Result<void>(std::string_view)>;
     // How much was written; not_found when there is nothing.
-    Result<std::string> export_ndjson(NewFile& into);
-    Result<std::string> export_fhir(NewFile& into);
-    int export_to(const std::string& file, Result<std::string> (Commands::*write)(NewFile&));
+    Result<std::string> export_ndjson(const Write& write);
+    Result<std::string> export_fhir(const Write& write);
+    using Export = Result<std::string> (Commands::*)(const Write&);
+    int export_to(const std::string& file, Export what);
+    int export_to_standard_output(Export what);
     // The logbook, for this command only. Errc::locked while a daemon runs.
     Result<std::unique_ptr<logbook::Database>> logbook_alone(Instant now) const;
     bool is_confirmed() const;
@@ -124,7 +139,8 @@ class Commands {
     bool anything_waits(const fhir::json::Value& queue) const;
     std::string clinic_query(char mark) const;
 
-    const config::Settings settings_;
+    const std::optional<config::Settings> settings_;
+    const config::Reach reach_;
     const Options options_;
     Channel channel_;
 };

@@ -41,10 +41,11 @@ int Commands::settle_flag() {
         channel_.post("/v1/flags/settle" + query_of({{"person", options_.person}, {"key", options_.id}}),
                       json::write(closer.root()), "application/json");
     if (!answer) return not_there(answer.error());
-    return finish(*answer, [](const json::Value& settled) {
+    const auto done = [](const json::Value& settled) {
         return "settled " + std::string(settled.string_at("settled")) +
                "; it is not raised again for the same facts\n";
-    });
+    };
+    return finish(*answer, done, ExitCode::bad_input);
 }
 
 }  // namespace nightferry::command

@@ -59,7 +59,7 @@ bool Commands::is_confirmed() const {
 }
 
 Result<std::unique_ptr<logbook::Database>> Commands::logbook_alone(Instant now) const {
-    const std::filesystem::path file = logbook::file_in(settings_.data);
+    const std::filesystem::path file = logbook::file_in(settings_->data);
     std::error_code failure;
     if (!std::filesystem::exists(file, failure)) {
         if (!failure) return Error{Errc::unreachable, "there is no logbook at " + file.string()};
@@ -78,9 +78,9 @@ int Commands::erase_person() {
     json::Document said;
     said.root().add_string("by", options_.by);
     said.root().add_string("reason", options_.reason);
-    const auto closer = intake::read_closer(json::write(said.root()), settings_.household, now);
+    const auto closer = intake::read_closer(json::write(said.root()), settings_->household, now);
     if (!closer) return complain(ExitCode::bad_input, closer.error().detail);
-    const std::filesystem::path file = logbook::file_in(settings_.data);
+    const std::filesystem::path file = logbook::file_in(settings_->data);
     auto opened = logbook_alone(now);
     if (!opened) return complain(exit_code_of(opened.error().code), opened.error().detail);
     const auto traces = logbook::traces_of(**opened, options_.person, file, logbook::system_files());
@@ -104,7 +104,7 @@ int Commands::erase_person() {
         logbook::erase(std::move(*opened), file, {options_.person, closer->by, closer->reason}, now,
                        logbook::system_files());
     if (!erased) return complain(exit_code_of(erased.error().code), erased.error().detail);
-    const std::string inbox = settings_.inbox.string();
+    const std::string inbox = settings_->inbox.string();
     print({200, {}, json::write(document.root()) + "\n"},
           [&](const json::Value& gone) { return report::erased_text(gone, inbox); });
     return as_status(ExitCode::ok);

@@ -35,12 +35,12 @@ Result<void> Commands::fetch_pages(const std::string& target,
     }
 }
 
-Result<std::string> Commands::export_ndjson(NewFile& into) {
+Result<std::string> Commands::export_ndjson(const Write& write) {
     std::size_t lines = 0;
     const auto fetched =
         fetch_pages("/v1/logbook/entries", [&](const HttpAnswer& page) -> Result<std::string> {
             lines += static_cast<std::size_t>(std::ranges::count(page.body, '\n'));
-            if (const auto written = into.write(page.body); !written) return written.error();
+            if (const auto written = write(page.body); !written) return written.error();
             return std::string(header(page.headers, "X-Last"));
         });
     if (!fetched) return fetched.error();
@@ -49,8 +49,8 @@ Result<std::string> Commands::export_ndjson(NewFile& into) {
 }
 
 // A Bundle that is written as it comes, however large it becomes.
-Result<std::string> Commands::export_fhir(NewFile& into) {
-    if (const auto begun = into.write(R"({"resourceType":"Bundle","type":"collection","entry":[)"); !begun)
+Result<std::string> Commands::export_fhir(const Write& write) {
+    if (const auto begun = write(R"({"resourceType":"Bundle","type":"collection","entry":[)"); !begun)
         return begun.error();
     std::size_t parts = 0;
     std::size_t left_out = 0;
@@ -58,7 +58,7 @@ Result<std::string> Commands::export_fhir(NewFile& into) {
         const auto document = json::read(page.body);
         if (!document) return Error{Errc::storage, "the daemon's answer cannot be read"};
         for (const json::Value& part : document->root().items_at("parts")) {
-            const auto written = into.write((parts++ == 0 ? "\n" : ",\n") + json::write(part));
+            const auto written = write((parts++ == 0 ? "\n" : ",\n") + json::write(part));
             if (!written) return written.error();
         }
         for (const json::Value& id : document->root().items_at("left_out")) {
@@ -72,17 +72,28 @@ Result<std::string> Commands::export_fhir(NewFile& into) {
     // A Bundle without entries may not have an empty list of them.
     if (parts == 0) return nothing_there();
     if (left_out > 0) std::fprintf(stderr, "nightferry: --ndjson has them all the same\n");
-    if (const auto ended = into.write("\n]}\n"); !ended) return ended.error();
+    if (const auto ended = write("\n]}\n"); !ended) return ended.error();
     return counted(parts, "resource", "resources");
 }
 
-int Commands::export_to(const std::string& file, Result<std::string> (Commands::*write)(NewFile&)) {
-    auto made = NewFile::begin(file);
-    if (!made) return complain(exit_code_of(made.error().code), made.error().detail);
-    const auto written = (this->*write)(*made);
+int Commands::export_to_standard_output(Export what) {
+    const auto written = (this->*what)([](std::string_view bytes) -> Result<void> {
+        if (std::fwrite(bytes.data(), 1, bytes.size(), stdout) == bytes.size() && std::fflush(stdout) == 0)
+            return {};
+        return Error{Errc::storage, "standard output takes no more; what was written is not whole"};
+    });
     if (!written) return not_there(written.error());
-    if (const auto settled = made->settle(); !settled)
-        return complain(exit_code_of(settled.error().code), settled.error().detail);
+    std::fprintf(stderr, "Written: %s\n", written->c_str());
+    return as_status(ExitCode::ok);
+}
+
+int Commands::export_to(const std::string& file, Export what) {
+    if (file == "-") return export_to_standard_output(what);
+    auto made = NewFile::begin(file);
+    if (!made) return complain_of_new_file(made.error());
+    const auto written = (this->*what)([&](std::string_view bytes) { return made->write(bytes); });
+    if (!written) return not_there(written.error());
+    if (const auto settled = made->settle(); !settled) return complain_of_new_file(settled.error());
     std::printf("Written: %s, %s\n", file.c_str(), written->c_str());
     return as_status(ExitCode::ok);
 }
@@ -90,6 +101,8 @@ int Commands::export_to(const std::string& file, Result<std::string> (Commands::
 int Commands::export_entries() {
     if (options_.ndjson.empty() && options_.fhir.empty())
         return complain(ExitCode::usage, "say where it goes: --ndjson FILE, --fhir FILE or both");
+    if (options_.ndjson == "-" && options_.fhir == "-")
+        return complain(ExitCode::usage, "only one of the two can go to standard output");
     int status = 0;
     if (!options_.ndjson.empty()) status = export_to(options_.ndjson, &Commands::export_ndjson);
     if (status == 0 && !options_.fhir.empty()) status = export_to(options_.fhir, &Commands::export_fhir);
@@ -110,9 +123,12 @@ int Commands::hand_in_parts(std::string_view lines) {
             end = end == std::string_view::npos ? lines.size() : end + 1;
         }
         const std::string_view part = lines.substr(0, end);
-        if (!options_.as_json) std::printf("from line %zu on, counted from there: ", first_line);
+        if (!options_.as_json)
+            std::printf("From line %zu of the file on, which is line 1 below: ", first_line);
         const int one = hand_in_bytes(std::string(part), "application/x-ndjson", report::answers_text);
         if (one != 0) status = one;
+        // The rest would fare no better.
+        if (one != 0 && one != as_status(ExitCode::bad_input)) return status;
         first_line += static_cast<std::size_t>(std::count(part.begin(), part.end(), '\n'));
         lines.remove_prefix(end);
     }

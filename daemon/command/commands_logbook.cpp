@@ -95,37 +95,37 @@ Result<void> Commands::fetch_copy(NewFile& into) {
 }
 
 int Commands::backup() {
-    auto file = NewFile::begin(options_.file);
-    if (!file) return complain(exit_code_of(file.error().code), file.error().detail);
+    auto file = NewFile::begin(options_.backup_file);
+    if (!file) return complain_of_new_file(file.error());
     const auto fetched = fetch_copy(*file);
     if (!fetched) return not_there(fetched.error());
     const auto checkup = logbook::check_up(file->part());
     if (!checkup) return complain(ExitCode::io, checkup.error().detail);
     std::fputs(told(*checkup, options_.as_json).c_str(), stdout);
     if (!checkup->is_sound())
-        return complain(ExitCode::bad_input, "the copy is not sound, so there is no backup " + options_.file +
+        return complain(ExitCode::bad_input, "the copy is not sound, so there is no backup " +
+                                                 options_.backup_file +
                                                  "; see what nightferry check-logbook says of the logbook");
-    if (const auto settled = file->settle(); !settled)
-        return complain(exit_code_of(settled.error().code), settled.error().detail);
-    if (!options_.as_json) std::printf("Written and checked: %s\n", options_.file.c_str());
+    if (const auto settled = file->settle(); !settled) return complain_of_new_file(settled.error());
+    if (!options_.as_json) std::printf("Written and checked: %s\n", options_.backup_file.c_str());
     return as_status(ExitCode::ok);
 }
 
 int Commands::restore() {
-    if (const auto failure = make_folder(settings_.data, std::filesystem::perms::owner_all))
+    if (const auto failure = make_folder(settings_->data, std::filesystem::perms::owner_all))
         return complain(ExitCode::settings,
-                        "the folder " + settings_.data.string() + " cannot be made: " + failure.message());
-    if (const auto failure = give_to_owner_above(settings_.data))
+                        "the folder " + settings_->data.string() + " cannot be made: " + failure.message());
+    if (const auto failure = give_to_owner_above(settings_->data))
         return complain(ExitCode::settings,
-                        "the folder " + settings_.data.string() +
+                        "the folder " + settings_->data.string() +
                             " cannot be given to the daemon's user: " + failure.message());
-    const auto restored = logbook::restore(options_.file, logbook::file_in(settings_.data),
+    const auto restored = logbook::restore(options_.backup_file, logbook::file_in(settings_->data),
                                            options_.move_aside, net::SystemClock().now());
     if (!restored) return complain_of_backup(restored.error());
     std::fputs(told(restored->checkup, options_.as_json).c_str(), stdout);
     if (!options_.as_json)
         std::fputs(report::restored_text(restored->aside ? restored->aside->string() : "",
-                                         settings_.identifier_system)
+                                         settings_->identifier_system)
                        .c_str(),
                    stdout);
     return as_status(ExitCode::ok);

@@ -6,6 +6,7 @@
 
 #include "daemon/access/signing_key.hpp"
 #include "daemon/command/commands.hpp"
+#include "daemon/core/new_file.hpp"
 #include "daemon/core/secret_file.hpp"
 #include "daemon/core/words.hpp"
 
@@ -63,8 +64,8 @@ int make_key(const NewKey& wanted) {
     if (!algorithm)
         return complain(ExitCode::usage, in_quotes(wanted.algorithm) + " is no algorithm that we know");
     const SigningKey key = SigningKey::make(*algorithm);
-    if (const auto written = write_new_secret(wanted.file, key.to_pem()); !written)
-        return complain(ExitCode::unavailable, written.error().detail);
+    if (const auto written = write_new_file(wanted.file, key.to_pem()); !written)
+        return complain_of_new_file(written.error());
     const int status = print({{key, *algorithm, {}}});
     advise(std::filesystem::absolute(wanted.file), *algorithm, key.usual());
     return status;
@@ -80,7 +81,7 @@ int print_public_keys(const config::Settings& settings, const std::string& clini
     if (found.size() > 1)
         return complain(ExitCode::usage, "several clinics have keys; say which with --clinic");
     if (found.empty() || !has_keys(*found.front()))
-        return complain(ExitCode::usage, "the settings name no key; `nightferry new-key` makes one");
+        return complain(ExitCode::settings, "the settings name no key; `nightferry new-key` makes one");
     const config::Authorization& authorization = found.front()->authorization;
     Keys keys;
     std::string fault = add(keys, authorization.key, authorization.key_id, authorization.algorithm);
@@ -90,7 +91,7 @@ int print_public_keys(const config::Settings& settings, const std::string& clini
 }
 
 int Commands::public_keys() {
-    return print_public_keys(settings_, options_.clinic);
+    return print_public_keys(*settings_, options_.clinic);
 }
 
 }  // namespace nightferry::command

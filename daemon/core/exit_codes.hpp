@@ -10,6 +10,7 @@ enum class ExitCode {
     usage = 64,        // The command line is wrong.
     bad_input = 65,    // Something that was handed in was refused; the rest was taken.
     unavailable = 69,  // The daemon, or what was asked for, is not there.
+    no_new_file = 73,  // A file cannot be made, or is there already.
     io = 74,           // The disk failed.
     locked = 75,       // Another process is in the way; trying again later may help.
     settings = 78,     // The settings or the environment have to be corrected.

@@ -1,5 +1,6 @@
 #include "daemon/core/folders.hpp"
 
+#include <pwd.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -24,6 +25,13 @@ std::error_code make_folder(const std::filesystem::path& folder, std::filesystem
     std::filesystem::create_directory(place, failure);
     ::umask(before);
     return failure;
+}
+
+std::string other_owner_of(const std::filesystem::path& folder) {
+    struct stat facts {};
+    if (::geteuid() != 0 || ::stat(folder.c_str(), &facts) != 0 || facts.st_uid == 0) return {};
+    const passwd* user = ::getpwuid(facts.st_uid);
+    return user == nullptr ? std::to_string(facts.st_uid) : user->pw_name;
 }
 
 std::error_code give_to_owner_above(const std::filesystem::path& folder) {

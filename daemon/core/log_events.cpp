@@ -25,6 +25,7 @@ constexpr std::array kinds{
     LogEventKind{LogEvent::stopped, "stopped", Level::info, "", always},
     LogEventKind{LogEvent::ended, "ended", Level::error, "status reason", always},
     LogEventKind{LogEvent::not_closed_cleanly, "not_closed_cleanly", Level::warning, "reason", always},
+    LogEventKind{LogEvent::logbook_begun, "logbook_begun", Level::info, "", always},
     LogEventKind{LogEvent::logbook_failed, "logbook_failed", Level::error, "reason", always},
     LogEventKind{LogEvent::disk_full, "disk_full", Level::error, "what clinic reason", hourly},
     LogEventKind{LogEvent::service_manager_unreachable, "service_manager_unreachable", Level::warning,

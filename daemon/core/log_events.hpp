@@ -21,6 +21,7 @@ enum class LogEvent {
     stopped,
     ended,
     not_closed_cleanly,
+    logbook_begun,
     logbook_failed,
     disk_full,
     service_manager_unreachable,

@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <string_view>
 
+#include "daemon/core/descriptor.hpp"
 #include "daemon/core/result.hpp"
 
 namespace nightferry {
@@ -14,7 +15,7 @@ class NewFile {
     // Begins FILE as FILE.part, which only its owner may read. Errc::setup when one of them is there already,
     // or the folder takes no file.
     static Result<NewFile> begin(const std::filesystem::path& file);
-    NewFile(NewFile&& other) noexcept;
+    NewFile(NewFile&&) = default;
     NewFile& operator=(NewFile&&) = delete;
     // What was not settled is removed.
     ~NewFile();
@@ -29,11 +30,14 @@ class NewFile {
     Result<void> settle();
 
  private:
-    NewFile(std::filesystem::path file, int descriptor);
+    NewFile(std::filesystem::path file, Descriptor opened);
 
     std::filesystem::path file_;
     std::filesystem::path part_;
-    int descriptor_;
+    Descriptor opened_;
 };
+
+// All of it in one step.
+Result<void> write_new_file(const std::filesystem::path& file, std::string_view content);
 
 }  // namespace nightferry

@@ -8,6 +8,8 @@
 #include <cstdlib>
 #include <system_error>
 
+#include "daemon/core/descriptor.hpp"
+
 namespace nightferry {
 
 namespace {
@@ -17,20 +19,6 @@ constexpr std::size_t bytes_max = 64 * 1024;
 std::string last_failure() {
     return std::error_code(errno, std::generic_category()).message();
 }
-
-class Descriptor {
- public:
-    explicit Descriptor(int fd) : fd_(fd) {}
-    Descriptor(const Descriptor&) = delete;
-    ~Descriptor() {
-        if (fd_ >= 0) ::close(fd_);
-    }
-    int get() const { return fd_; }
-    bool close() { return ::close(std::exchange(fd_, -1)) == 0; }
-
- private:
-    int fd_;
-};
 
 // Where it lies; empty when nobody handed it over. See CREDENTIALS in systemd.exec(5).
 std::filesystem::path place_of(const std::filesystem::path& file) {
@@ -63,16 +51,16 @@ Result<std::string> read_small(const std::filesystem::path& file, Judge judge) {
     if (place.empty())
         return error("was not handed over by the service manager ($CREDENTIALS_DIRECTORY is not set)");
     const Descriptor opened(::open(place.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
-    if (opened.get() < 0) return error("cannot be read: " + last_failure());
+    if (!opened.is_open()) return error("cannot be read: " + last_failure());
     struct stat about {};
-    if (::fstat(opened.get(), &about) != 0) return error("cannot be read: " + last_failure());
+    if (::fstat(opened.number(), &about) != 0) return error("cannot be read: " + last_failure());
     if (!S_ISREG(about.st_mode)) return error("is no plain file");
     if (about.st_size > static_cast<off_t>(bytes_max)) return error("is too large; at most 64 KiB are read");
     if (const std::string fault = judge(about); !fault.empty()) return error(fault);
     std::string content(static_cast<std::size_t>(about.st_size), '\0');
     std::size_t got = 0;
     while (got < content.size()) {
-        const ssize_t count = ::read(opened.get(), content.data() + got, content.size() - got);
+        const ssize_t count = ::read(opened.number(), content.data() + got, content.size() - got);
         if (count < 0 && errno == EINTR) continue;
         if (count < 0) return error("cannot be read: " + last_failure());
         if (count == 0) break;
@@ -101,30 +89,6 @@ Result<std::string> read_secret_line(const std::filesystem::path& file) {
     if (content->find_first_of("\r\n") != std::string::npos)
         return Error{Errc::setup, file.string() + " has several lines; the secret has to be the only one"};
     return content;
-}
-
-Result<void> write_new_secret(const std::filesystem::path& file, const std::string& content) {
-    const auto error = [&](const std::string& what) {
-        return Error{Errc::setup, file.string() + " " + what};
-    };
-    Descriptor made(::open(file.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, S_IRUSR | S_IWUSR));
-    if (made.get() < 0) {
-        return errno == EEXIST ? error("is there already; nothing was changed")
-                               : error("cannot be made: " + last_failure());
-    }
-    std::size_t written = 0;
-    while (written < content.size()) {
-        const ssize_t count = ::write(made.get(), content.data() + written, content.size() - written);
-        if (count < 0 && errno == EINTR) continue;
-        if (count < 0) break;
-        written += static_cast<std::size_t>(count);
-    }
-    const bool is_whole = written == content.size() && ::fsync(made.get()) == 0;
-    if (is_whole && made.close()) return {};
-    const std::string why = last_failure();
-    // Half a key is none.
-    ::unlink(file.c_str());
-    return error("cannot be written: " + why);
 }
 
 }  // namespace nightferry

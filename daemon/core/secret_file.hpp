@@ -22,7 +22,4 @@ Result<std::string> read_beside_secrets(const std::filesystem::path& file);
 // several lines.
 Result<std::string> read_secret_line(const std::filesystem::path& file);
 
-// Writes a new file that only its owner may read. Errc::setup when there is a file of that name already.
-Result<void> write_new_secret(const std::filesystem::path& file, const std::string& content);
-
 }  // namespace nightferry

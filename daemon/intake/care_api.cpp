@@ -86,8 +86,10 @@ Result<HttpAnswer> CareApi::answer(const HttpRequest& request) {
         std::vector<std::string_view> known;
         for (const care::Plan& one : plans)
             known.push_back(one.person);
-        return error_answer(404, "the settings give no [[regimen]] for " + in_quotes(*person) + "." +
-                                     did_you_mean(*person, known));
+        return error_answer(
+            404, household_.person(*person) == nullptr
+                     ? "no [[person]] has the key " + in_quotes(*person) + "." + did_you_mean(*person, known)
+                     : "the settings give no [[regimen]] for " + in_quotes(*person));
     }
     const auto stray =
         stray_parameter(request.target, {"person", "from", "to", "known_at", "at", "all", "key"});

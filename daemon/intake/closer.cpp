@@ -13,12 +13,12 @@ Result<Closer> read_closer(const std::string& body, const entry::Household& hous
         return Error{Errc::bad_input, "expected one object with by and reason, not a list"};
     entry::FieldReader fields(reading.drafts.front(), household, now);
     Closer closer;
-    closer.by = fields.need_carer("by", "the carer who settled it");
-    const entry::Field* reason = fields.need("reason", "how it was settled");
+    closer.by = fields.need_carer("by", "the carer who decided it");
+    const entry::Field* reason = fields.need("reason", "why, or how it was settled");
     closer.reason = fields.note("reason").value_or("");
     if (reason != nullptr && closer.reason.empty() && !fields.has_problems())
-        fields.problem(*reason, "'reason' is empty; expected how it was settled");
-    fields.report_leftovers("settling something");
+        fields.problem(*reason, "'reason' is empty; expected why, or how it was settled");
+    fields.report_leftovers("deciding something");
     std::string words;
     for (const entry::Problem& problem : fields.take_problems())
         words += (words.empty() ? "" : "; ") + problem.what;

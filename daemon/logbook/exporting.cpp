@@ -1,5 +1,7 @@
 #include "daemon/logbook/exporting.hpp"
 
+#include "daemon/logbook/rows.hpp"
+
 namespace nightferry::logbook {
 
 namespace {
@@ -49,15 +51,7 @@ Result<bool> has_entries_of(Database& db, const std::string& person) {
 }
 
 Result<std::vector<std::string>> persons_in(Database& db) {
-    auto query = db.prepare("SELECT DISTINCT person FROM entries ORDER BY person");
-    if (!query) return query.error();
-    std::vector<std::string> persons;
-    while (true) {
-        const auto row = query->step();
-        if (!row) return row.error();
-        if (!*row) return persons;
-        persons.push_back(query->text(0));
-    }
+    return texts_of(db, "SELECT DISTINCT person FROM entries ORDER BY person");
 }
 
 }  // namespace nightferry::logbook

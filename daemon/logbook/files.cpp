@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cerrno>
 
+#include "daemon/core/descriptor.hpp"
 #include "daemon/logbook/failures.hpp"
 
 namespace nightferry::logbook {
@@ -15,21 +16,6 @@ namespace nightferry::logbook {
 namespace fs = std::filesystem;
 
 namespace {
-
-class Descriptor {
- public:
-    explicit Descriptor(int number) : number_(number) {}
-    Descriptor(Descriptor&& other) noexcept : number_(std::exchange(other.number_, -1)) {}
-    Descriptor& operator=(Descriptor&&) = delete;
-    ~Descriptor() {
-        if (number_ >= 0) ::close(number_);
-    }
-    int number() const { return number_; }
-    bool is_open() const { return number_ >= 0; }
-
- private:
-    int number_;
-};
 
 class FolderHold final : public Files::Hold {
  public:

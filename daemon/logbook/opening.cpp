@@ -168,4 +168,10 @@ Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instan
     return db;
 }
 
+Result<bool> is_first_start(Database& db) {
+    const auto starts = db.integer("SELECT count(*) FROM (SELECT 1 FROM starts LIMIT 2)");
+    if (!starts) return starts.error();
+    return *starts == 1;
+}
+
 }  // namespace nightferry::logbook

@@ -33,4 +33,8 @@ Result<std::unique_ptr<Database>> open(const std::filesystem::path& file, Instan
                                        Files& files = system_files(),
                                        const std::function<bool()>& goes_on = {});
 
+// Whether this opening was the first of this logbook, which began it: for good when it happens where one was
+// expected.
+Result<bool> is_first_start(Database& db);
+
 }  // namespace nightferry::logbook

@@ -20,6 +20,18 @@ constexpr std::array states{
 
 }  // namespace
 
+Result<std::vector<std::string>> texts_of(Database& db, const char* sql) {
+    auto query = db.prepare(sql);
+    if (!query) return query.error();
+    std::vector<std::string> texts;
+    while (true) {
+        const auto row = query->step();
+        if (!row) return row.error();
+        if (!*row) return texts;
+        texts.push_back(query->text(0));
+    }
+}
+
 std::string_view word_for(DeliveryState state) {
     return std::find_if(states.begin(), states.end(), [&](const auto& one) { return one.first == state; })
         ->second;

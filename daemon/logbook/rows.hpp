@@ -18,6 +18,9 @@ inline Instant instant_from(std::int64_t value) {
     return Instant{std::chrono::microseconds{value}};
 }
 
+// The first column of every row that a query yields.
+Result<std::vector<std::string>> texts_of(Database& db, const char* sql);
+
 DeliveryState state_from(std::string_view word);
 
 // The receipts of one delivery, oldest first.

@@ -200,15 +200,7 @@ Result<std::vector<EntryId>> Logbook::would_be_owed(const std::string& clinic, I
 }
 
 Result<std::vector<std::string>> Logbook::clinics_with_policies() {
-    auto query = db_.prepare("SELECT DISTINCT clinic FROM sharing_policies ORDER BY clinic");
-    if (!query) return query.error();
-    std::vector<std::string> clinics;
-    while (true) {
-        const auto row = query->step();
-        if (!row) return row.error();
-        if (!*row) return clinics;
-        clinics.push_back(query->text(0));
-    }
+    return texts_of(db_, "SELECT DISTINCT clinic FROM sharing_policies ORDER BY clinic");
 }
 
 Result<entry::SharingHistory> Logbook::policies_of(const std::string& clinic) {

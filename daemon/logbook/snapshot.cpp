@@ -12,24 +12,18 @@
 
 namespace nightferry::logbook {
 
-Snapshot::Snapshot(Snapshot&& other) noexcept
-    : descriptor_(std::exchange(other.descriptor_, -1)), bytes_(other.bytes_) {}
-
-Snapshot::~Snapshot() {
-    if (descriptor_ >= 0) ::close(descriptor_);
-}
-
 Result<Snapshot> Snapshot::take(Database& db, const std::filesystem::path& file, Instant now, Files& files) {
     const std::filesystem::path copy = file.string() + ".copied";
     if (const auto cleared = remove_with_journals(copy, files); !cleared) return cleared.error();
     const auto copied = copy_with_mark(db, copy, now, files);
     if (!copied) return copied.error();
-    const int opened = ::open(copy.c_str(), O_RDONLY | O_CLOEXEC);
+    Descriptor opened(::open(copy.c_str(), O_RDONLY | O_CLOEXEC));
     const int failure = errno;
     (void)files.remove(copy);
     struct stat facts {};
-    if (opened < 0 || ::fstat(opened, &facts) != 0) return error_from_system(opened < 0 ? failure : errno);
-    return Snapshot(opened, static_cast<std::uint64_t>(facts.st_size));
+    if (!opened.is_open()) return error_from_system(failure);
+    if (::fstat(opened.number(), &facts) != 0) return error_from_system(errno);
+    return Snapshot(std::move(opened), static_cast<std::uint64_t>(facts.st_size));
 }
 
 Result<std::string> Snapshot::read(std::uint64_t from, std::size_t most) const {
@@ -37,7 +31,7 @@ Result<std::string> Snapshot::read(std::uint64_t from, std::size_t most) const {
     std::size_t got = 0;
     while (got < most) {
         const ssize_t count =
-            ::pread(descriptor_, bytes.data() + got, most - got, static_cast<off_t>(from + got));
+            ::pread(opened_.number(), bytes.data() + got, most - got, static_cast<off_t>(from + got));
         if (count < 0 && errno == EINTR) continue;
         if (count < 0) return error_from_system(errno);
         if (count == 0) break;

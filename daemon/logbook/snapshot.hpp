@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <string>
 
+#include "daemon/core/descriptor.hpp"
 #include "daemon/core/time.hpp"
 #include "daemon/logbook/database.hpp"
 #include "daemon/logbook/files.hpp"
@@ -17,18 +18,15 @@ class Snapshot {
     // Of the database whose file this is; needs as much room again beside it while it is there. It bears the
     // mark of a copy (copied.hpp).
     static Result<Snapshot> take(Database& db, const std::filesystem::path& file, Instant now, Files& files);
-    Snapshot(Snapshot&& other) noexcept;
-    Snapshot& operator=(Snapshot&&) = delete;
-    ~Snapshot();
 
     std::uint64_t bytes() const { return bytes_; }
     // At most so many, from there on; none at the end.
     Result<std::string> read(std::uint64_t from, std::size_t most) const;
 
  private:
-    Snapshot(int descriptor, std::uint64_t bytes) : descriptor_(descriptor), bytes_(bytes) {}
+    Snapshot(Descriptor opened, std::uint64_t bytes) : opened_(std::move(opened)), bytes_(bytes) {}
 
-    int descriptor_;
+    Descriptor opened_;
     std::uint64_t bytes_;
 };
 

@@ -119,6 +119,10 @@ std::string statuses(const std::string& paragraph) {
     return list;
 }
 
+bool is_examples(const std::string& paragraph) {
+    return paragraph.starts_with("Examples:");
+}
+
 std::string examples(const std::string& paragraph) {
     return ".nf\n" + plain(paragraph.substr(paragraph.find('\n') + 1)) + "\n.fi\n";
 }
@@ -127,8 +131,10 @@ std::string commands(const Command& grammar) {
     std::string text;
     for (const Command& command : grammar.commands) {
         text += ".SS " + synopsis(command) + "\n" + filled(plain(command.meaning) + ".") + list_of(command);
-        for (const std::string& paragraph : paragraphs(command.footer))
-            text += ".PP\n" + filled(plain(paragraph));
+        for (const std::string& paragraph : paragraphs(command.footer)) {
+            text += ".PP\n";
+            text += is_examples(paragraph) ? examples(paragraph) : filled(plain(paragraph));
+        }
     }
     return text;
 }
@@ -153,7 +159,7 @@ std::string manual_page(const Command& grammar, const Page& page) {
     for (const std::string& paragraph : paragraphs(grammar.meaning))
         about += (about.empty() ? "" : ".PP\n") + filled(plain(paragraph));
     for (const std::string& paragraph : paragraphs(grammar.footer)) {
-        if (paragraph.starts_with("Examples:")) {
+        if (is_examples(paragraph)) {
             sections += ".SH EXAMPLES\n" + examples(paragraph);
         } else if (paragraph.starts_with("Exit status:")) {
             sections += ".SH EXIT STATUS\n" + statuses(paragraph);

@@ -37,11 +37,15 @@ std::string time_text(const std::string& written) {
            (utc ? std::string("UTC") : written.substr(written.size() - 6));
 }
 
+std::string by_words(const std::string& carer) {
+    return "by " + (carer.empty() ? "the hub" : carer);
+}
+
 std::vector<std::string> entry_cells(const json::Value& entry) {
     std::string what = what_text(entry);
     if (flag_at(entry, "retracted")) what = "RETRACTED " + what;
     return {time_text(text_at(entry, "time")), text_at(entry, "person"), what, site_text(entry),
-            "by " + text_at(entry, "by")};
+            by_words(text_at(entry, "by"))};
 }
 
 }  // namespace nightferry::report

@@ -17,7 +17,7 @@ std::string revision_words(const json::Value& revision) {
                         (action == "record"  ? "recorded"
                          : action == "amend" ? "amended"
                                              : "marked as recorded in error") +
-                        " by " + text_at(*content, "recorded_by") + ", on disk " +
+                        " " + by_words(text_at(*content, "recorded_by")) + ", on disk " +
                         time_text(text_at(revision, "accepted"));
     if (content->find("type") != nullptr) words += ": " + what_text(*content);
     if (const std::string reason = text_at(*content, "reason"); !reason.empty()) words += "; why: " + reason;
@@ -27,14 +27,16 @@ std::string revision_words(const json::Value& revision) {
 // How it stands with one clinic.
 std::string delivery_words(const json::Value& delivery) {
     const std::string state = text_at(delivery, "state");
-    const std::string revision = "revision " + text_at(delivery, "revision");
+    const std::string revision = "Revision " + text_at(delivery, "revision");
     const std::string words = text_at(delivery, "words");
     const std::string said = words.empty() ? std::string() : " What was said last: " + words + ".";
-    if (state == "confirmed") return "The clinic has " + revision + ".";
+    if (state == "confirmed") return "The clinic has revision " + text_at(delivery, "revision") + ".";
     if (state == "set_aside") return revision + " was set aside and waits for somebody to look." + said;
     if (state == "closed")
-        return "A person settled " + revision +
-               " with the clinic; it is not sent. Only an amendment or retraction opens it again.";
+        return revision +
+               " was settled with the clinic by a person; it is not sent. Only an amendment or retraction "
+               "opens it "
+               "again.";
     if (state == "withdrawn")
         return revision + " is not sent, because it is not shared with this clinic any more.";
     if (state == "under_way") return revision + " is being sent now.";
@@ -44,19 +46,22 @@ std::string delivery_words(const json::Value& delivery) {
            "." + said;
 }
 
-// What a person can do about what was set aside, to be copied to the command line.
-std::string ways_out(const json::Value& delivery, const std::string& id) {
+// What a person can do about what was set aside, to be copied to the command line. What the hub counts itself
+// nobody can amend.
+std::string ways_out(const json::Value& delivery, const std::string& id, bool is_made_by_hub) {
     if (text_at(delivery, "state") != "set_aside") return "";
     const std::string clinic = " --clinic " + text_at(delivery, "clinic");
-    return "  What it says is wrong:\n    nightferry amend " + id +
-           " FIELD=VALUE --by CARER\n  Nothing is wrong with it, or not any more:\n    nightferry release " +
-           id + clinic + "\n  It is settled with the clinic, and is not to be sent:\n    nightferry settle " +
-           id + clinic + " --by CARER --reason WHY\n";
+    const std::string amending =
+        "  What it says is wrong:\n    nightferry amend " + id + " FIELD=VALUE --by CARER\n";
+    return (is_made_by_hub ? "" : amending) +
+           "  Nothing is wrong with it, or not any more:\n    nightferry release " + id + clinic +
+           "\n  It is settled with the clinic, and is not to be sent:\n    nightferry settle " + id + clinic +
+           " --by CARER --reason WHY\n";
 }
 
-std::string delivery_text(const json::Value& delivery, const std::string& id) {
+std::string delivery_text(const json::Value& delivery, const std::string& id, bool is_made_by_hub) {
     std::string text = "Clinic " + text_at(delivery, "clinic") + "\n" +
-                       wrapped(delivery_words(delivery), "  ") + ways_out(delivery, id);
+                       wrapped(delivery_words(delivery), "  ") + ways_out(delivery, id, is_made_by_hub);
     for (const json::Value& receipt : delivery.items_at("receipts")) {
         std::string words =
             "Its receipt for revision " + text_at(receipt, "revision") + ": " + text_at(receipt, "resource");
@@ -88,7 +93,7 @@ std::string explained_text(const json::Value& told) {
     const json::Value* deliveries = entry->find("deliveries");
     if (deliveries == nullptr || deliveries->size() == 0) text += "It goes to no clinic.\n";
     for (const json::Value& delivery : entry->items_at("deliveries"))
-        text += delivery_text(delivery, id);
+        text += delivery_text(delivery, id, text_at(*entry, "type") == "summary");
     Table rows;
     for (const json::Value& row : told.items_at("rows")) {
         rows.row({"  " + time_text(text_at(row, "at")), spaced(text_at(row, "event")), text_at(row, "clinic"),

@@ -91,14 +91,13 @@ std::string restored_text(const std::string& aside, const std::string& identifie
                         "");
     text += wrapped(
         "What was recorded after the newest entry named above is not in it. Hand it in again: whatever a "
-        "clinic "
-        "has of it already is recognised there. Files that were handed in lie in the inbox's folder done.",
+        "clinic has of it already is recognised there. Files that were handed in lie in the inbox's folder "
+        "done.",
         "");
     text += wrapped(
         "Before anything is sent that may have been sent since the backup was made, the clinic is asked "
-        "whether "
-        "it has it. If somebody amended an entry since, the clinic has a revision that this logbook does not "
-        "know; as soon as it would be replaced it is set aside for you instead.",
+        "whether it has it. If somebody amended an entry since, the clinic has a revision that this logbook "
+        "does not know; as soon as it would be replaced it is set aside for you instead.",
         "");
     return text + wrapped(
                       "What a clinic has and this logbook knows nothing of, only the clinic can list: it "

@@ -80,11 +80,33 @@ std::string answers_text(const json::Value& answers) {
     return text;
 }
 
+namespace {
+
+// What was written at the command line went in as the one row of a table; people know its fields only.
+std::string field_of(const std::string& where) {
+    constexpr std::string_view before = ", column ";
+    const auto at = where.find(before);
+    return at == std::string::npos ? std::string() : where.substr(at + before.size()) + ": ";
+}
+
+}  // namespace
+
 std::string recorded_text(const json::Value& answers) {
     const json::Value* list = answers.find("answers");
-    const bool one = list != nullptr && list->size() == 1;
-    if (!one || text_at(list->front(), "answer") != "accepted") return answers_text(answers);
-    return "Recorded, with the id " + text_at(list->front(), "id") + ". It goes out with the next pass.\n" +
+    if (list == nullptr || list->size() != 1) return answers_text(answers);
+    const std::string answer = text_at(list->front(), "answer");
+    if (answer == "already_there") {
+        return "It was recorded already, with the id " + text_at(list->front(), "id") + ".\n" +
+               (flag_at(list->front(), "retracted") ? "But it was retracted since.\n" : "");
+    }
+    if (answer != "accepted") {
+        std::string text = "Nothing was recorded:\n";
+        for (const json::Value& problem : list->front().items_at("problems"))
+            text += wrapped(field_of(text_at(problem, "where")) + text_at(problem, "what") + ".", "  ");
+        return text;
+    }
+    return "Recorded, with the id " + text_at(list->front(), "id") +
+           ". It goes out with the next pass to each clinic that is to have it.\n" +
            (list->front().find("in_effect") == nullptr ? "" : "A revision recorded later stays in effect.\n");
 }
 
@@ -100,6 +122,7 @@ std::string entries_text(const json::Value& answer) {
     for (const json::Value& entry : *entries) {
         std::vector<std::string> cells = entry_cells(entry);
         cells.push_back(deliveries_of(entry));
+        cells.push_back("id " + text_at(entry, "id"));
         table.row(std::move(cells));
     }
     return table.text() + unreadable;
@@ -117,7 +140,7 @@ std::string entry_text(const json::Value& entry) {
             const bool bare = content == nullptr || content->find("type") == nullptr;
             table.row({"  revision " + text_at(revision, "revision"), text_at(*content, "action"),
                        bare ? text_at(*content, "reason") : what_text(*content),
-                       "recorded by " + text_at(*content, "recorded_by"),
+                       "recorded " + by_words(text_at(*content, "recorded_by")),
                        "accepted " + time_text(text_at(revision, "accepted"))});
         }
     }

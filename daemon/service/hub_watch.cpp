@@ -85,8 +85,8 @@ void HubWatch::listen(boost::asio::io_context& loop) {
         limits);
     if (server) {
         server_ = std::move(*server);
-        if (!std::exchange(not_served_because_, {}).empty()) parts_.log.event(LogEvent::metrics_served);
-        return;
+        not_served_because_.clear();
+        return parts_.log.event(LogEvent::metrics_served);
     }
     const std::string& why = server.error().detail;
     if (std::exchange(not_served_because_, why) != why)

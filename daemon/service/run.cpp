@@ -12,6 +12,12 @@ namespace {
 
 // The logbook is for the hub alone.
 Result<void> make_data_folder(const std::filesystem::path& folder) {
+    if (const std::string owner = other_owner_of(folder); !owner.empty()) {
+        return Error{Errc::setup,
+                     "the folder " + folder.string() + " belongs to the user " + owner +
+                         ", who could not go on with what root leaves there; run nightferryd as " + owner +
+                         " (systemctl start nightferryd does)"};
+    }
     const auto failure = make_folder(folder, std::filesystem::perms::owner_all);
     if (!failure) return {};
     return Error{failure == std::errc::no_space_on_device ? Errc::disk_full : Errc::setup,
@@ -34,6 +40,9 @@ Result<void> live(std::unique_ptr<const config::Settings>& settings, const Surro
     auto db = logbook::open(logbook::file_in(settings->data), around.clock.now(), logbook::system_files(),
                             [&around] { return goes_on(around); });
     if (!db) return db.error();
+    const auto is_first = logbook::is_first_start(**db);
+    if (!is_first) return is_first.error();
+    if (*is_first) around.log.event(LogEvent::logbook_begun);
     auto loop = std::make_unique<boost::asio::io_context>(1);
     {
         Life life(*loop, **db, settings, around);

@@ -46,6 +46,25 @@ TEST(LoadSettingsTest, EveryCaseIsToldExactlyItsProblems) {
     EXPECT_GE(cases.size(), 40u);
 }
 
+// A hub goes on with the settings from before, and people have to reach it.
+TEST(LoadSettingsTest, WhereTheHubIsReachedIsKnownWhateverElseIsWrong) {
+    const std::string hub = "[hub]\nname = \"h\"\nzone = \"Europe/Dublin\"\nsocket = \"run/hub.sock\"\n";
+    for (const std::string& text :
+         {hub, hub + "[[clinic]]\nurl = 7\n", hub + "[[person]]\nkey = \"juniper\nname = \"J\"\n"}) {
+        const Loaded loaded = parse(text);
+        EXPECT_FALSE(loaded.settings) << text;
+        EXPECT_FALSE(loaded.problems.empty());
+        ASSERT_TRUE(loaded.reach.has_value()) << text;
+        EXPECT_EQ(loaded.reach->socket, "/home/hub/run/hub.sock");
+        EXPECT_EQ(loaded.reach->zone.name(), "Europe/Dublin");
+    }
+    for (const std::string& text :
+         {std::string(), std::string("[hub]\nzone = \"Europe/Dublin\"\n"),
+          std::string("[hub]\nzone = \"Nowhere\"\nsocket = \"s\"\n"), "= 1\n" + hub}) {
+        EXPECT_FALSE(parse(text).reach) << text;
+    }
+}
+
 // The names of keys and tables in the sample, where each is explained.
 std::set<std::string> words_of_the_format() {
     static const std::regex word(R"rx((?:^|\n)(?:#?([a-z_]+) *=|#?\[\[?([a-z_.]+)\]))rx");

@@ -64,7 +64,7 @@ test('A backup is made while the daemon runs or not, never over another file, an
   assert.match(await run(home, 'verify-backup', file), /It is sound/);
   const before = readFileSync(file);
   const again = await home.command('backup', file);
-  assert.equal(again.code, 78);
+  assert.equal(again.code, 73);
   assert.match(again.stderr, /is there already, and is never overwritten/);
   assert.deepEqual(readFileSync(file), before);
   assert.match(await run(home, 'check-logbook'), /It is sound/);
@@ -118,6 +118,12 @@ test('Nobody is exported by mistake, and it is said how much was', async (t) => 
     assert.equal(existsSync(file), false);
   }
   assert.match(await run(home, 'export', '--ndjson', file, '--person', 'juniper'), /Written: .*, 1 revision\n/);
+  const again = await home.command('export', '--ndjson', file);
+  assert.equal(again.code, 73);
+  const piped = await home.command('export', '--ndjson', '-');
+  assert.equal(piped.stdout, readFileSync(file, 'utf8'));
+  assert.equal(piped.stderr, 'Written: 1 revision\n');
+  assert.equal((await home.command('export', '--ndjson', '-', '--fhir', '-')).code, 64);
 });
 
 test('After a restore nothing is at the clinic twice, nothing is lost, and what was changed there meanwhile is kept', async (t) => {

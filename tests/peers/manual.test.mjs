@@ -62,6 +62,9 @@ describe('manual pages', () => {
             const own = optionsOf(run('nightferry', command, '--help'));
             ['-h', '--help'].forEach((name) => own.delete(name));
             assert.deepEqual(onPage(partOfCommand(page, command)), own, command);
+            const example = new RegExp(`^Examples:\\n.*\\bnightferry ${command}\\b`, 'm');
+            assert.match(run('nightferry', command, '--help'), example);
+            assert.match(partOfCommand(page, command), new RegExp(`\\bnightferry ${command}\\b`));
         }
         const shown = [...section(page, 'COMMANDS').matchAll(/^ {3}(\S+)/gm)].map((match) => match[1]);
         assert.deepEqual(shown, commands);
@@ -109,6 +112,13 @@ describe('completion in bash', () => {
         assert.deepEqual(completed('nightferry', 'list', '--person', ''), []);
         assert.deepEqual(completed('nightferry', 'hand-in', '../../config/demo/do'), ['../../config/demo/doses.csv']);
         assert.deepEqual(completed('nightferryd', '--settings', '../../config/demo/ho'), ['../../config/demo/household.toml']);
+    });
+
+    it('says what a mistyped command may have meant', () => {
+        const { status, stderr } = spawnSync(path.join(build, 'nightferry'), ['lsit', '--json'], { encoding: 'utf8' });
+        assert.equal(status, 64);
+        assert.equal(stderr, "nightferry: 'lsit' is no command. Did you mean 'list'? 'nightferry --help' lists them\n");
+        assert.match(spawnSync(path.join(build, 'nightferry'), ['sheep'], { encoding: 'utf8' }).stderr, /^nightferry: 'sheep' is no command\. 'nightferry --help'/);
     });
 
     it('takes no value for a command', () => {

@@ -138,6 +138,26 @@ test('bad settings are refused with every mistake, and the old ones stay in forc
   assert.deepEqual([queue.waiting, queue.set_aside], [0, 0]);
 });
 
+test('while the settings are wrong people still record, look and send, and are told of it', async (t) => {
+  const home = await startHome(t);
+  const good = readFileSync(home.settings, 'utf8');
+  const record = () => home.command('record', 'weight', 'person=juniper', 'by=marlow', `kg=${18 + Math.random()}`);
+  for (const bad of [good.replace(/^url = /m, 'urll = '), `${good}\n[[clinic]\n`]) {
+    writeFileSync(home.settings, bad);
+    const recorded = await record();
+    assert.equal(recorded.code, 0, recorded.stderr);
+    assert.match(recorded.stdout, /^Recorded, with the id /);
+    assert.match(recorded.stderr, /household\.toml:\d+: .*\n(.*\n)*nightferry: correct these settings; a daemon that runs goes on/);
+    for (const command of [['check-clinic'], ['public-keys'], ['restore', 'x'], ['erase-person', 'juniper', '--by', 'marlow', '--reason', 'x']])
+      assert.equal((await home.command(...command)).code, 78, command[0]);
+  }
+  assert.equal((await home.command('list')).stdout.split('weight').length, 3);
+  assert.equal(await stop(home), 0);
+  const unanswered = await record();
+  assert.equal(unanswered.code, 78);
+  assert.match(unanswered.stderr, /it starts again once the settings are corrected/);
+});
+
 test('a strength that doses rest on cannot be changed by a reload either', async (t) => {
   const home = await startHome(t);
   await home.handInFortnight();
@@ -311,6 +331,17 @@ test('folders that it may not write in keep it from starting, in words', { skip:
   const third = asNobody(readOnly);
   assert.equal(third.code, 78, third.text);
   assert.match(third.text, /cannot listen on .*not-there.*: No such file or directory/);
+});
+
+test('root does not begin where another user has to go on', { skip: !isRoot && 'needs root' }, async (t) => {
+  const home = await alone(t);
+  const data = /^data = "(.*)"$/m.exec(readFileSync(home.settings, 'utf8'))[1];
+  mkdirSync(data);
+  chownSync(data, NOBODY, NOBODY);
+  const refusal = refused(home);
+  assert.equal(refusal.code, 78, refusal.text);
+  assert.match(refusal.text, /belongs to the user nobody, .*; run nightferryd as nobody \(systemctl start nightferryd does\)/);
+  assert.deepEqual(readdirSync(data), []);
 });
 
 test('a credential that was not handed over keeps it from starting, in words', async (t) => {

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 #include <sys/stat.h>
 
+#include "daemon/core/secret_file.hpp"
 #include "tests/support/files.hpp"
 
 namespace nightferry {
@@ -59,6 +60,22 @@ TEST(NewFileTest, SaysWhichFolderTakesNoFile) {
     const auto refused = NewFile::begin(folder / "nowhere" / "backup");
     EXPECT_EQ(refused.error().code, Errc::setup);
     EXPECT_THAT(refused.error().detail, testing::HasSubstr("nowhere/backup cannot be written: No such file"));
+}
+
+TEST(NewFileTest, OfASecretIsForItsOwnerAloneFromTheFirstMoment) {
+    TemporaryFolder folder;
+    const mode_t before = ::umask(0);
+    {
+        const auto begun = NewFile::begin(folder / "half");
+        struct stat facts {};
+        ASSERT_EQ(::stat(begun->part().c_str(), &facts), 0);
+        EXPECT_EQ(facts.st_mode & 0777, 0600u);
+    }
+    ASSERT_TRUE(write_new_file(folder / "key", "secret"));
+    ::umask(before);
+    EXPECT_EQ(read_secret(folder / "key").value(), "secret");
+    EXPECT_FALSE(write_new_file(folder / "key", "another"));
+    EXPECT_EQ(read_secret(folder / "key").value(), "secret");
 }
 
 }  // namespace

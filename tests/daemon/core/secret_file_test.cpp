@@ -82,21 +82,6 @@ TEST_F(SecretFileTest, ErrorsNeverHoldTheSecret) {
     EXPECT_EQ(read_secret_line(file("hunter2\nhunter3")).error().detail.find("hunter"), std::string::npos);
 }
 
-TEST_F(SecretFileTest, NewFileIsForItsOwnerAloneAndReplacesNone) {
-    const auto path = folder() / "new";
-    ::umask(0);
-    ASSERT_TRUE(write_new_secret(path, "secret"));
-    ::umask(0022);
-    struct stat about {};
-    ASSERT_EQ(::stat(path.c_str(), &about), 0);
-    EXPECT_EQ(about.st_mode & 0777, 0600u);
-    EXPECT_EQ(read_secret(path).value(), "secret");
-    EXPECT_THAT(write_new_secret(path, "another").error().detail, HasSubstr("is there already"));
-    EXPECT_EQ(read_secret(path).value(), "secret");
-    EXPECT_THAT(write_new_secret(folder() / "no" / "folder", "x").error().detail,
-                HasSubstr("cannot be made"));
-}
-
 }  // namespace
 
 }  // namespace nightferry
