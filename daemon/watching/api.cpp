@@ -16,7 +16,9 @@ constexpr std::string_view ready_path = "/v1/ready";
 constexpr std::string_view metrics_path = "/metrics";
 
 HttpAnswer json_answer(int status, const json::Document& document) {
-    return {status, {{"Content-Type", "application/json"}}, json::write_pretty(document.root())};
+    return {status,
+            {{"Content-Type", "application/json"}, {"Cache-Control", "no-store"}},
+            json::write(document.root()) + "\n"};
 }
 
 HttpAnswer error_answer(int status, std::string_view words) {

@@ -36,12 +36,12 @@ TEST_F(WatchingApiTest, AHubThatAnswersIsAlive) {
     hub_.failure = Error{Errc::storage, "the disk failed"};
     const HttpAnswer answer = get("/v1/health");
     EXPECT_EQ(answer.status, 200);
-    EXPECT_EQ(answer.body, "{\n  \"alive\": true\n}\n");
+    EXPECT_EQ(answer.body, "{\"alive\":true}\n");
 }
 
 TEST_F(WatchingApiTest, AHubThatCanTakeEntriesInIsReady) {
     EXPECT_EQ(get("/v1/ready").status, 200);
-    EXPECT_EQ(get("/v1/ready").body, "{\n  \"ready\": true\n}\n");
+    EXPECT_EQ(get("/v1/ready").body, "{\"ready\":true}\n");
     hub_.now.data_free_bytes.reset();
     EXPECT_EQ(get("/v1/ready").status, 200) << "what is not known is no reason";
 }
@@ -50,7 +50,7 @@ TEST_F(WatchingApiTest, EachThingInTheWayIsToldInWords) {
     hub_.now = {"Read-only file system", "No such file or directory", room_min_bytes - 1};
     const HttpAnswer answer = get("/v1/ready?verbose");
     EXPECT_EQ(answer.status, 503);
-    EXPECT_THAT(answer.body, HasSubstr("\"ready\": false"));
+    EXPECT_THAT(answer.body, HasSubstr("\"ready\":false"));
     EXPECT_THAT(answer.body, HasSubstr("the data folder cannot be written to: Read-only file system; "));
     EXPECT_THAT(answer.body, HasSubstr("the disk of the data folder is full: 1048575 bytes are free; "));
     EXPECT_THAT(answer.body, HasSubstr("the inbox cannot be read and emptied: No such file or directory; "));
