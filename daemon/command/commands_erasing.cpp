@@ -9,6 +9,7 @@
 #include "daemon/core/words.hpp"
 #include "daemon/intake/api_json.hpp"
 #include "daemon/intake/closer.hpp"
+#include "daemon/intake/logbook_json.hpp"
 #include "daemon/logbook/erasing.hpp"
 #include "daemon/logbook/opening.hpp"
 #include "daemon/net/system_ports.hpp"
@@ -104,6 +105,7 @@ int Commands::erase_person() {
         logbook::erase(std::move(*opened), file, {options_.person, closer->by, closer->reason}, now,
                        logbook::system_files());
     if (!erased) return complain(exit_code_of(erased.error().code), erased.error().detail);
+    intake::put_checkup(document.root().add_object("looked_through"), erased->after);
     const std::string inbox = settings_->inbox.string();
     print({200, {}, json::write(document.root()) + "\n"},
           [&](const json::Value& gone) { return report::erased_text(gone, inbox); });

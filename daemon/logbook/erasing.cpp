@@ -121,7 +121,25 @@ Result<Traces> traces_of(Database& db, const std::string& person, const std::fil
     return found;
 }
 
-Result<Traces> erase(std::unique_ptr<Database> opened, const std::filesystem::path& file,
+namespace {
+
+Result<Checkup> look_through(Database& db, const std::string& person, const std::filesystem::path& file,
+                             Files& files) {
+    const auto left = traces_of(db, person, file, files);
+    if (!left) return left.error();
+    if (left->is_anything() || !left->copies.empty())
+        return Error{Errc::corrupt,
+                     "something of the person is still there after it was erased; nobody should rely "
+                     "on this erasing, and the maintainers should hear of it"};
+    auto checkup = check_up(db);
+    if (!checkup || checkup->is_sound()) return checkup;
+    return Error{Errc::corrupt,
+                 "the person is erased, but the logbook is not sound: " + checkup->faults.front()};
+}
+
+}  // namespace
+
+Result<Erased> erase(std::unique_ptr<Database> opened, const std::filesystem::path& file,
                      const Erasure& erasure, Instant now, Files& files) {
     auto found = traces_of(*opened, erasure.person, file, files);
     if (!found) return found.error();
@@ -140,9 +158,11 @@ Result<Traces> erase(std::unique_ptr<Database> opened, const std::filesystem::pa
                      "to be removed, which the next start of nightferryd does, too: " +
                          again.error().detail};
     }
+    auto after = look_through(**again, erasure.person, file, files);
     // Without it the next start only takes a little longer.
     (void)(*again)->close_cleanly();
-    return found;
+    if (!after) return after.error();
+    return Erased{std::move(*found), std::move(*after)};
 }
 
 Result<void> drop_begun_erasing(Database& db) {

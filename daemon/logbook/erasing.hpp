@@ -7,6 +7,7 @@
 //   2. In one commit: the rows are removed, the audit trail says so, and a mark says that it is not over.
 //   3. The logbook is opened again, which writes it anew.
 //   4. Copies beside it are removed, and then the mark of step 2.
+//   5. What is there now is looked through: for the person, and whether it is sound.
 //
 // It needs the logbook for itself: whoever is under way to a clinic would write down again what the clinic
 // says of the person. Cut short after step 2, whoever opens the logbook next ends it.
@@ -17,6 +18,7 @@
 #include <vector>
 
 #include "daemon/core/time.hpp"
+#include "daemon/logbook/checkup.hpp"
 #include "daemon/logbook/database.hpp"
 #include "daemon/logbook/files.hpp"
 
@@ -50,9 +52,15 @@ struct Erasure {
     std::string reason;  // Goes into the audit trail for good.
 };
 
-// All of it, with the logbook `opened` from `file`; whoever follows opens it again. Returns what there was.
-// An error that names what was erased means that step 3 or 4 is still to come.
-Result<Traces> erase(std::unique_ptr<Database> opened, const std::filesystem::path& file,
+// Of step 5, in which nothing of the person was found.
+struct Erased {
+    Traces before;
+    Checkup after;  // Its newest audit row tells of the erasing, and its hash stands for all before it.
+};
+
+// All of it, with the logbook `opened` from `file`; whoever follows opens it again. An error that names what
+// was erased means that step 3 or 4 is still to come; corrupt: step 5 found something.
+Result<Erased> erase(std::unique_ptr<Database> opened, const std::filesystem::path& file,
                      const Erasure& erasure, Instant now, Files& files);
 
 // Of a copy that is put back: its rows are erased, the rest is not to be done any more.

@@ -49,8 +49,14 @@ std::string traces_text(const json::Value& traces) {
 }
 
 std::string erased_text(const json::Value& traces, const std::string& inbox) {
+    const json::Value* after = traces.find("looked_through");
+    const std::string rows = after == nullptr ? "" : text_at(*after, "audit_rows");
+    const std::string hash = after == nullptr ? "" : text_at(*after, "audit_hash");
     return "Erased: " + counted_at(traces, "entries", "entry", "entries") +
-           ". The logbook was written anew.\n" +
+           ". The logbook was written anew.\n"
+           "Looked through afterwards: no row of the person, no copy beside it, and the logbook is sound.\n"
+           "Row " +
+           rows + " of the audit trail tells of it; keep its hash as the proof:\n  " + hash + "\n" +
            wrapped("Still there, for you to remove: files that were handed in (" + inbox +
                        ", with its folders done and refused), backups and exports made elsewhere, and the "
                        "person in the settings. What is handed in again is recorded again.",

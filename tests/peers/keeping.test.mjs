@@ -217,11 +217,15 @@ test('Erasing a person leaves no word of it in the data folder, and the audit tr
   assert.equal((await home.command('erase-person', 'nobody', ...say.slice(2), '--yes')).code, 69);
   const stranger = await home.command('erase-person', 'juniper', '--by', 'nobody', '--reason', 'x', '--yes');
   assert.equal(stranger.code, 65, stranger.stderr);
-  assert.match(await run(home, ...say, '--yes'), /Erased: 3 entries/);
+  const erased = await run(home, ...say, '--yes');
+  assert.match(erased, /Erased: 3 entries[^]*no row of the person, no copy beside it, and the logbook is sound/);
+  const [, row, hash] = /Row (\d+) of the audit trail[^]*\n  ([0-9a-f]{64})\n/.exec(erased);
   for (const word of [CANARY, 'Patient/']) assert.deepEqual(filesWith(word), []);
   await home.startHub();
   assert.deepEqual((await home.get('/v1/entries')).entries, []);
   assert.match(await run(home, 'audit'), /erased[^]*reason=moved away[^]*The chain holds/);
+  const told = (await home.get('/v1/audit?limit=5000')).rows.find(({ event }) => event === 'erased');
+  assert.deepEqual([String(told.number), told.hash], [row, hash]);
   assert.match(await run(home, 'check-logbook'), /It is sound/);
   // What a clinic has already is recognised when it is handed in again, and the hub goes on.
   await handIn(home, weight('w1', 18.4, { note: CANARY }), weight('w3', 18.6, { time: '2026-10-22T08:00' }));
