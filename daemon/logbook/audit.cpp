@@ -74,6 +74,10 @@ std::string_view word_for(AuditEvent event) {
     return {};
 }
 
+std::string digest_of(std::string_view words) {
+    return "sha256:" + sha256(words);
+}
+
 std::string hash_of(std::string_view previous, const AuditRow& row) {
     return sha256(counted_text(previous) + canonical(row));
 }

@@ -57,6 +57,10 @@ struct AuditRow {
     std::string hash;  // 64 hexadecimal digits.
 };
 
+// What a row bears in the place of words that people wrote, which never stand in it: whoever has the words
+// can see whether they are still the same. "sha256:" and 64 hexadecimal digits.
+std::string digest_of(std::string_view words);
+
 // What the row's hash has to be. `previous` is the hash of the row before it; empty for the first.
 std::string hash_of(std::string_view previous, const AuditRow& row);
 

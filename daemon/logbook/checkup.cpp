@@ -118,6 +118,23 @@ class Examination {
             });
     }
 
+    // That the words by which something was settled are still those of the audit trail. Those of somebody who
+    // was erased are gone.
+    Result<void> look_at_closing(const AuditRow& row) {
+        const auto digest = row.detail.find(" reason sha256:");
+        if (row.event != word_for(AuditEvent::closed) || digest == std::string::npos) return {};
+        auto closing = db_.prepare(
+            "SELECT closed_by, reason FROM closings WHERE clinic = ?1 AND entry_id = ?2 AND revision = ?3 "
+            "AND closed_us = ?4");
+        if (!closing) return closing.error();
+        closing->bind(1, row.clinic).bind(2, row.entry).bind(3, row.revision).bind(4, micros(row.at));
+        const auto found = closing->step();
+        if (!found) return found.error();
+        if (*found && row.detail != "by " + closing->text(0) + " reason " + digest_of(closing->text(1)))
+            fault("by whom or why " + row.entry + " was settled with " + row.clinic + " is not what it was");
+        return {};
+    }
+
     Result<void> follow_the_audit_trail() {
         if (found_.version < audit_since) return {};
         AuditTrail trail(db_);
@@ -127,6 +144,7 @@ class Examination {
             if (!rows) return rows.error();
             more = !rows->empty();
             for (const AuditRow& row : *rows) {
+                if (const auto looked = look_at_closing(row); !looked) return looked;
                 if (auto broken = chain.next(row)) {
                     fault("the chain of the audit trail is broken: " + *broken);
                     more = false;

@@ -52,7 +52,8 @@ Result<bool> Outbox::close(const std::string& clinic, const EntryId& id, const s
     const std::int64_t revision = keep->integer(0);
     const auto ended = keep->step();
     if (!ended) return ended.error();
-    const auto noted = note(db_, {AuditEvent::closed, clinic, id.to_string(), revision, "by " + by}, now);
+    const std::string told = "by " + by + " reason " + digest_of(reason);
+    const auto noted = note(db_, {AuditEvent::closed, clinic, id.to_string(), revision, told}, now);
     if (!noted) return noted.error();
     auto change = db_.prepare(
         "UPDATE deliveries SET state = 'closed', changed_us = ?3 WHERE clinic = ?1 AND entry_id = ?2");

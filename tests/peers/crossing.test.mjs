@@ -2,6 +2,7 @@
 // nobody here wrote. What the clinic then holds is read back from it and held against the files themselves.
 
 import assert from 'node:assert/strict';
+import { createHash } from 'node:crypto';
 import test from 'node:test';
 
 import {
@@ -397,8 +398,12 @@ test('What was set aside is closed with who, when and why once a person has sett
   assert.match(stranger.stderr, /'marl' is not a carer this hub knows; its settings name marlow and tove/);
   assert.equal((await home.queue()).set_aside, 1);
 
-  const { code, stdout } = await settle('marlow', 'They wrote it down themselves');
+  const why = 'They wrote it down themselves';
+  const { code, stdout } = await settle('marlow', why);
   assert.deepEqual([code, stdout.includes(`closed ${refused}`)], [0, true]);
+  const { rows } = await home.get(`/v1/audit?limit=5000&entry=${refused}`);
+  const digest = createHash('sha256').update(why).digest('hex');
+  assert.equal(rows.find(({ event }) => event === 'closed').detail, `by marlow reason sha256:${digest}`);
   await home.clinic.setOptions({ 'refuse-note': '' });
   const queue = await home.pass();
   assert.deepEqual([queue.waiting, queue.confirmed, queue.set_aside, queue.closed], [0, 4, 0, 1]);

@@ -67,10 +67,16 @@ TEST(CheckupTest, EveryKindOfDamageIsFound) {
              Damage{"PRAGMA foreign_keys=OFF; DELETE FROM entries", "belongs to something in entries"},
              Damage{"INSERT INTO receipts VALUES ('north', 'x', 1, 'Observation', 'o1', '1', 201, 5, 9, 8)",
                     "belongs to no delivery"},
+             Damage{"UPDATE closings SET reason = 'something else'",
+                    "was settled with north is not what it was"},
+             Damage{"UPDATE closings SET closed_by = 'marlow'", "was settled with north is not what it was"},
          }) {
         OpenLogbook log;
         log.accept(a_weight("w1"));
         log.accept(amended(a_weight("w1", "18.6"), "2026-10-12T09:00"));
+        log.take();
+        log.settle(refused("w1", 2));
+        ASSERT_TRUE(log.outbox().close("north", id_of("w1"), "tove", "phoned", test_now()).value());
         EXPECT_THAT(check_up(log.db()).value().faults, testing::IsEmpty());
         log.close();
         raw_sql(log.file(), damage.sql);
