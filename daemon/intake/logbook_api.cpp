@@ -38,6 +38,24 @@ HttpAnswer nobody(const std::string& key) {
                                  ", and the logbook holds nothing of such a person");
 }
 
+HttpAnswer called_off() {
+    return error_answer(503, "it was called off, because the daemon is told to end; nothing was changed");
+}
+
+// While it lasts, what is done with the database can be called off.
+class Interruptible {
+ public:
+    Interruptible(logbook::Database& db, const std::function<bool()>& goes_on) : db_(db) {
+        db_.watch(goes_on);
+    }
+    Interruptible(const Interruptible&) = delete;
+    Interruptible& operator=(const Interruptible&) = delete;
+    ~Interruptible() { db_.watch({}); }
+
+ private:
+    logbook::Database& db_;
+};
+
 }  // namespace
 
 Result<HttpAnswer> LogbookApi::answer(const HttpRequest& request) {
@@ -54,7 +72,11 @@ Result<HttpAnswer> LogbookApi::answer(const HttpRequest& request) {
 }
 
 Result<HttpAnswer> LogbookApi::check() {
-    const auto checkup = logbook::check_up(db_);
+    const auto checkup = [this] {
+        const Interruptible lasts(db_, goes_on_);
+        return logbook::check_up(db_);
+    }();
+    if (!checkup && !goes_on_()) return called_off();
     if (!checkup) return checkup.error();
     json::Document document;
     put_checkup(document.root(), *checkup);
@@ -69,7 +91,11 @@ Result<HttpAnswer> LogbookApi::copy() {
     }
     copy_.reset();
     const Instant now = clock_.now();
-    auto taken = logbook::Snapshot::take(db_, file_, now, logbook::system_files());
+    auto taken = [&] {
+        const Interruptible lasts(db_, goes_on_);
+        return logbook::Snapshot::take(db_, file_, now, logbook::system_files());
+    }();
+    if (!taken && !goes_on_()) return called_off();
     if (!taken && taken.error().code != Errc::setup) return taken.error();
     if (!taken) return error_answer(500, "no copy could be made: " + taken.error().detail);
     // By the clock, so that one of an earlier process is not taken for this.

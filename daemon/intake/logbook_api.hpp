@@ -2,12 +2,10 @@
 //
 //   GET  /v1/logbook/check       everything that can be wrong with the file, looked at
 //   POST /v1/logbook/copy        makes a copy as it stands now: {"copy": N, "bytes": …}. There is one at a
-//   time,
-//                                so 409 while somebody fetches another; one that nobody fetches any more is
-//                                dropped
+//                                time, so 409 while somebody fetches another; one that nobody fetches any
+//                                more is dropped
 //   GET  /v1/logbook/copy        a part of that copy (?copy=N&from=BYTE), as it is; nothing behind its end;
-//   409
-//                                when it is not there any more
+//                                409 when it is not there any more
 //   POST /v1/logbook/copy/end    it is not needed any more (?copy=N)
 //   GET  /v1/logbook/entries     what people recorded, every revision as a line of the entry format
 //                                (?after=ID &person=); the header X-Last names the ID to go on after
@@ -18,6 +16,7 @@
 #include <chrono>
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -43,6 +42,10 @@ class LogbookApi {
           book_(db),
           file_(std::move(file)),
           clock_(clock) {}
+
+    // While the logbook is looked through or copied, which can take long, this is asked from time to time;
+    // where it returns false that is called off, with 503 for an answer.
+    void go_on_while(std::function<bool()> goes_on) { goes_on_ = std::move(goes_on); }
 
     // Whether the request is meant for this part.
     static bool is_for(std::string_view path) { return path.starts_with("/v1/logbook/"); }
@@ -73,6 +76,7 @@ class LogbookApi {
     logbook::Logbook book_;
     const std::filesystem::path file_;
     Clock& clock_;
+    std::function<bool()> goes_on_ = [] { return true; };
     struct Copy {
         std::int64_t number;
         logbook::Snapshot snapshot;

@@ -52,6 +52,7 @@ class Hub::Parts {
                clock_),
           watched_({settings, outbox_, desk_, links_, log_, clock_, ports.daemon,
                     [this] { return waits_for_room(); }, [this](const Error& error) { give_up(error); }}) {
+        logbook_api_.go_on_while(ports.goes_on);
         upkeep_.compare_orders(orders_);
         upkeep_.watch_patients(patients_);
     }

@@ -32,6 +32,8 @@ struct HubPorts {
     logbook::Database& db;
     std::function<void(const std::string& line)> tell;  // People, of what is wrong with settings.
     std::function<void(const Error&)> on_failure;
+    std::function<bool()>
+        goes_on;  // Asked from time to time by what takes long; false: it is to be called off.
 };
 
 class Hub {

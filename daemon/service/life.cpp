@@ -57,8 +57,9 @@ Result<void> Life::run() {
 }
 
 Result<std::unique_ptr<Hub>> Life::open(const config::Settings& settings) {
-    return Hub::open(settings, {loop_, around_.clock, around_.random, around_.log, daemon_, db_, around_.tell,
-                                [this](const Error& error) { fail(error); }});
+    return Hub::open(settings,
+                     {loop_, around_.clock, around_.random, around_.log, daemon_, db_, around_.tell,
+                      [this](const Error& error) { fail(error); }, [this] { return goes_on(around_); }});
 }
 
 void Life::start(const Hub::LeftToDo& left) {

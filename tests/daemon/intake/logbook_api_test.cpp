@@ -1,6 +1,8 @@
 // The local API about the logbook as a whole: copies, everything in open form.
 #include "tests/daemon/intake/api_caller.hpp"
 
+#include <regex>
+
 namespace nightferry::intake {
 
 namespace {
@@ -57,6 +59,22 @@ TEST_F(LogbookApiTest, ACopyThatNobodyFetchesIsDropped) {
     hub_.clock.move(std::chrono::minutes{6});
     keeping_.drop_idle_copy();
     EXPECT_EQ(raw("GET", part(number)).status, 409);
+}
+
+TEST_F(LogbookApiTest, WhatTakesLongIsCalledOffAndTheLogbookGoesOn) {
+    std::string lines;
+    for (int i = 0; i < 4000; ++i)
+        lines += std::regex_replace(std::string(weight), std::regex("w1"), "w" + std::to_string(i)) + "\n";
+    ASSERT_THAT(hand_in(lines), StartsWith("200 "));
+    keeping_.go_on_while([] { return false; });
+    for (const auto& [method, target] :
+         {std::pair{"GET", "/v1/logbook/check"}, {"POST", "/v1/logbook/copy"}}) {
+        EXPECT_THAT(ask(method, target), StartsWith("503 {\"error\":\"it was called off")) << target;
+        EXPECT_FALSE(api_.failed()) << "nothing is wrong with the logbook";
+    }
+    keeping_.go_on_while([] { return true; });
+    EXPECT_THAT(get("/v1/logbook/check"), HasSubstr("\"faults\":[]"));
+    copy();
 }
 
 TEST_F(LogbookApiTest, AClockThatIsPutBackHoldsNoBackupUp) {
