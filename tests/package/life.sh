@@ -58,6 +58,11 @@ if [ -z "$older" ]; then
     "$top/deploy/package.sh" --prebuilt "$build" --out "$work/packages" >/dev/null
     older=$(echo "$work"/packages/nightferry_*.deb)
 fi
+claim "lintian finds neither errors nor warnings"
+. "$top/deploy/packages.sh"
+DEBIAN_FRONTEND=noninteractive install_missing lintian
+lintian --allow-root --fail-on error,warning "$older"
+
 bare_system_with_dependencies "$(dpkg-deb -f "$older" Depends)"
 cp "$older" "$root/root/older.deb"
 newer_build "$older" "$root/root/newer.deb"
@@ -77,6 +82,15 @@ expect "2710 nightferry nightferry" "$(inside 'stat -c "%a %U %G" /var/lib/night
 expect "2770 nightferry nightferry" "$(inside 'stat -c "%a %U %G" /var/lib/nightferry/inbox')"
 inside 'test -L /etc/systemd/system/multi-user.target.wants/nightferryd.service'
 gone /etc/nightferry/nightferry.toml
+
+claim "the pages that it brings lead to each other"
+dead=$(cd "$root/usr/share/doc/nightferry" && find . -name '*.md' | while read -r page; do
+    { grep -oE '\]\([^)#:]+[)#]' "$page" || true; } | sed 's/^](//; s/[)#]$//' | while read -r link; do
+        [ -e "$(dirname "$page")/$link" ] || echo "$page: $link"
+    done
+done)
+[ -z "$dead" ] || { echo "$dead" >&2; false; }
+[ -s "$root/usr/share/doc/nightferry/deploy/threats.md" ]
 
 claim "the sample that it brings is found good, once copied as it says"
 inside 'install -m 640 -g nightferry /usr/share/nightferry/nightferry.sample.toml /etc/nightferry/nightferry.toml && nightferry check' >/dev/null
