@@ -71,7 +71,10 @@ int check_settings(const std::string& file) {
         std::fprintf(stderr, "%s\n", config::to_line(file, problem).c_str());
     }
     if (!loaded.settings) return as_status(ExitCode::settings);
-    std::printf("%s: the settings are good\n", file.c_str());
+    std::printf(
+        "%s: the settings are good. Whether keys and certificates can be read: nightferryd --check, as the "
+        "daemon's user. Whether the clinic lets this hub in: nightferry check-clinic\n",
+        file.c_str());
     return as_status(ExitCode::ok);
 }
 

@@ -115,9 +115,9 @@ describe('completion in bash', () => {
     });
 
     it('says what a mistyped command may have meant', () => {
-        const { status, stderr } = spawnSync(path.join(build, 'nightferry'), ['lsit', '--json'], { encoding: 'utf8' });
+        const { status, stderr } = spawnSync(path.join(build, 'nightferry'), ['lst', '--json'], { encoding: 'utf8' });
         assert.equal(status, 64);
-        assert.equal(stderr, "nightferry: 'lsit' is no command. Did you mean 'list'? 'nightferry --help' lists them\n");
+        assert.equal(stderr, "nightferry: 'lst' is no command. Did you mean 'list'? 'nightferry --help' lists them\n");
         assert.match(spawnSync(path.join(build, 'nightferry'), ['sheep'], { encoding: 'utf8' }).stderr, /^nightferry: 'sheep' is no command\. 'nightferry --help'/);
     });
 

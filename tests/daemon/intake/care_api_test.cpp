@@ -79,7 +79,7 @@ TEST_F(CareApiTest, ReportTellsWhatWasKnownThen) {
 
 TEST_F(CareApiTest, QuestionsThatCannotBeAnsweredAreToldWhy) {
     EXPECT_EQ(get("/v1/report?person=junipr"),
-              R"(404 {"error":"the settings give no [[regimen]] for 'junipr'. Did you mean 'juniper'?"})");
+              R"(404 {"error":"no [[person]] has the key 'junipr'. Did you mean 'juniper'?"})");
     EXPECT_EQ(get("/v1/report?from=yesterday"), R"(400 {"error":"from is not a day like 2026-10-12"})");
     EXPECT_EQ(get("/v1/report?from=2026-11-02&to=2026-11-01"),
               R"(400 {"error":"from lies after to, which is today if left out"})");
