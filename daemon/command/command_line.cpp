@@ -180,7 +180,8 @@ void Grammar::describe_checking() {
     CLI::App* settings =
         app.add_subcommand("check", "check a settings file and say everything that is wrong with it");
     settings->fallthrough()->add_option("file", options.settings, "the settings file")->type_name("FILE");
-    without_settings(settings, [](const Options& said) { return check_settings(said.settings); });
+    without_settings(settings,
+                     [](const Options& said) { return check_settings(said.settings, said.as_json); });
 
     CLI::App* clinic = command_by_settings(
         "check-clinic", "try the way in to a clinic step by step, and say how far it is open",

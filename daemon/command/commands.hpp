@@ -11,9 +11,11 @@
 #include "daemon/command/channel.hpp"
 #include "daemon/command/fhir_check.hpp"
 #include "daemon/command/keys.hpp"
+#include "daemon/command/progress.hpp"
 #include "daemon/core/exit_codes.hpp"
 #include "daemon/core/new_file.hpp"
 #include "daemon/logbook/database.hpp"
+#include "daemon/net/system_ports.hpp"
 #include "fhir/json/document.hpp"
 
 namespace nightferry::command {
@@ -55,7 +57,7 @@ int complain(ExitCode code, const std::string& words);
 // The same of a file that should have come into being.
 int complain_of_new_file(const Error& error);
 
-int check_settings(const std::string& file);
+int check_settings(const std::string& file, bool as_json);
 int verify_backup(const std::string& file, bool as_json);
 
 class Commands {
@@ -136,12 +138,14 @@ class Commands {
     // Of the rows of the audit trail.
     bool is_wanted(const fhir::json::Value& row) const;
     bool any_running(const fhir::json::Value& queue) const;
-    bool anything_waits(const fhir::json::Value& queue) const;
+    // How many entries wait for the clinics that are meant.
+    long waiting_in(const fhir::json::Value& queue) const;
     std::string clinic_query(char mark) const;
 
     const std::optional<config::Settings> settings_;
     const config::Reach reach_;
     const Options options_;
+    net::SystemClock clock_;
     Channel channel_;
 };
 

@@ -23,8 +23,9 @@ Error nothing_there() {
 
 Result<void> Commands::fetch_pages(const std::string& target,
                                    const std::function<Result<std::string>(const HttpAnswer&)>& take) {
+    Progress progress(clock_, screen_of_this_process());
     std::string after;
-    while (true) {
+    for (std::size_t pages = 1;; ++pages) {
         const auto page = channel_.get(target + query_of({{"after", after}, {"person", options_.person}}));
         if (!page) return page.error();
         if (page->status != 200) return error_in(*page);
@@ -32,6 +33,7 @@ Result<void> Commands::fetch_pages(const std::string& target,
         if (!last) return last.error();
         if (last->empty()) return {};
         after = *last;
+        progress.tell(counted(pages, "page", "pages") + " of the logbook read");
     }
 }
 
@@ -115,6 +117,7 @@ int Commands::hand_in_parts(std::string_view lines) {
     constexpr std::size_t part_bytes = 2 * 1024 * 1024;
     int status = 0;
     std::size_t first_line = 1;
+    Progress progress(clock_, screen_of_this_process());
     while (!lines.empty()) {
         std::size_t end = lines.size();
         if (lines.size() > part_bytes) {
@@ -131,6 +134,7 @@ int Commands::hand_in_parts(std::string_view lines) {
         if (one != 0 && one != as_status(ExitCode::bad_input)) return status;
         first_line += static_cast<std::size_t>(std::count(part.begin(), part.end(), '\n'));
         lines.remove_prefix(end);
+        progress.tell(counted(first_line - 1, "line", "lines") + " handed in");
     }
     return status;
 }

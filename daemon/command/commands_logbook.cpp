@@ -19,6 +19,8 @@ namespace json = fhir::json;
 
 namespace {
 
+constexpr std::uint64_t mebibyte = 1 << 20;
+
 // What is in a file and what is wrong with it, in words or as JSON.
 std::string told(const logbook::Checkup& checkup, bool as_json) {
     json::Document document;
@@ -70,6 +72,8 @@ int verify_backup(const std::string& file, bool as_json) {
 
 // Part by part, so that it costs neither side memory however long the logbook is.
 Result<void> Commands::fetch_copy(NewFile& into) {
+    Progress progress(clock_, screen_of_this_process());
+    progress.tell_now("the daemon makes a copy of the logbook");
     const auto made = channel_.either({"POST", "/v1/logbook/copy", {}, {}});
     if (!made) return made.error();
     const auto document = json::read(made->body);
@@ -90,6 +94,8 @@ Result<void> Commands::fetch_copy(NewFile& into) {
         if (part->body.empty()) return Error{Errc::storage, "the copy is shorter than was said"};
         if (const auto written = into.write(part->body); !written) return written;
         have += part->body.size();
+        progress.tell(std::to_string(have / mebibyte) + " of " + std::to_string(size / mebibyte) +
+                      " MiB fetched");
     }
     return into.sync();
 }
@@ -132,7 +138,11 @@ int Commands::restore() {
 }
 
 int Commands::check_logbook() {
-    const auto answer = channel_.get("/v1/logbook/check");
+    const auto answer = [this] {
+        Progress progress(clock_, screen_of_this_process());
+        progress.tell_now("the daemon looks through the logbook");
+        return channel_.get("/v1/logbook/check");
+    }();
     if (!answer) return not_there(answer.error());
     if (channel_.was_alone()) std::fprintf(stderr, "(the daemon is not running; its logbook was opened)\n");
     const int shown = finish(*answer, report::checkup_text);

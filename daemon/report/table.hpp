@@ -1,4 +1,4 @@
-// Columns of text, and reading the members of an answer. Used inside this room only.
+// Columns of text, and reading the members of an answer.
 #pragma once
 
 #include <string>

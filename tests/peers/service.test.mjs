@@ -153,6 +153,10 @@ test('while the settings are wrong people still record, look and send, and are t
       assert.equal((await home.command(...command)).code, 78, command[0]);
   }
   assert.equal((await home.command('list')).stdout.split('weight').length, 3);
+  const checked = await home.command('check', '--json', home.settings);
+  assert.equal(checked.code, 78);
+  const [{ line, what }] = JSON.parse(checked.stdout).problems;
+  assert.ok(line > 1 && /TOML/.test(what), checked.stdout);
   assert.equal(await stop(home), 0);
   const unanswered = await record();
   assert.equal(unanswered.code, 78);
