@@ -22,6 +22,11 @@ std::int64_t unresolved_in(const Review& review) {
     return count + static_cast<std::int64_t>(review.known.unreadable.size());
 }
 
+std::int64_t entries_in(const Known& known) {
+    return static_cast<std::int64_t>(known.doses.size() + known.not_given.size() + known.looks.size() +
+                                     known.vials.size() + known.weights.size() + known.unreadable.size());
+}
+
 void put_supply(json::Value& into, const Review& review) {
     json::Value& forecast = into.add_object("forecast");
     put(forecast, "doses_left", review.forecast.doses_left);
@@ -86,10 +91,14 @@ void put_site(json::Value& into, const entry::Site& site) {
 
 void put_review(json::Value& into, const Review& review, const entry::Household& household) {
     into.add_string("person", review.person);
+    const entry::Person* person = household.person(review.person);
+    if (person != nullptr && !person->name.empty()) into.add_string("name", person->name);
+    into.add_string("hub", household.hub);
     put(into, "from", review.period.from);
     put(into, "to", review.period.to);
     put(into, "known_at", review.known_at);
     into.add_string("zone", household.zone.name());
+    put(into, "entries", entries_in(review.known));
     put(into, "unresolved", unresolved_in(review));
     if (review.figures) put_figures(into.add_object("figures"), *review.figures);
     put_weeks(into, review);

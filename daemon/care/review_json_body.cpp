@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include "daemon/care/json_parts.hpp"
 #include "daemon/care/result_words.hpp"
 #include "daemon/care/review.hpp"
@@ -25,13 +27,32 @@ void put_site_notes(json::Value& into, const Review& review) {
     }
 }
 
+void put_recent(json::Value& into, const ZoneUse& use) {
+    json::Value& recent = into.add_array("recent");
+    for (const Injection& one : use.recent) {
+        json::Value& object = recent.push_object();
+        put(object, "dose", one.dose);
+        put(object, "given", one.at);
+        put(object, "x_cm", one.site.x_cm);
+        put(object, "y_cm", one.site.y_cm);
+    }
+}
+
+std::int64_t injections_in(const Review& review, const BodyZone& zone) {
+    return std::ranges::count_if(review.timeline.doses, [&](const DoseRecord& dose) {
+        return review.period.has(dose.given.at) && zone_of(dose.given.site) == zone;
+    });
+}
+
 void put_zones(json::Value& into, const Review& review) {
     const Instant at = std::min(review.period.to, review.known_at);
     json::Value& zones = into.add_array("zones");
     for (const ZoneUse& use : review.zones) {
         json::Value& object = zones.push_object();
         put_zone(object, use.zone);
-        put(object, "recent_injections", use.injections);
+        put(object, "injections", injections_in(review, use.zone));
+        put(object, "recent_injections", static_cast<std::int64_t>(use.recent.size()));
+        put_recent(object, use);
         put(object, "last", use.last);
         put(object, "last_dose", use.last_dose);
         if (use.last) put(object, "unused_for_min", at - *use.last);

@@ -35,7 +35,7 @@ std::vector<ZoneUse> zone_use(std::span<const GivenDose> doses, std::span<const 
     std::map<BodyZone, ZoneUse> uses;
     for (const GivenDose& dose : doses_until(doses, at)) {
         ZoneUse& use = uses[zone_of(dose.site)];
-        use.injections += dose.at >= at - rules.spacing_days ? 1 : 0;
+        if (dose.at >= at - rules.spacing_days) use.recent.push_back({dose.id, dose.at, dose.site});
         use.last = dose.at;
         use.last_dose = dose.id;
     }

@@ -90,11 +90,17 @@ struct SiteNote {
 std::vector<SiteNote> check_sites(std::span<const GivenDose> doses, std::span<const Look> looks,
                                   const SiteRules& rules, const Zone& home);
 
+struct Injection {
+    EntryId dose;
+    Instant at;
+    entry::Site site;
+};
+
 // Where recent injections lie, one row for each zone that was used or rests.
 struct ZoneUse {
     BodyZone zone;
-    std::int64_t injections = 0;  // Within the spacing days before `at`.
-    std::optional<Instant> last;  // The last injection ever, before or at `at`.
+    std::vector<Injection> recent;  // Those within the spacing days before `at`, the newest last.
+    std::optional<Instant> last;    // The last injection ever, before or at `at`.
     std::optional<EntryId> last_dose;
     bool rests = false;                  // Because of a lump.
     std::optional<Instant> rests_until;  // Absent while a lump is there.

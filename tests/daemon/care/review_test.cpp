@@ -2,6 +2,7 @@
 // The household is invented; limits are the defaults, whose bases are named in the headers.
 #include "daemon/care/review.hpp"
 
+#include "daemon/care/review_json.hpp"
 #include "tests/daemon/care/fortnight.hpp"
 
 namespace nightferry::care {
@@ -230,6 +231,28 @@ TEST(ReviewTest, NosebleedOfSixMinutesIsANoteUnlessTheClinicSaysOtherwise) {
     EXPECT_EQ(nosebleed(five), "urgent");
     five.flags.levels[FlagKind::nosebleed] = std::nullopt;
     EXPECT_EQ(nosebleed(five), "none");
+}
+
+// By zone: the injections of the fortnight as counted by hand, and how many of them are recent, with the
+// places of the newest of each.
+TEST(ReviewTest, ItsJsonTellsWhoseItIsAndWhereInjectionsLie) {
+    fhir::json::Document answer;
+    put_review(answer.root(), after_the_last_dose(), household());
+    EXPECT_EQ(answer.root().string_at("name"), "Juniper Exampleton-Test");
+    EXPECT_EQ(answer.root().string_at("hub"), "test-home");
+    Texts zones;
+    for (const auto& zone : answer.root().find("sites")->items_at("zones")) {
+        const auto recent = zone.items_at("recent");
+        EXPECT_EQ(std::to_string(std::distance(recent.begin(), recent.end())),
+                  zone.find("recent_injections")->text());
+        std::string newest;
+        for (const auto& one : recent)
+            newest = std::string(one.find("x_cm")->text()) + "," + std::string(one.find("y_cm")->text());
+        zones.push_back(std::string(zone.string_at("side")) + " " + std::string(zone.string_at("region")) +
+                        " " + std::string(zone.find("injections")->text()) + ", " + newest);
+    }
+    EXPECT_THAT(zones, ElementsAre("left abdomen 15, 8.5,2.5", "right abdomen 10, -6,-2.5",
+                                   "left thigh 4, 2.5,2.5", "right thigh 9, 0,5"));
 }
 
 TEST(ReviewTest, PeriodWithoutAnyOrderHasNothingToCalculate) {

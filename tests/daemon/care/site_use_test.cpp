@@ -20,7 +20,7 @@ Texts uses(const SiteDiary& diary, Instant at) {
     for (const ZoneUse& use : zone_use(diary.doses, diary.looks, diary.rules, zone(diary.home), at)) {
         EXPECT_EQ(use.last.has_value(), use.last_dose.has_value());
         EXPECT_TRUE(use.rests || !use.rests_until);
-        rows.push_back(told(use.zone) + ' ' + std::to_string(use.injections) +
+        rows.push_back(told(use.zone) + ' ' + std::to_string(use.recent.size()) +
                        (use.last ? ", last " + to_text(*use.last) : "") + (use.rests ? ", rests" : "") +
                        (use.rests_until ? " until " + to_text(*use.rests_until) : ""));
     }
