@@ -51,12 +51,16 @@ std::string Speaker::number(std::string_view decimal) const {
 }
 
 std::string Speaker::date(std::chrono::year_month_day day) const {
-    const std::string year = std::to_string(static_cast<int>(day.year()));
+    const bool in_digits = of(language_).months[0].empty();
+    return day_and_month(day) + (in_digits ? "" : " ") + std::to_string(static_cast<int>(day.year()));
+}
+
+std::string Speaker::day_and_month(std::chrono::year_month_day day) const {
     const unsigned month = static_cast<unsigned>(day.month());
     const unsigned of_month = static_cast<unsigned>(day.day());
     const std::string_view name = of(language_).months[month - 1];
-    if (name.empty()) return two_digits(of_month) + "." + two_digits(month) + "." + year;
-    return std::to_string(of_month) + " " + std::string(name) + " " + year;
+    if (name.empty()) return two_digits(of_month) + "." + two_digits(month) + ".";
+    return std::to_string(of_month) + " " + std::string(name);
 }
 
 std::string Speaker::weekday(std::chrono::weekday day) const {

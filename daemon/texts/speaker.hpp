@@ -56,6 +56,8 @@ class Speaker {
     std::string number(std::string_view decimal) const;
     // "12 Oct 2026" or "12.10.2026".
     std::string date(std::chrono::year_month_day day) const;
+    // "12 Oct" or "12.10.", where the year is clear.
+    std::string day_and_month(std::chrono::year_month_day day) const;
     // "Mon" or "Mo".
     std::string weekday(std::chrono::weekday day) const;
 

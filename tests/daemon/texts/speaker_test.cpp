@@ -50,6 +50,8 @@ TEST(SpeakerTest, WritesNumbersAndDatesAsTheLanguageDoes) {
     const std::chrono::year_month_day day{std::chrono::year{2026} / October / 5};
     EXPECT_EQ(english.date(day), "5 Oct 2026");
     EXPECT_EQ(german.date(day), "05.10.2026");
+    EXPECT_EQ(english.day_and_month(day), "5 Oct");
+    EXPECT_EQ(german.day_and_month(day), "05.10.");
     EXPECT_EQ(english.weekday(std::chrono::Monday), "Mon");
     EXPECT_EQ(german.weekday(std::chrono::Sunday), "So");
 }
