@@ -52,6 +52,7 @@ int start(int argc, char** argv) {
     app.footer(footer);
     app.set_version_flag("--version", "nightferry " NIGHTFERRY_VERSION);
     command::Options options;
+    options.version = NIGHTFERRY_VERSION;
     command::Wanted wanted;
     command::describe(app, options, wanted);
     manual::offer_help_as(app, {"1",

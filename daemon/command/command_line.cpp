@@ -159,6 +159,15 @@ void Grammar::describe_computed() {
     report->add_option("--to", options.to, "the last day; today if left out");
     report->add_option("--known-at", options.at,
                        "as it was known then, like 2026-11-01T09:00; now if left out");
+    CLI::Option* page =
+        report->add_option("--html", options.html,
+                           "write it as one page to read and print; a new file, or - for standard output");
+    page->type_name("FILE");
+    report->add_option("--language", options.language, "of that page")
+        ->capture_default_str()
+        ->check(CLI::IsMember({"en", "de"}))
+        ->option_text("en|de")
+        ->needs(page);
     CLI::App* since = command("since-dose", "say how long ago the last dose was", &Commands::since_dose);
     since->add_option("--at", options.at, "at this time, as for a blood sample; now if left out");
     CLI::App* flags = command("flags", "show what somebody should look at", &Commands::flags);

@@ -45,6 +45,9 @@ struct Options {
     bool move_aside = false;
     std::string ndjson;  // Where an export goes.
     std::string fhir;
+    std::string html;  // Where a page goes.
+    std::string language = "en";
+    std::string version;  // Of this program.
     bool yes = false;
     FhirCheck fhir_check;
     std::string release = "R4";
@@ -130,6 +133,7 @@ class Commands {
     using Export = Result<std::string> (Commands::*)(const Write&);
     int export_to(const std::string& file, Export what);
     int export_to_standard_output(Export what);
+    int write_page(const HttpAnswer& answer) const;
     // The logbook, for this command only. Errc::locked while a daemon runs.
     Result<std::unique_ptr<logbook::Database>> logbook_alone(Instant now) const;
     bool is_confirmed() const;

@@ -8,6 +8,13 @@ HomeClock::HomeClock(const fhir::json::Value& answer) {
     if (const auto zone = Zone::find(text_at(answer, "zone"))) zone_ = *zone;
 }
 
+std::optional<LocalSecond> HomeClock::local(const std::string& written) const {
+    const auto moment = parse_moment(written);
+    if (!moment) return std::nullopt;
+    const Moment there = zone_ ? zone_->at(moment->at) : *moment;
+    return LocalSecond{std::chrono::floor<std::chrono::seconds>(there.at.time_since_epoch() + there.offset)};
+}
+
 std::string HomeClock::text(const std::string& written) const {
     const auto moment = parse_moment(written);
     if (!moment) return written;

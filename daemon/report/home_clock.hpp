@@ -14,6 +14,8 @@ class HomeClock {
  public:
     explicit HomeClock(const fhir::json::Value& answer);
 
+    // Nothing when it is no time.
+    std::optional<LocalSecond> local(const std::string& written) const;
     // "2026-10-12 08:00", or the text itself when it is no time.
     std::string text(const std::string& written) const;
 
