@@ -13,7 +13,7 @@ namespace {
 
 constexpr double width = 330;
 constexpr double height = 132;
-constexpr double left = 62;
+constexpr double left = 74;
 constexpr double right = 22;
 constexpr double top = 20;
 constexpr double bottom = 26;
@@ -99,10 +99,10 @@ class Curve {
     void axes() {
         Html& html = sheet_.html;
         html.put("path", {{"class", "axis"},
-                          {"d", "M " + px(left - 24) + " " + px(top) + " V " + px(height - bottom) + " H " +
+                          {"d", "M " + px(left - 38) + " " + px(top) + " V " + px(height - bottom) + " H " +
                                     px(width - right + 6)}});
         html.put("text", {{"class", "label"}, {"x", "0"}, {"y", "11"}}, unit_);
-        html.put("text", {{"class", "tick"}, {"x", px(left - 28)}, {"y", px(height - bottom + 4)}}, "0");
+        html.put("text", {{"class", "tick"}, {"x", px(left - 42)}, {"y", px(height - bottom + 4)}}, "0");
         date_at(first_, "start");
         if (last_ != first_) date_at(last_, "end");
     }

@@ -15,15 +15,24 @@ struct Figure {
 
 class Figures {
  public:
-    Figures(Sheet& sheet, const json::Value& figures) : sheet_(sheet), figures_(figures) {}
+    Figures(Sheet& sheet, const json::Value& figures) : sheet_(sheet), figures_(figures) {
+        if (const json::Value* weeks = sheet.review.find("weeks")) weeks_ = weeks->size();
+    }
 
     void put() {
-        const auto groups = sheet_.html.in("div", {{"class", "figures"}});
-        shares();
-        times();
-        const auto last = sheet_.html.in("div");
+        // A few weeks fit beside the rest.
+        const bool few_weeks = weeks_ <= most_weeks_beside;
+        {
+            const auto beside = sheet_.html.in("div", {{"class", "figures"}});
+            shares();
+            times();
+            const auto last = sheet_.html.in("div");
+            if (few_weeks) weeks();
+            carers();
+        }
+        if (few_weeks) return;
+        const auto columns = sheet_.html.in("div", {{"class", "weeks"}});
         weeks();
-        carers();
     }
 
  private:
@@ -83,7 +92,7 @@ class Figures {
     std::string or_none(const std::string& text) const { return text.empty() ? sheet_.say(T::none) : text; }
 
     void weeks() {
-        if (sheet_.review.items_at("weeks").empty()) return;
+        if (weeks_ == 0) return;
         const auto table = sheet_.html.in("table", {{"class", "numbers"}});
         sheet_.table_head(sheet_.say(T::weeks_caption),
                           {sheet_.say(T::column_from), sheet_.say(T::column_of), "%"});
@@ -113,8 +122,11 @@ class Figures {
         return counted.empty() ? percent(of, name) : counted + " (" + percent(of, name) + ")";
     }
 
+    static constexpr std::size_t most_weeks_beside = 6;
+
     Sheet& sheet_;
     const json::Value& figures_;
+    std::size_t weeks_ = 0;
 };
 
 }  // namespace

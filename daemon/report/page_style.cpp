@@ -11,11 +11,11 @@ html { background: #fff; color: var(--ink); font: 15px/1.4 "Liberation Sans", Ar
   -webkit-print-color-adjust: exact; print-color-adjust: exact }
 body { margin: 0 auto; max-width: 62rem; padding: 1.2rem }
 h1, h2, h3, p, dl, dd, figure, ul { margin: 0 }
-h1 { font-size: 1.5rem; line-height: 1.2 }
+h1 { font-size: 1.4rem; line-height: 1.2 }
 h2 { border-bottom: 2px solid var(--deep); color: var(--deep); font-size: 1.08rem; margin: 1.3rem 0 .5rem }
 h3 { font-size: 1rem }
 header { align-items: start; display: grid; gap: .6rem 1.5rem; grid-template-columns: 1fr auto }
-.unresolved { border: 1px solid var(--line); border-radius: 4px; max-width: 27rem; padding: .3rem .7rem }
+.unresolved { border: 1px solid var(--line); border-radius: 4px; max-width: 25rem; padding: .3rem .7rem }
 .unresolved.some { border: 3px double var(--ink) }
 .facts { display: grid; gap: .25rem 1.5rem; grid-column: 1 / -1; grid-template-columns: repeat(4, auto);
   justify-content: start }
@@ -33,7 +33,10 @@ thead th { border-bottom-color: var(--soft); color: var(--soft); font-size: .85r
 .groups tbody th { white-space: nowrap; width: 1% }
 .figures { align-items: start; display: grid; gap: .6rem 1.6rem; grid-template-columns: 10fr 8.5fr 7.5fr }
 .figures > div > * + * { margin-top: .6rem }
-.figures > table td, .narrow td { white-space: nowrap }
+.figures > table td, .narrow td, .weeks th, .weeks td { white-space: nowrap }
+.weeks { column-gap: 2rem; columns: 3; margin-top: .8rem }
+.beside + .scrolls { margin-top: .8rem }
+.scrolls + p { margin-top: .4rem }
 .flags tbody th, .flags td:nth-child(2) { white-space: nowrap; width: 1% }
 .level { border: 1px solid var(--ink); border-radius: 3px; display: inline-block; font-size: .85rem;
   padding: 0 .4rem }
@@ -87,11 +90,11 @@ svg .strong { font-weight: bold }
 .look.gone { fill: none }
 .cautions { padding-left: 1.1rem }
 code { font-size: .9em; overflow-wrap: anywhere }
-@media (max-width: 46rem) {
+@media screen and (max-width: 46rem) {
   body { padding: .6rem }
   header, .beside, .figures, .lesions, .pair { grid-template-columns: minmax(0, 1fr) }
   .facts { grid-template-columns: 1fr }
-  .groups { columns: 1 }
+  .groups, .weeks { columns: 1 }
   .flags tbody th, .flags td:nth-child(2), .lesions tbody th, .lesions td, .groups tbody th,
   .beside .injections tbody th, .beside .injections td:nth-child(2) { white-space: normal }
   .level { text-align: center }
@@ -102,7 +105,7 @@ code { font-size: .9em; overflow-wrap: anywhere }
   th, td { padding-bottom: .06rem; padding-top: .06rem }
   body { max-width: none; padding: 0 }
   h2 { break-after: avoid; margin: .55rem 0 .25rem }
-  tr, figure, .beside, .pair > section { break-inside: avoid }
+  tr, figure, .beside, .pair > section, .narrow { break-inside: avoid }
   .scrolls { overflow: visible }
   .scrolls svg { max-width: 100% }
   }
