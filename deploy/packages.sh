@@ -33,6 +33,8 @@ test_packages() {
     # What stands before a clinic and on the way to it, what looks at the wire between, and what runs the daemon or watches it.
     local packages="libgtest-dev libgmock-dev clang-format git nginx-light tinyproxy-bin tshark systemd mandoc man-db debootstrap"
     packages="$packages python3-prometheus-client"
+    # What shows and prints our pages, with the fonts they name.
+    packages="$packages chromium fonts-liberation"
     # A Node.js that did not come from Debian is as good.
     command -v node >/dev/null 2>&1 || packages="$packages nodejs"
     command -v npm >/dev/null 2>&1 || packages="$packages npm"
