@@ -45,7 +45,7 @@ constexpr Line<ReportText> all[] = {
      "Dosen ohne vorgesehenen Zeitpunkt oder trotz Auslassung"},
     {ReportText::given_besides, "{1} by {2}, {3}", "{1}, gegeben von {2}, {3}"},
     {ReportText::given_while_held, "{1} by {2}, {3}; given while the clinic had said to leave it out",
-     "{1}, gegeben von {2}, {3}; gegeben, obwohl die Klinik sie auslassen ließ"},
+     "{1}, gegeben von {2}, {3}; gegeben, obwohl sie auf Anweisung der Klinik entfiel"},
     {ReportText::provisional_doses, "Provisional doses, counted in no figure",
      "Vorläufige Dosen, in keiner Zahl enthalten"},
     {ReportText::doubles, "Doses close together", "Dosen dicht hintereinander"},
@@ -221,7 +221,7 @@ constexpr Line<ReportText> all[] = {
     {ReportText::entries_known, "entries of this person that were known",
      "bekannte Einträge zu dieser Person"},
     {ReportText::unreadable_list,
-     "These entries cannot be read any more, or name a medicine that the settings do not know:",
+     "These entries cannot be read any more, or name a medicine that the settings no longer know:",
      "Diese Einträge sind nicht mehr lesbar oder nennen ein Medikament, das die Einstellungen nicht kennen:"},
     // Cautions.
     {ReportText::cautions, "What this page is, and is not", "Was diese Seite ist und was nicht"},
@@ -247,7 +247,8 @@ constexpr Line<ReportText> all[] = {
      "Each figure stands for itself; they are never merged into one. n / N: so many of so many; N leaves out "
      "doses that the clinic had held, that are still due, or that are not decided yet.",
      "Jede Zahl steht für sich; sie werden nie zu einer einzigen verrechnet. n / N: so viele von so vielen; "
-     "N lässt Dosen aus, die die Klinik aussetzen ließ, die noch anstehen oder die noch nicht entschieden "
+     "N lässt Dosen aus, die auf Anweisung der Klinik entfielen, die noch anstehen oder die noch nicht "
+     "entschieden "
      "sind."},
     {ReportText::rests_on_sites,
      "Places on the body are as the family wrote them, and approximate. An area is that of an ellipse: pi / "
