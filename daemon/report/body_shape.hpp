@@ -31,8 +31,8 @@ struct BodyShape {
 };
 
 // All paths lie in what these tell; the navel lies at 260, 196.
-constexpr double body_left = 26;
-constexpr double body_right = 494;
+constexpr double body_left = 14;
+constexpr double body_right = 506;
 constexpr double body_height = 420;
 
 const BodyShape& body_shape(View view);

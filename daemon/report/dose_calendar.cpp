@@ -19,7 +19,8 @@ using std::chrono::days;
 using std::chrono::local_days;
 using std::chrono::year_month_day;
 
-constexpr double label_width = 104;
+constexpr double least_label_width = 84;
+constexpr double letter_width = 6;  // More than letters of this size are wide on average.
 constexpr double day_width = 19;
 constexpr double row_height = 19;
 constexpr double head_height = 28;
@@ -92,6 +93,9 @@ class Calendar {
             if (!due) continue;
             const local_days day = std::chrono::floor<days>(*due);
             const auto dose = doses.find(text_at(slot, "dose"));
+            if (several_medicines)
+                label_width_ = std::max(
+                    label_width_, letter_width * static_cast<double>(text_at(slot, "medicine").size() + 8));
             const bool other = dose != doses.end() && is_other_amount(*dose->second);
             rows_[{std::chrono::floor<std::chrono::minutes>(*due - day),
                    several_medicines ? text_at(slot, "medicine") : std::string()}]
@@ -138,7 +142,7 @@ class Calendar {
             lines.emplace_back(row.second.empty() ? clock : clock + " " + row.second, &marks);
         }
         if (stands_in(block, besides_)) lines.emplace_back(sheet_.say(T::besides_schedule), &besides_);
-        const auto width = label_width + day_width * static_cast<double>((block.to - block.from).count());
+        const auto width = label_width_ + day_width * static_cast<double>((block.to - block.from).count());
         const double height = head_height + row_height * static_cast<double>(lines.size()) + 4;
         Html& html = sheet_.html;
         const std::string id = "c" + to_text(year_month_day{block.from});
@@ -171,8 +175,8 @@ class Calendar {
         }
     }
 
-    static double middle(const Block& block, local_days day) {
-        return label_width + day_width * (static_cast<double>((day - block.from).count()) + 0.5);
+    double middle(const Block& block, local_days day) const {
+        return label_width_ + day_width * (static_cast<double>((day - block.from).count()) + 0.5);
     }
 
     // The days' heads; weekends are shaded, and a line stands before each Monday.
@@ -227,6 +231,7 @@ class Calendar {
     Sheet& sheet_;
     Rows rows_;
     std::vector<Mark> besides_;
+    double label_width_ = least_label_width;
     int amounts_ = 0;
 };
 

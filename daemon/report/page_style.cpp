@@ -96,7 +96,7 @@ code { font-size: .9em; overflow-wrap: anywhere }
   .facts { grid-template-columns: 1fr }
   .groups, .weeks { columns: 1 }
   .flags tbody th, .flags td:nth-child(2), .lesions tbody th, .lesions td, .groups tbody th,
-  .beside .injections tbody th, .beside .injections td:nth-child(2) { white-space: normal }
+  .beside .injections tbody th, .beside .injections td:nth-child(2) { white-space: normal; width: auto }
   .level { text-align: center }
 }
 @page { margin: 11mm 12mm }

@@ -58,6 +58,24 @@ TEST(DoseCalendarTest, ADayIsOneBlockAndAYearIsABlockForEachMonth) {
     EXPECT_GT(marks(page, "no_record"), 100U);
 }
 
+TEST(DoseCalendarTest, TwoMedicinesAtOneTimeStandInRowsOfTheirOwn) {
+    fhir::json::Document answer;
+    answer.root().add_string("from", "2026-10-12T00:00:00Z");
+    answer.root().add_string("to", "2026-10-13T00:00:00Z");
+    answer.root().add_string("zone", "Etc/UTC");
+    fhir::json::Value& slots = answer.root().add_array("slots");
+    for (const char* medicine : {"enoxaparin-100", "dalteparin-10000"}) {
+        fhir::json::Value& slot = slots.push_object();
+        slot.add_string("due", "2026-10-12T08:00:00Z");
+        slot.add_string("medicine", medicine);
+        slot.add_string("fate", "no_record");
+    }
+    const std::string page = page_of(answer);
+    EXPECT_EQ(marks(page, "no_record"), 2U);
+    EXPECT_EQ(times(page, ">08:00 enoxaparin-100</text>"), 1U);
+    EXPECT_EQ(times(page, ">08:00 dalteparin-10000</text>"), 1U);
+}
+
 TEST(DoseCalendarTest, WithoutSlotsOrDosesThereIsNoCalendar) {
     const auto before = report_of({instant("2026-09-01T00:00+01:00"), instant("2026-09-02T00:00+01:00")});
     const std::string page = page_of(before);
