@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Writes a bill of materials in SPDX 2.3 (JSON) of what the package's programs are made of: the Debian packages whose
-# headers went into them, as the build noted them, and those whose libraries they load.
+# headers went into them, as the build noted them, and those whose libraries they load. Of headers it says GENERATED_FROM
+# (section 11.1): that holds for what is all headers and for those of a library that is loaded.
 #
 #   deploy/bill_of_materials.sh BUILD_FOLDER PACKAGE_FOLDER     for a build by Ninja, to standard output
 set -euo pipefail
@@ -15,7 +16,7 @@ created=$(date -u -d "@${SOURCE_DATE_EPOCH:-$(date +%s)}" +%Y-%m-%dT%H:%M:%SZ)
 
 # Of the objects of the programs only: a build with tests has others.
 headers() {
-    ninja -C "$build" -t deps 2>/dev/null |
+    ninja -C "$build" -t deps |
         awk '/^[^ ]/ { ours = /^(daemon|fhir|config)\// } ours && /^ +\/usr\// { print $1 }' | sort -u | xargs -r realpath -q | sort -u
 }
 
@@ -29,6 +30,9 @@ owners() {
         sed -n "s/^ *\([^: ]*\)\$/\1/p; s/^ *\([^: ]*\):\($architecture\|$(dpkg --print-architecture)\)\$/\1/p" | sort -u
 }
 
+# What a package is called in here: letters, digits, dots and hyphens only (SPDX 2.3, section 7.2).
+identifier() { echo "SPDXRef-${1//+/-}"; }
+
 # packages NAME...: what each is, a line of JSON with a comma behind it.
 packages() {
     local form name version source source_version
@@ -37,7 +41,7 @@ packages() {
     dpkg-query -W -f "$form" "$@" | awk -v ours="$architecture" '$5 == ours || $5 == "all" || !($1 in seen) { seen[$1] = $0 } END { for (name in seen) print seen[name] }' |
         sort | while read -r name version source source_version _; do
         cat <<END
-    {"SPDXID": "SPDXRef-$name", "name": "$name", "versionInfo": "$version", "supplier": "Organization: Debian",
+    {"SPDXID": "$(identifier "$name")", "name": "$name", "versionInfo": "$version", "supplier": "Organization: Debian",
      "sourceInfo": "built from the Debian source package $source $source_version", "downloadLocation": "NOASSERTION",
      "licenseConcluded": "NOASSERTION", "licenseDeclared": "NOASSERTION", "copyrightText": "NOASSERTION",
      "filesAnalyzed": false, "externalRefs": [{"referenceCategory": "PACKAGE-MANAGER", "referenceType": "purl",
@@ -46,10 +50,19 @@ END
     done
 }
 
-relation() { echo "    {\"spdxElementId\": \"SPDXRef-$1\", \"relationshipType\": \"$2\", \"relatedSpdxElement\": \"SPDXRef-$3\"},"; }
+# relation TYPE NAME...: what the programs have to do with each.
+relation() {
+    local type=$1 name
+    shift
+    for name in "$@"; do
+        echo "    {\"spdxElementId\": \"SPDXRef-nightferry\", \"relationshipType\": \"$type\", \"relatedSpdxElement\": \"$(identifier "$name")\"},"
+    done
+}
 
 built_from=$(headers | owners)
 loaded=$(libraries | owners)
+[ -n "$built_from" ] || { echo "bill of materials: the build in $build does not tell which headers went into it" >&2; exit 1; }
+[ -n "$loaded" ] || { echo "bill of materials: no package has the libraries that the programs load" >&2; exit 1; }
 # The same programs have the same name here, others another.
 identity=$(sha256sum "${programs[@]}" | cut -d' ' -f1 | sha256sum | cut -c1-32)
 
@@ -69,8 +82,8 @@ $(packages $built_from $loaded)
      "filesAnalyzed": false}
   ],
   "relationships": [
-$(for name in $built_from; do relation nightferry STATIC_LINK "$name"; done)
-$(for name in $loaded; do relation nightferry DYNAMIC_LINK "$name"; done)
+$(relation GENERATED_FROM $built_from)
+$(relation DYNAMIC_LINK $loaded)
     {"spdxElementId": "SPDXRef-DOCUMENT", "relationshipType": "DESCRIBES", "relatedSpdxElement": "SPDXRef-nightferry"}
   ]
 }

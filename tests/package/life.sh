@@ -5,7 +5,7 @@
 #   tests/package/life.sh BUILD             BUILD has the programs and the practice clinic; its programs are packed
 #   tests/package/life.sh BUILD PACKAGE     with a package that is there already
 #
-# Needs root, debootstrap and the way to a Debian mirror. The bare system is kept in BUILD/bare for the next time.
+# Needs root, debootstrap, Node.js and the way to a Debian mirror. The bare system is kept in BUILD/bare for the next time.
 set -euo pipefail
 
 if [ "$(id -u)" -ne 0 ]; then
@@ -91,6 +91,18 @@ dead=$(cd "$root/usr/share/doc/nightferry" && find . -name '*.md' | while read -
 done)
 [ -z "$dead" ] || { echo "$dead" >&2; false; }
 [ -s "$root/usr/share/doc/nightferry/deploy/threats.md" ]
+
+claim "its bill of materials names what the programs load and what they are made of"
+# shellcheck disable=SC2046  # the list is meant to fall apart into words
+node "$top/tests/package/bill_of_materials.mjs" "$root/usr/share/doc/nightferry/bill-of-materials.spdx.json" $(packages_loaded)
+
+claim "a build that does not tell its headers gets no bill of materials"
+mkdir "$work/silent" && cp "$build/CMakeCache.txt" "$work/silent/" && : >"$work/silent/build.ninja"
+if said=$("$top/deploy/bill_of_materials.sh" "$work/silent" "$work/unpacked" 2>&1); then
+    echo "one was made: $said" >&2
+    exit 1
+fi
+expect "does not tell which headers" "$said"
 
 claim "the sample that it brings is found good, once copied as it says"
 inside 'install -m 640 -g nightferry /usr/share/nightferry/nightferry.sample.toml /etc/nightferry/nightferry.toml && nightferry check' >/dev/null

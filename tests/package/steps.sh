@@ -48,6 +48,15 @@ answering() {
 
 as_carer() { inside "setpriv --reuid carer --regid carer --init-groups -- env HOME=/home/carer $1"; }
 
+# The packages in there that own what the programs load, one a line.
+packages_loaded() {
+    local library
+    readelf -d "$root/usr/sbin/nightferryd" "$root/usr/bin/nightferry" | sed -n 's/.*(NEEDED).*\[\(.*\)\]$/\1/p' | sort -u |
+        while read -r library; do
+            inside "dpkg -S '*/$library'" | sed 's/:.*//' || exit 1
+        done | sort -u
+}
+
 set_up_household() {
     inside 'useradd -m -G nightferry carer
         cd /etc/nightferry
