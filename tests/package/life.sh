@@ -152,11 +152,15 @@ expect "$newer_version" "$(installed)"
 expect "install ok installed" "$(inside "dpkg-query -W -f '\${Status}' nightferry")"
 inside 'test -x /usr/sbin/nightferryd'
 
-claim "the same where the data lie elsewhere, as the settings say"
-inside 'mv /var/lib/nightferry/logbook /srv/records && sed -i "s#^data = .*#data = \"/srv/records\"#" /etc/nightferry/nightferry.toml'
-refuse older
-expect "/srv/records/logbook.sqlite" "$said"
-inside 'mv /srv/records /var/lib/nightferry/logbook && sed -i "s#^data = .*#data = \"/var/lib/nightferry/logbook\"#" /etc/nightferry/nightferry.toml'
+claim "the same where the data lie elsewhere, as the settings say in either kind of quotes"
+inside 'mv /var/lib/nightferry/logbook /srv/records'
+for quote in '"' "'"; do
+    name_data_folder "$quote/srv/records$quote # not \"here\", 'there'"
+    refuse older
+    expect "/srv/records/logbook.sqlite" "$said"
+done
+inside 'mv /srv/records /var/lib/nightferry/logbook'
+name_data_folder '"/var/lib/nightferry/logbook"'
 mark_logbook "$(cat "$build/logbook-version")"
 
 claim "removing leaves records and settings, and putting it back takes up where it was left"

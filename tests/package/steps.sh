@@ -129,6 +129,12 @@ all_at_the_clinic() {
     expect "it has everything that was recorded" "$(as_carer 'nightferry queue')"
 }
 
+# name_data_folder VALUE: as it stands in the settings, in quotes of its own. The daemon has to read it, too.
+name_data_folder() {
+    sed -i "s|^data = .*|data = $1|" "$root/etc/nightferry/nightferry.toml"
+    inside 'nightferry check' >/dev/null
+}
+
 # Writes the version into the logbook's header, as a newer program would have.
 mark_logbook() {
     inside "printf '\\0\\0\\0\\x$(printf %02x "$1")' | dd of=/var/lib/nightferry/logbook/logbook.sqlite bs=1 seek=60 conv=notrunc status=none"
