@@ -36,7 +36,7 @@ inside "cd /root/nightferry && . deploy/packages.sh && install_missing \$(build_
 claim "the package is built, and its programs are for $architecture"
 inside "cd /root/nightferry && deploy/package.sh --arch $architecture --out /root/out"
 inside "dpkg-deb -x /root/out/nightferry_*_$architecture.deb /root/unpacked"
-compiler=$(inside "dpkg-architecture -a $architecture -q DEB_HOST_GNU_TYPE 2>/dev/null")-g++
+compiler=$(inside "dpkg-architecture -a $architecture -q DEB_HOST_GNU_TYPE 2>/dev/null")
 machine=$(inside "dpkg-architecture -a $architecture -q DEB_HOST_GNU_CPU 2>/dev/null")
 expect "nightferryd " "$(inside "qemu-$machine-static /root/unpacked/usr/sbin/nightferryd --version")"
 inside "test -s /root/unpacked/usr/share/man/man8/nightferryd.8.gz"
@@ -44,7 +44,7 @@ inside "test -s /root/unpacked/usr/share/man/man8/nightferryd.8.gz"
 
 claim "the tests that only compute pass under an emulator"
 inside "cd /root/nightferry && cmake -S . -B /root/build -G Ninja -DNIGHTFERRY_TESTS=ON -DCMAKE_SYSTEM_NAME=Linux \
-    -DCMAKE_SYSTEM_PROCESSOR=$machine -DCMAKE_CXX_COMPILER=$compiler \
-    -DCMAKE_CROSSCOMPILING_EMULATOR=/usr/bin/qemu-$machine-static >/root/configure.log &&
-    cmake --build /root/build >/root/build.log || { tail -n 30 /root/*.log >&2; exit 1; }"
+    -DCMAKE_SYSTEM_PROCESSOR=$machine -DCMAKE_C_COMPILER=$compiler-gcc -DCMAKE_CXX_COMPILER=$compiler-g++ \
+    -DCMAKE_CROSSCOMPILING_EMULATOR=/usr/bin/qemu-$machine-static >/root/configure.log 2>&1 &&
+    cmake --build /root/build >/root/build.log 2>&1 || { tail -n 30 /root/configure.log /root/build.log >&2; exit 1; }"
 inside 'ctest --test-dir /root/build -L unit --output-on-failure --timeout 3000'

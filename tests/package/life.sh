@@ -75,6 +75,11 @@ everything_there >"$work/before"
 claim "installing makes user, folders and service, starts nothing, and says what comes next"
 put_in older
 expect "nightferry check" "$said"
+# There is no systemd in here.
+expect "--init-groups nightferryd" "$said"
+expect "as there is no systemd here" "$said"
+expect "install.md in /usr/share/doc/nightferry" "$said"
+inside 'zcat -f /usr/share/doc/nightferry/install.md* | grep -q "^## Without systemd"'
 expect "nightferry:x:" "$(inside 'getent passwd nightferry')"
 expect "/usr/sbin/nologin" "$(inside 'getent passwd nightferry')"
 expect "750 root nightferry" "$(inside 'stat -c "%a %U %G" /etc/nightferry')"
