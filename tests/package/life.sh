@@ -78,7 +78,7 @@ expect "nightferry check" "$said"
 # There is no systemd in here.
 expect "--init-groups nightferryd" "$said"
 expect "as there is no systemd here" "$said"
-expect "install.md in /usr/share/doc/nightferry" "$said"
+expect "/usr/share/doc/nightferry/deploy/install.md" "$said"
 inside 'zcat -f /usr/share/doc/nightferry/install.md* | grep -q "^## Without systemd"'
 expect "nightferry:x:" "$(inside 'getent passwd nightferry')"
 expect "/usr/sbin/nologin" "$(inside 'getent passwd nightferry')"

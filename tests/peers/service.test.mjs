@@ -1,10 +1,10 @@
 // The daemon as a service, under no service manager in particular: what a manager hears, reading the settings again in
-// mid-life, ending at any moment, and what keeps it from starting, each with its words and exit code.
+// mid-life, and ending at any moment. What keeps it from starting is in refused-starts.test.mjs.
 
 import assert from 'node:assert/strict';
-import { execFileSync, spawn, spawnSync } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
 import dgram from 'node:dgram';
-import { chmodSync, chownSync, existsSync, mkdirSync, openSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, openSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import test from 'node:test';
 import { setTimeout as sleep } from 'node:timers/promises';
@@ -27,17 +27,6 @@ async function stop(home, signal = 'SIGTERM') {
   assert.ok(Date.now() - told < STOP_MS, `it took ${Date.now() - told} ms to end`);
   return code;
 }
-
-/** Runs the daemon to its end and returns its exit code and what it said. */
-function refused(home, { user, environment = {} } = {}) {
-  const as = user === undefined ? [] : ['setpriv', `--reuid=${user}`, `--regid=${user}`, '--clear-groups'];
-  const [program, ...args] = [...as, DAEMON, '--settings', home.settings];
-  const env = { ...process.env, ...environment };
-  const ran = spawnSync(program, args, { encoding: 'utf8', timeout: 30_000, env });
-  return { code: ran.status, text: ran.stderr };
-}
-
-const alone = (t) => makeHome(t, async () => ({ port: 9 }));
 
 for (const where of ['path', 'abstract address']) {
   test(`a service manager at a ${where} hears of readiness, reloads, life and the end`, async (t) => {
@@ -305,67 +294,4 @@ test('a name server that does not answer does not hold up the end', { skip: !isR
   await home.waitFor('it ends', () => child.exitCode !== null);
   assert.equal(child.exitCode, 0);
   assert.ok(Date.now() - told < STOP_MS);
-});
-
-const NOBODY = 65534;
-
-test('folders that it may not write in keep it from starting, in words', { skip: !isRoot && 'needs root' }, async (t) => {
-  const ours = async () => {
-    const home = await alone(t);
-    chmodSync(home.folder, 0o755);
-    return home;
-  };
-  const asNobody = (home) => refused(home, { user: NOBODY });
-  const closed = await ours();
-  const first = asNobody(closed);
-  assert.equal(first.code, 78, first.text);
-  assert.match(first.text, /the folder .* cannot be made: Permission denied/);
-
-  const readOnly = await ours();
-  chownSync(readOnly.folder, NOBODY, NOBODY);
-  const settings = readFileSync(readOnly.settings, 'utf8');
-  const inbox = join(readOnly.folder, 'their-inbox');
-  mkdirSync(inbox, { mode: 0o755 });
-  writeFileSync(readOnly.settings, settings.replace(/^inbox = .*$/m, `inbox = "${inbox}"`));
-  const second = asNobody(readOnly);
-  assert.equal(second.code, 78, second.text);
-  assert.match(second.text, /their-inbox.* cannot be (used|made): Permission denied/);
-
-  const noRun = join(readOnly.folder, 'not-there', 'hub.sock');
-  writeFileSync(readOnly.settings, settings.replace(/^socket = .*$/m, `socket = "${noRun}"`));
-  const third = asNobody(readOnly);
-  assert.equal(third.code, 78, third.text);
-  assert.match(third.text, /cannot listen on .*not-there.*: No such file or directory/);
-});
-
-test('root does not begin where another user has to go on', { skip: !isRoot && 'needs root' }, async (t) => {
-  const home = await alone(t);
-  const data = join(home.folder, 'data');
-  mkdirSync(data);
-  chownSync(data, NOBODY, NOBODY);
-  const refusal = refused(home);
-  assert.equal(refusal.code, 78, refusal.text);
-  assert.match(refusal.text, /belongs to the user nobody, .*; run nightferryd as nobody \(systemctl start nightferryd does\)/);
-  assert.deepEqual(readdirSync(data), []);
-});
-
-test('a credential that was not handed over keeps it from starting, in words', async (t) => {
-  const home = await alone(t);
-  const method = '[clinic.authorization]\nmethod = "bearer"\ntoken = "credential:clinic-token"\n';
-  home.changeSettings((text) => text.replace('[clinic.patients]', `${method}\n[clinic.patients]`));
-  const none = refused(home);
-  assert.equal(none.code, 78, none.text);
-  assert.match(none.text, /clinic nowhere: authorization\.token: credential:clinic-token was not handed over by the service manager/);
-  const credentials = join(home.folder, 'credentials');
-  mkdirSync(credentials);
-  const missing = refused(home, { environment: { CREDENTIALS_DIRECTORY: credentials } });
-  assert.equal(missing.code, 78, missing.text);
-  assert.match(missing.text, /authorization\.token: credential:clinic-token cannot be read: No such file or directory/);
-});
-
-test('a second one on the same folder says who is in the way and ends with 75', async (t) => {
-  const home = await startHome(t);
-  const { code, text } = refused(home);
-  assert.equal(code, 75);
-  assert.match(text, /another process holds the logbook: a nightferryd, or a command that works on it alone; stop it/);
 });
