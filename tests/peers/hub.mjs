@@ -127,6 +127,13 @@ export async function makeHome(test, door) {
   return home;
 }
 
+/** Another machine for the hub of this household: a folder with nothing in it yet, and the same clinic. */
+export function otherMachine(test, home) {
+  const other = new Home(mkdtempSync(join(tmpdir(), 'ferry-')), home.clinic, home.proxy, {});
+  stopAtEnd(test, () => other.remove());
+  return other;
+}
+
 class Home {
   hub; // The daemon's process while it runs.
   #processes = new Set(); // Every daemon that was started and has not ended.

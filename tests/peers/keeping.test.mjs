@@ -1,5 +1,5 @@
-// Keeping the logbook: backup and restore, moving to another hub, checking, and erasing a person, through the real
-// programs and with a clinic that has what was sent before.
+// Keeping the logbook: backup and restore, beginning anew by an export, checking, and erasing a person, through the real
+// programs and with a clinic that has what was sent before. Moving to another machine is in moving.test.mjs.
 
 import assert from 'node:assert/strict';
 import { execFile } from 'node:child_process';
@@ -8,6 +8,7 @@ import { join } from 'node:path';
 import test from 'node:test';
 
 import { BUILD, JSON_TYPE, startHome } from './hub.mjs';
+import { assertOnceEach, entriesOf, identifiers } from './once-each.mjs';
 
 const CANARY = 'a canary sang at breakfast';
 const weight = (id, kg, more = {}) => ({
@@ -29,30 +30,6 @@ async function run(home, ...args) {
 }
 const handIn = (home, ...entries) => home.handIn(JSON.stringify(entries), JSON_TYPE);
 
-/** Every identifier of this home at the clinic, and how often it is there. */
-async function identifiers(home) {
-  const found = new Map();
-  for (const type of ['Observation', 'MedicationAdministration']) {
-    for (const { identifier } of await home.clinic.all(type)) {
-      found.set(identifier[0].value, (found.get(identifier[0].value) ?? 0) + 1);
-    }
-  }
-  return found;
-}
-async function assertOnceEach(home, count) {
-  const found = await identifiers(home);
-  assert.deepEqual([...found.values()].filter((times) => times !== 1), []);
-  assert.equal(found.size, count);
-}
-const entriesOf = async (home) => {
-  const { entries } = await home.get('/v1/entries');
-  const all = [];
-  for (const { id } of entries) {
-    const { revisions } = await home.get(`/v1/entries/${id}`);
-    all.push([id, revisions.map(({ revision, entry }) => [revision, entry])]);
-  }
-  return all.sort();
-};
 
 test('A backup is made while the daemon runs or not, never over another file, and told sound or not', async (t) => {
   const home = await startHome(t);
