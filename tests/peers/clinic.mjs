@@ -1,7 +1,7 @@
 // A clinic's FHIR R4 endpoint for tests: https://127.0.0.1:PORT/fhir, or http without a certificate.
 //
 //   node clinic.mjs [--cert FILE --key FILE] [--port N] [--delay-ms N] [--refuse-note TEXT] [--token TEXT]
-//                   [--max-entries N]
+//                   [--max-entries N] [--clock-ahead-s N]
 //
 // Prints one line, "ready PORT", once it answers; SIGTERM ends it at once. Nothing outlives the process.
 //
@@ -32,10 +32,11 @@ const OPTIONS = {
   'refuse-note': text, // a resource that contains this is refused with 422
   token: text, // without this bearer token every request is refused with 401
   'max-entries': wholeNumber, // a bundle with more entries is refused with 413; 0 for no limit
+  'clock-ahead-s': wholeNumber, // by so much its clock is wrong
   'lose-answers': wholeNumber, // so many writes take effect and get no answer: the connection is closed
   down: flag, // every connection is closed without an answer, and nothing takes effect
 };
-const options = { 'delay-ms': 0, 'refuse-note': '', token: '', 'max-entries': 0, 'lose-answers': 0, down: false };
+const options = { 'delay-ms': 0, 'refuse-note': '', token: '', 'max-entries': 0, 'clock-ahead-s': 0, 'lose-answers': 0, down: false };
 
 const router = new FhirRouter();
 const store = new ClinicStore();
@@ -79,6 +80,7 @@ async function serve(request, response) {
   if (path !== BASE_PATH && !path.startsWith(`${BASE_PATH}/`)) return send(response, 404, notFound);
 
   requests += 1;
+  if (options['clock-ahead-s'] > 0) response.setHeader('Date', new Date(Date.now() + options['clock-ahead-s'] * 1000).toUTCString());
   if (options.down) return request.socket.destroy();
   if (options.token && request.headers.authorization !== `Bearer ${options.token}`) {
     response.setHeader('WWW-Authenticate', 'Bearer');
@@ -207,7 +209,7 @@ async function seed() {
 
 async function main() {
   process.on('SIGTERM', () => process.exit(0));
-  const names = ['cert', 'key', 'port', 'delay-ms', 'refuse-note', 'token', 'max-entries'];
+  const names = ['cert', 'key', 'port', 'delay-ms', 'refuse-note', 'token', 'max-entries', 'clock-ahead-s'];
   const { values } = parseArgs({ options: Object.fromEntries(names.map((name) => [name, { type: 'string' }])) });
   const { cert, key, port, ...changes } = values;
   loadDefinitions();

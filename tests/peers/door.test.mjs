@@ -3,7 +3,8 @@
 
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
-import { readFileSync, writeFileSync } from 'node:fs';
+import { X509Certificate } from 'node:crypto';
+import { readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import test from 'node:test';
 import { setTimeout as sleep } from 'node:timers/promises';
@@ -12,6 +13,7 @@ import { Ears } from './bad-doors/doors.mjs';
 import { ENTRIES } from './demo.mjs';
 import { byKey, door, KNOWS_ANOTHER_KEY, newKey, SCOPE, signing } from './entrance.mjs';
 import { certificates, startHome } from './hub.mjs';
+import { metricsOf } from './open-metrics.mjs';
 import { startProxy } from './proxy.mjs';
 
 async function assertAllArrived(home) {
@@ -21,6 +23,16 @@ async function assertAllArrived(home) {
   const doses = await home.clinic.all('MedicationAdministration');
   const others = await home.clinic.all('Observation');
   assert.equal(doses.length + others.length, ENTRIES);
+}
+
+const AT_CLINIC = '{clinic="nowhere"}';
+const seconds = () => Date.now() / 1000;
+
+/** Of a token of this life, got after `since`, the end is told. */
+function assertTokenEnds(value, since, life = 300) {
+  const ends = value('token_expiry_timestamp_seconds', AT_CLINIC);
+  // The server tells it in whole seconds.
+  assert.ok(ends >= since + life - 1 && ends <= seconds() + life + 1, `${ends}, got after ${since}`);
 }
 
 for (const algorithm of ['RS384', 'ES384']) {
@@ -38,6 +50,37 @@ for (const algorithm of ['RS384', 'ES384']) {
     assert.equal(log.match(/"POST \/token HTTP\/1\.1" 200/g).length, 1, 'one token is enough');
   });
 }
+
+test('metrics tell of the token, the clinic\'s clock, the pass and what came back', async (t) => {
+  const entrance = door(t, {
+    client: ({ folder }) => signing([newKey(join(folder, 'hub.pem'), 'ES384')]),
+    lines: byKey,
+  });
+  const [ahead, delay] = [100, 0.5];
+  const clinicOptions = ['--clock-ahead-s', `${ahead}`, '--delay-ms', `${delay * 1000}`];
+  const since = seconds();
+  const home = await startHome(t, { door: entrance.open, clinicOptions });
+  await home.handInFortnight();
+  const begun = seconds();
+  await home.pass();
+  const took = seconds() - begun;
+  await assertAllArrived(home);
+  const value = await metricsOf(home);
+  assertTokenEnds(value, since);
+  assert.equal(value('certificate_expiry_timestamp_seconds', '{clinic="nowhere",whose="hub"}'), undefined, 'it has none');
+  const skew = value('clock_skew_seconds', AT_CLINIC);
+  assert.ok(Math.abs(skew - ahead) <= 2, `${skew} s`);
+  const duration = value('last_pass_duration_seconds', AT_CLINIC);
+  assert.ok(duration >= delay && duration <= took, `${duration} s of ${took} s`);
+  // nginx counts what it packed.
+  const packed = [...entrance.log().matchAll(/"[A-Z]+ \/fhir(?!\/\.well-known)\S* HTTP\/1\.1" \d+ (\d+) /g)];
+  assert.ok(packed.length > 3, entrance.log());
+  const received = value('clinic_received_bytes', AT_CLINIC);
+  assert.ok(received > packed.reduce((sum, [, bytes]) => sum + Number(bytes), 0), `${received} bytes`);
+  assert.equal(value('persons_left_out', AT_CLINIC), 0);
+  const size = (name) => statSync(join(home.folder, 'data', name)).size;
+  assert.equal(value('logbook_bytes'), size('logbook.sqlite') + size('logbook.sqlite-wal'));
+});
 
 test('tokens that run out in the middle of a pass are replaced', async (t) => {
   const entrance = door(t, {
@@ -101,13 +144,20 @@ test('a scope that is withdrawn stops the pass in words, and nothing is lost whe
     lines: byKey,
   });
   const home = await startHome(t, { door: entrance.open, clinicOptions: ['--max-entries', '8', '--delay-ms', '200'] });
+  const since = seconds();
   await home.handInFortnight();
   await home.requestPass();
   await sleep(300);
+  assert.equal((await metricsOf(home))('pass_running', AT_CLINIC), 1);
   await entrance.tokens.tell({ client: { ...signing([key]), scope: 'system/Patient.rs system/Observation.rs' } });
   await entrance.tokens.tell({ revoke: true });
   const stopped = await home.rest();
   assert.ok(stopped.waiting > 0);
+  const value = await metricsOf(home);
+  assert.deepEqual([value('pass_running', AT_CLINIC), value('last_pass_stopped', AT_CLINIC)], [0, 1]);
+  assert.equal(value('passes', '{clinic="nowhere",result="stopped"}'), 1);
+  const age = value('oldest_waiting_age_seconds', AT_CLINIC);
+  assert.ok(age > 0 && age <= seconds() - since, `${age} s`);
   assert.match(stopped.pass.words, /^stopped: the token server refused: 'invalid_scope'/);
   await entrance.tokens.tell({ client: signing([key]) });
   await home.pass();
@@ -159,11 +209,19 @@ test('a certificate in TLS gets tokens that are bound to it (RFC 8705)', async (
     lines: (folder) => `${withCertificate(folder)}authorization = { method = "tls_client_auth", client_id = "hub-7" }\n`,
     gateway: { clientCa: ca, needsCertificate: true },
   });
+  const since = seconds();
   const home = await startHome(t, { door: entrance.open });
   await home.handInFortnight();
   await home.pass();
   await assertAllArrived(home);
   assert.match(home.log(), /hub_certificate_ends/, 'it ends within a month, and that is told');
+  const value = await metricsOf(home);
+  assertTokenEnds(value, since);
+  const expires = (whose) => value('certificate_expiry_timestamp_seconds', `{clinic="nowhere",whose="${whose}"}`);
+  const validTo = (file) => Date.parse(new X509Certificate(readFileSync(file)).validTo) / 1000;
+  assert.equal(expires('hub'), validTo(join(home.folder, 'client.pem')));
+  const { cert, ca: authority } = certificates();
+  assert.equal(expires('clinic'), Math.min(validTo(cert), validTo(authority)));
 });
 
 test('a server that wants a certificate gets no health data without one', async (t) => {

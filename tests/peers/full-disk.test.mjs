@@ -19,6 +19,7 @@ import test from 'node:test';
 import { setTimeout as sleep } from 'node:timers/promises';
 
 import { NDJSON_TYPE, startHome } from './hub.mjs';
+import { metricsOf } from './open-metrics.mjs';
 
 const DISK = 'size=4m';
 const PER_BATCH = 20;
@@ -135,6 +136,7 @@ test('A full disk refuses what is handed in, whole, and keeps what it had', { sk
   const file = drop(home, 'more.ndjson', batch(PER_BATCH));
   await sleep(2500); // It is told of the file at once.
   assert.ok(existsSync(file.waits) && !existsSync(file.taken), 'the file did not stay where it was');
+  assert.equal((await metricsOf(home))('disk_full'), 1);
   assert.equal(await countEntries(home), accepted);
   home.stillRuns();
 
@@ -142,6 +144,7 @@ test('A full disk refuses what is handed in, whole, and keeps what it had', { sk
   await home.waitFor('the file is taken', () => existsSync(file.taken), PASS_PATIENCE_MS);
   await home.handIn(batch(PER_BATCH), NDJSON_TYPE);
   await everythingArrives(home, accepted + 2 * PER_BATCH);
+  assert.equal((await metricsOf(home))('disk_full'), 0);
 });
 
 test('A pass on a full disk loses nothing, and goes on when there is room', { skip }, async (t) => {

@@ -85,7 +85,7 @@ http {
   server {
     listen 127.0.0.1:${port} ssl;
     ssl_certificate ${cert}; ssl_certificate_key ${key}; ssl_protocols TLSv1.2 TLSv1.3; ${verify}
-    location /fhir { auth_request /check; proxy_pass http://127.0.0.1:${clinic.port}; }
+    location /fhir { auth_request /check; proxy_pass http://127.0.0.1:${clinic.port}; proxy_pass_header Date; }
     location = /fhir/.well-known/smart-configuration { default_type application/json; return 200 '${smart}'; }
     location = /check {
       internal; proxy_pass http://127.0.0.1:${tokens.port}/check; proxy_pass_request_body off;

@@ -2,6 +2,8 @@
 // infos go, and the rules in its words that a grammar cannot hold.
 
 import assert from 'node:assert/strict';
+import http from 'node:http';
+import { join } from 'node:path';
 
 const NAME = '[a-zA-Z_:][a-zA-Z0-9_:]*';
 const ESCAPED = String.raw`(?:[^\n"\\]|\\[^\n])*`;
@@ -39,4 +41,17 @@ export function readOpenMetrics(text) {
     last.samples[labels] = value;
   }
   return families;
+}
+
+/** Reads a running hub's metrics and returns what looks one up: its value, or undefined where there is none. */
+export async function metricsOf(home) {
+  const where = { socketPath: join(home.folder, 'nightferry.sock'), path: '/metrics', agent: false };
+  const text = await new Promise((done, fail) => {
+    http.get(where, async (answer) => done((await answer.setEncoding('utf8').toArray()).join(''))).on('error', fail);
+  });
+  const families = readOpenMetrics(text);
+  return (family, labels = '') => {
+    const value = families[`nightferry_${family}`].samples[labels];
+    return value === undefined ? undefined : Number(value);
+  };
 }

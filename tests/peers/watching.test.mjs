@@ -52,6 +52,7 @@ test('metrics say what the queue says, in text that two other programs read', as
   await home.handIn(JSON.stringify([{ ...WEIGHT, id: 'w1' }, { ...WEIGHT, id: 'w2' }]), JSON_TYPE);
   const refused = await home.call('POST', '/v1/entries', JSON.stringify({ ...WEIGHT, id: 'w3', kg: -1 }), JSON_TYPE);
   assert.equal(refused.status, 422);
+  assert.equal((await home.call('POST', '/v1/entries', '{', JSON_TYPE)).status, 400);
   await home.pass();
   const { status, type, body } = await home.raw('/metrics');
   assert.deepEqual([status, type], [200, OPEN_METRICS]);
@@ -61,10 +62,13 @@ test('metrics say what the queue says, in text that two other programs read', as
   assert.equal(queue.confirmed, 2);
   for (const state of ['waiting', 'confirmed', 'set_aside', 'closed'])
     assert.equal(value('nightferry_deliveries', `{clinic="nowhere",state="${state}"}`), String(queue[state]), state);
+  const [, version] = /^nightferryd (\S+)/.exec(spawnSync(join(BUILD, 'nightferryd'), ['--version'], { encoding: 'utf8' }).stdout);
+  assert.equal(value('nightferry_build', `{version="${version}"}`), '1');
   assert.equal(value('nightferry_oldest_waiting_age_seconds', '{clinic="nowhere"}'), '0');
   assert.equal(value('nightferry_handed_in_entries', '{way="local",answer="accepted"}'), '2');
   assert.equal(value('nightferry_handed_in_entries', '{way="local",answer="refused"}'), '1');
   assert.equal(value('nightferry_handed_in_entries', '{way="inbox",answer="accepted"}'), '0');
+  assert.equal(value('nightferry_unreadable_hand_ins', '{way="local"}'), '1');
   assert.equal(value('nightferry_passes', '{clinic="nowhere",result="ended"}'), '2', 'the first, and the one asked for');
   assert.equal(value('nightferry_log_events', '{event="pass_ended"}'), '2');
   const ended = Number(value('nightferry_last_pass_end_timestamp_seconds', '{clinic="nowhere"}')) * 1000;

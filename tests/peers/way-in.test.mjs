@@ -13,6 +13,7 @@ import { ENTRIES } from './demo.mjs';
 import { byKey, door, KNOWS_ANOTHER_KEY, newKey, signing } from './entrance.mjs';
 import { freePort } from './gateway.mjs';
 import { BUILD, certificates, startHome } from './hub.mjs';
+import { metricsOf } from './open-metrics.mjs';
 
 const PATIENT = 'urn:example:nowhere-clinic|TEST-000417'; // The demo household's.
 
@@ -75,6 +76,7 @@ test('a record of the patient that the clinic replaces gets nothing more, and a 
   assert.equal(status, 200);
   await home.handInFortnight();
   await home.pass();
+  assert.equal((await metricsOf(home))('persons_left_out', '{clinic="nowhere"}'), 1);
   const stopped = await home.queue();
   assert.ok(stopped.waiting >= ENTRIES, 'and summaries');
   assert.match(stopped.pass.words, /the clinic replaced the patient record 'Patient\/.*' by 'Patient\/another'; ask the clinic/);
@@ -86,6 +88,7 @@ test('a record of the patient that the clinic replaces gets nothing more, and a 
   await home.pass();
   const { waiting, set_aside: aside } = await home.queue();
   assert.deepEqual([waiting, aside], [0, 0]);
+  assert.equal((await metricsOf(home))('persons_left_out', '{clinic="nowhere"}'), 0);
   assert.equal((await flagged()).state, 'cleared');
 });
 
