@@ -59,7 +59,14 @@ Result<void> Life::run() {
 Result<std::unique_ptr<Hub>> Life::open(const config::Settings& settings) {
     return Hub::open(settings,
                      {loop_, around_.clock, around_.random, around_.log, daemon_, db_, around_.tell,
-                      [this](const Error& error) { fail(error); }, [this] { return goes_on(around_); }});
+                      [this](const Error& error) { fail(error); }, [this] { return work_goes_on(); }});
+}
+
+// Asked from inside the loop, whose watch hears nothing of what is read here.
+bool Life::work_goes_on() {
+    around_.manager.still_busy();
+    if (around_.signals.look()) boost::asio::post(loop_, [this] { on_signals(); });
+    return !around_.signals.is_told_to_end();
 }
 
 void Life::start(const Hub::LeftToDo& left) {

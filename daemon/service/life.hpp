@@ -51,6 +51,7 @@ class Life {
 
  private:
     Result<std::unique_ptr<Hub>> open(const config::Settings& settings);
+    bool work_goes_on();
     void start(const Hub::LeftToDo& left);
     void on_signals();
     void beat();

@@ -31,12 +31,14 @@ Signals::~Signals() {
     ::close(descriptor_);
 }
 
-void Signals::look() {
+bool Signals::look() {
     signalfd_siginfo notice{};
+    bool came = false;
     for (;;) {
         const ssize_t count = ::read(descriptor_, &notice, sizeof notice);
         if (count < 0 && errno == EINTR) continue;
-        if (count != static_cast<ssize_t>(sizeof notice)) return;
+        if (count != static_cast<ssize_t>(sizeof notice)) return came;
+        came = true;
         if (notice.ssi_signo == SIGHUP) {
             is_told_to_reload_ = true;
         } else {

@@ -18,8 +18,9 @@ class Signals {
     Signals& operator=(const Signals&) = delete;
     ~Signals();
 
-    // Takes note of those that came.
-    void look();
+    // Takes note of those that came, and returns whether any did. What was taken wakes up no SignalWatch any
+    // more: whoever looks has to see to it that it is acted upon.
+    bool look();
     bool is_told_to_end() const { return is_told_to_end_; }
     // Whether the settings are to be read again; says so once.
     bool take_reload() { return std::exchange(is_told_to_reload_, false); }
