@@ -22,6 +22,7 @@ Errc code_of(int status) {
         case 404:
             return Errc::not_found;
         case 409:
+        case 503:
             return Errc::locked;
         case 507:
             return Errc::disk_full;

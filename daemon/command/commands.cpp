@@ -42,6 +42,8 @@ int refused(const HttpAnswer& answer, ExitCode when_refused = ExitCode::usage) {
     const auto document = json::read(answer.body);
     const std::string words(document ? document->root().string_at("error") : std::string_view(answer.body));
     const bool missing = answer.status == 404 || answer.status == 409;
+    // Called off, as the daemon is told to end.
+    if (answer.status == 503) return complain(ExitCode::locked, words);
     return complain(answer.status >= 500 ? ExitCode::io
                     : missing            ? ExitCode::unavailable
                                          : when_refused,
