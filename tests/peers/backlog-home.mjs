@@ -28,7 +28,10 @@ export class BacklogHome {
     home.folder = mkdtempSync(join(tmpdir(), 'ferry-'));
     test.after(() => home.#remove());
     await home.clinic.start();
-    home.clinic.onBundle = () => home.bundles.push({ at: performance.now(), ...home.used() });
+    home.clinic.onBundle = () => {
+      const used = home.used();
+      if (used) home.bundles.push({ at: performance.now(), ...used });
+    };
     home.settings = join(home.folder, 'household.toml');
     writeFileSync(home.settings, settingsFor(home.clinic.url));
     mkdirSync(join(home.folder, 'data'));
@@ -138,14 +141,19 @@ function settingsFor(url) {
   return text;
 }
 
-/** What a process has used: processor time, time for which it had to wait for a processor, memory at most, bytes. */
+/**
+ * What a process has used: processor time, time for which it had to wait for a processor, memory at most, bytes. Nothing of
+ * one that was killed: what it sent just before is read when it is no more.
+ */
 function used(pid) {
   const read = (name) => readFileSync(`/proc/${pid}/${name}`, 'utf8');
   const [ran, heldUp] = read('schedstat').split(' ');
+  const [, mostKb] = read('status').match(/VmHWM:\s+(\d+) kB/) ?? [];
+  if (mostKb === undefined) return undefined;
   return {
     cpuMs: Number(ran) / 1e6,
     heldUpMs: Number(heldUp) / 1e6,
-    mostKb: Number(read('status').match(/VmHWM:\s+(\d+) kB/)[1]),
+    mostKb: Number(mostKb),
     writtenKb: Number(read('io').match(/wchar: (\d+)/)[1]) / 1024,
   };
 }
