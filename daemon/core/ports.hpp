@@ -5,6 +5,7 @@
 #include <chrono>
 #include <cstdint>
 #include <functional>
+#include <string>
 
 #include "daemon/core/time.hpp"
 
@@ -22,6 +23,13 @@ class Random {
     virtual ~Random() = default;
     // Uniform in [0, bound); 0 when bound is 0.
     virtual std::uint64_t below(std::uint64_t bound) = 0;
+};
+
+// What nobody may guess: codes and tokens are made of it.
+class Secrets {
+ public:
+    virtual ~Secrets() = default;
+    virtual std::string bytes(std::size_t count) = 0;
 };
 
 // Calls back once after a span of monotonic time, unless cancelled or replaced by a later call.

@@ -1,10 +1,6 @@
 #include "daemon/logbook/audit.hpp"
 
-#include <openssl/evp.h>
-
-#include <array>
-#include <stdexcept>
-
+#include "daemon/core/secrets.hpp"
 #include "daemon/logbook/rows.hpp"
 
 namespace nightferry::logbook {
@@ -20,22 +16,6 @@ std::string canonical(const AuditRow& row) {
     return counted_text(std::to_string(row.number)) + counted_text(std::to_string(micros(row.at))) +
            counted_text(row.event) + counted_text(row.clinic) + counted_text(row.entry) +
            counted_text(std::to_string(row.revision)) + counted_text(row.detail);
-}
-
-std::string sha256(std::string_view text) {
-    std::array<unsigned char, 32> digest{};
-    unsigned int size = 0;
-    // It fails for want of memory or of the algorithm only, and a row without a true hash must not be
-    // written.
-    if (EVP_Digest(text.data(), text.size(), digest.data(), &size, EVP_sha256(), nullptr) != 1)
-        throw std::runtime_error("SHA-256 cannot be computed");
-    constexpr std::string_view digits = "0123456789abcdef";
-    std::string hex;
-    for (const unsigned char byte : digest) {
-        hex += digits[byte >> 4];
-        hex += digits[byte & 15];
-    }
-    return hex;
 }
 
 }  // namespace

@@ -1,8 +1,11 @@
 #include "daemon/net/system_ports.hpp"
 
+#include <openssl/rand.h>
+
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <random>
+#include <stdexcept>
 
 namespace nightferry::net {
 
@@ -14,6 +17,13 @@ std::uint64_t SystemRandom::below(std::uint64_t bound) {
     if (bound == 0) return 0;
     std::random_device device;
     return std::uniform_int_distribution<std::uint64_t>(0, bound - 1)(device);
+}
+
+std::string SystemSecrets::bytes(std::size_t count) {
+    std::string made(count, '\0');
+    if (RAND_bytes(reinterpret_cast<unsigned char*>(made.data()), static_cast<int>(count)) != 1)
+        throw std::runtime_error("no secret random bytes can be had");
+    return made;
 }
 
 struct LoopAlarm::Timer {

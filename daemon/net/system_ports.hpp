@@ -22,6 +22,12 @@ class SystemRandom final : public Random {
     std::uint64_t below(std::uint64_t bound) override;
 };
 
+// From OpenSSL's generator, which the operating system's seeds. Throws where that has none to give.
+class SystemSecrets final : public Secrets {
+ public:
+    std::string bytes(std::size_t count) override;
+};
+
 // Runs on the event loop, by the monotonic clock.
 class LoopAlarm final : public Alarm {
  public:
