@@ -69,6 +69,13 @@ Error cannot_listen(const tcp::endpoint& at, const error_code& why) {
     return error;
 }
 
+Result<asio::ip::address> numbers_of(const std::string& address) {
+    error_code failure;
+    const auto numbers = asio::ip::make_address(address, failure);
+    if (failure) return cannot_listen(address, failure);
+    return numbers;
+}
+
 // Is a process behind this socket file?
 bool is_alive(const std::filesystem::path& socket) {
     asio::io_context loop;
@@ -83,12 +90,7 @@ bool is_alive(const std::filesystem::path& socket) {
 class HttpServer::Listener {
  public:
     Listener(asio::io_context& loop, Handler handler, ServerLimits limits)
-        : loop_(loop),
-          handler_(std::move(handler)),
-          limits_(limits),
-          local_(loop),
-          tcp_(loop),
-          tls_(asio::ssl::context::tls_server) {}
+        : loop_(loop), handler_(std::move(handler)), limits_(limits), local_(loop), tcp_(loop) {}
 
     Result<void> listen_local(const std::filesystem::path& socket) {
         struct stat status {};
@@ -113,15 +115,12 @@ class HttpServer::Listener {
         return {};
     }
 
-    Result<void> listen_tls(std::uint16_t port, const std::filesystem::path& certificate,
-                            const std::filesystem::path& key) {
-        error_code failure;
-        tls_.set_options(asio::ssl::context::no_tlsv1 | asio::ssl::context::no_tlsv1_1);
-        tls_.use_certificate_chain_file(certificate.string(), failure);
-        if (!failure) tls_.use_private_key_file(key.string(), asio::ssl::context::pem, failure);
-        if (failure) return Error{Errc::setup, "the certificate or key cannot be used: " + failure.message()};
-        has_tls_ = true;
-        return listen_tcp(asio::ip::address_v4::loopback(), port);
+    Result<void> listen_tls(const asio::ip::address& address, std::uint16_t port,
+                            const ServerIdentity& identity) {
+        auto context = make_tls_context(identity);
+        if (!context) return context.error();
+        tls_.emplace(std::move(*context));
+        return listen_tcp(address, port);
     }
 
     Result<void> listen_tcp(const asio::ip::address& address, std::uint16_t port) {
@@ -159,10 +158,12 @@ class HttpServer::Listener {
                 continue;
             }
             if (self->connections_ >= self->limits_.connections) continue;
-            socket.set_option(tcp::no_delay(true));
+            // Whoever hung up meanwhile must not end the listening.
+            error_code ignored;
+            socket.set_option(tcp::no_delay(true), ignored);
             beast::tcp_stream stream(std::move(socket));
-            start(self, self->has_tls_ ? tls_session(self, std::move(stream))
-                                       : plain_session(self, std::move(stream)));
+            start(self,
+                  self->tls_ ? tls_session(self, std::move(stream)) : plain_session(self, std::move(stream)));
         }
     }
 
@@ -204,8 +205,8 @@ class HttpServer::Listener {
     }
 
     static asio::awaitable<void> tls_session(std::shared_ptr<Listener> self, beast::tcp_stream tcp_stream) {
-        TlsStream stream(std::move(tcp_stream), self->tls_);
-        beast::get_lowest_layer(stream).expires_after(self->limits_.idle);
+        TlsStream stream(std::move(tcp_stream), *self->tls_);
+        beast::get_lowest_layer(stream).expires_after(self->limits_.handshake);
         auto [failure] = co_await stream.async_handshake(asio::ssl::stream_base::server, as_result);
         if (!failure) co_await serve(*self, stream);
     }
@@ -240,8 +241,7 @@ class HttpServer::Listener {
     const ServerLimits limits_;
     stream_protocol::acceptor local_;
     tcp::acceptor tcp_;
-    asio::ssl::context tls_;
-    bool has_tls_ = false;
+    std::optional<asio::ssl::context> tls_;
     std::filesystem::path socket_file_;
     std::size_t connections_ = 0;
     bool closed_ = false;
@@ -266,12 +266,13 @@ Result<std::unique_ptr<HttpServer>> HttpServer::open_local(asio::io_context& loo
     return std::unique_ptr<HttpServer>(new HttpServer(std::move(listener)));
 }
 
-Result<std::unique_ptr<HttpServer>> HttpServer::open_tls(asio::io_context& loop, std::uint16_t port,
-                                                         const std::filesystem::path& certificate,
-                                                         const std::filesystem::path& key, Handler handler,
-                                                         ServerLimits limits) {
+Result<std::unique_ptr<HttpServer>> HttpServer::open_tls(asio::io_context& loop, const std::string& address,
+                                                         std::uint16_t port, const ServerIdentity& identity,
+                                                         Handler handler, ServerLimits limits) {
+    const auto numbers = numbers_of(address);
+    if (!numbers) return numbers.error();
     auto listener = std::make_shared<Listener>(loop, std::move(handler), limits);
-    const auto listening = listener->listen_tls(port, certificate, key);
+    const auto listening = listener->listen_tls(*numbers, port, identity);
     if (!listening) return listening.error();
     asio::co_spawn(loop, Listener::accept_tcp(listener), rethrow);
     return std::unique_ptr<HttpServer>(new HttpServer(std::move(listener)));
@@ -280,11 +281,10 @@ Result<std::unique_ptr<HttpServer>> HttpServer::open_tls(asio::io_context& loop,
 Result<std::unique_ptr<HttpServer>> HttpServer::open_plain(asio::io_context& loop, const std::string& address,
                                                            std::uint16_t port, Handler handler,
                                                            ServerLimits limits) {
-    error_code failure;
-    const auto numbers = asio::ip::make_address(address, failure);
-    if (failure) return cannot_listen(address, failure);
+    const auto numbers = numbers_of(address);
+    if (!numbers) return numbers.error();
     auto listener = std::make_shared<Listener>(loop, std::move(handler), limits);
-    const auto listening = listener->listen_tcp(numbers, port);
+    const auto listening = listener->listen_tcp(*numbers, port);
     if (!listening) return listening.error();
     asio::co_spawn(loop, Listener::accept_tcp(listener), rethrow);
     return std::unique_ptr<HttpServer>(new HttpServer(std::move(listener)));

@@ -1,5 +1,5 @@
-// A small HTTP/1.1 server: on a Unix-domain socket for this machine's programs, over TLS on a TCP port, or in
-// the plain on an address. The handler answers at once, on the event loop's thread.
+// A small HTTP/1.1 server: on a Unix-domain socket for this machine's programs, or on an address over TLS
+// or in the plain. The handler answers at once, on the event loop's thread.
 #pragma once
 
 #include <chrono>
@@ -12,6 +12,7 @@
 
 #include "daemon/core/http.hpp"
 #include "daemon/core/result.hpp"
+#include "daemon/net/tls_settings.hpp"
 
 namespace boost::asio {
 class io_context;
@@ -23,7 +24,8 @@ struct ServerLimits {
     std::size_t connections = 64;
     std::size_t header_bytes = 16 * 1024;
     std::size_t body_bytes = 8 * 1024 * 1024;
-    std::chrono::seconds idle{30};  // For one whole request, and between two.
+    std::chrono::seconds idle{30};       // For one whole request, and between two.
+    std::chrono::seconds handshake{10};  // Of TLS.
 };
 
 class HttpServer {
@@ -36,10 +38,11 @@ class HttpServer {
                                                           const std::filesystem::path& socket,
                                                           Handler handler, ServerLimits limits = {});
 
-    // On 127.0.0.1; port 0 takes a free one.
-    static Result<std::unique_ptr<HttpServer>> open_tls(boost::asio::io_context& loop, std::uint16_t port,
-                                                        const std::filesystem::path& certificate,
-                                                        const std::filesystem::path& key, Handler handler,
+    // On an IPv4 or IPv6 address, over TLS (tls_settings.hpp); port 0 takes a free one. Whoever does not get
+    // through the handshake hears what TLS says of it and nothing else.
+    static Result<std::unique_ptr<HttpServer>> open_tls(boost::asio::io_context& loop,
+                                                        const std::string& address, std::uint16_t port,
+                                                        const ServerIdentity& identity, Handler handler,
                                                         ServerLimits limits = {});
 
     // On an IPv4 or IPv6 address, without TLS: for what everybody who reaches it may know.

@@ -19,8 +19,11 @@ using boost::system::error_code;
 
 namespace {
 
-constexpr char suites_of_tls12[] =
+// Of TLS 1.2, as a client: what servers of some age have.
+constexpr char suites_with_servers[] =
     "ECDHE+AESGCM:ECDHE+CHACHA20:DHE+AESGCM:DHE+CHACHA20:ECDHE+AES256:ECDHE+AES128:!aNULL:!eNULL";
+// As a server: what every browser has. Forward secrecy and authenticated encryption only.
+constexpr char suites_with_clients[] = "ECDHE+AESGCM:ECDHE+CHACHA20";
 // RFC 7301: the length, then the name.
 constexpr unsigned char http11[] = {8, 'h', 't', 't', 'p', '/', '1', '.', '1'};
 
@@ -41,22 +44,34 @@ std::string pin_of(X509* certificate) {
     return text;
 }
 
-Error own_certificate_error(const error_code& why) {
-    return {Errc::setup, "this hub's own certificate or its key cannot be used: " + why.message()};
-}
-
 // The certificate first, as the key is checked against it.
-Result<void> show_own_certificate(asio::ssl::context& context, const TlsSettings& settings) {
-    if (settings.certificate.empty()) return {};
+Result<void> show_certificate(asio::ssl::context& context, const std::string& certificate,
+                              const std::string& key) {
     error_code failure;
     // Nobody is there to be asked.
     context.set_password_callback(
         [](std::size_t, asio::ssl::context::password_purpose) { return std::string(); }, failure);
-    context.use_certificate_chain(asio::buffer(settings.certificate), failure);
-    if (failure) return own_certificate_error(failure);
-    context.use_private_key(asio::buffer(settings.key), asio::ssl::context::pem, failure);
-    if (failure) return own_certificate_error(failure);
-    return {};
+    context.use_certificate_chain(asio::buffer(certificate), failure);
+    if (!failure) context.use_private_key(asio::buffer(key), asio::ssl::context::pem, failure);
+    if (!failure) return {};
+    return Error{Errc::setup, "this hub's own certificate or its key cannot be used: " + failure.message()};
+}
+
+void allow_modern_tls_only(SSL_CTX* handle, const char* suites) {
+    SSL_CTX_set_security_level(handle, 2);
+    SSL_CTX_set_min_proto_version(handle, TLS1_2_VERSION);
+    SSL_CTX_set_cipher_list(handle, suites);
+    SSL_CTX_set_options(handle, SSL_OP_NO_COMPRESSION | SSL_OP_NO_RENEGOTIATION);
+}
+
+// RFC 7301 section 3.2. Who offers other protocols only is served HTTP/1.1 all the same.
+int choose_http11(SSL*, const unsigned char** chosen, unsigned char* size, const unsigned char* offered,
+                  unsigned offered_size, void*) {
+    unsigned char* found = nullptr;
+    const int outcome = SSL_select_next_proto(&found, size, http11, sizeof http11, offered, offered_size);
+    if (outcome != OPENSSL_NPN_NEGOTIATED) return SSL_TLSEXT_ERR_NOACK;
+    *chosen = found;
+    return SSL_TLSEXT_ERR_OK;
 }
 
 }  // namespace
@@ -69,12 +84,8 @@ std::optional<Instant> instant_of(const ASN1_TIME* time) {
 
 Result<asio::ssl::context> make_tls_context(const TlsSettings& settings) {
     asio::ssl::context context(asio::ssl::context::tls_client);
-    SSL_CTX* handle = context.native_handle();
-    SSL_CTX_set_security_level(handle, 2);
-    SSL_CTX_set_min_proto_version(handle, TLS1_2_VERSION);
-    SSL_CTX_set_cipher_list(handle, suites_of_tls12);
-    SSL_CTX_set_options(handle, SSL_OP_NO_COMPRESSION | SSL_OP_NO_RENEGOTIATION);
-    SSL_CTX_set_alpn_protos(handle, http11, sizeof http11);
+    allow_modern_tls_only(context.native_handle(), suites_with_servers);
+    SSL_CTX_set_alpn_protos(context.native_handle(), http11, sizeof http11);
     context.set_verify_mode(asio::ssl::verify_peer);
     error_code failure;
     if (settings.trust) {
@@ -88,7 +99,20 @@ Result<asio::ssl::context> make_tls_context(const TlsSettings& settings) {
         if (failure)
             return Error{Errc::setup, "the system's CA certificates cannot be used: " + failure.message()};
     }
-    if (const auto shown = show_own_certificate(context, settings); !shown) return shown.error();
+    if (settings.certificate.empty()) return context;
+    const auto shown = show_certificate(context, settings.certificate, settings.key);
+    if (!shown) return shown.error();
+    return context;
+}
+
+Result<asio::ssl::context> make_tls_context(const ServerIdentity& identity) {
+    asio::ssl::context context(asio::ssl::context::tls_server);
+    SSL_CTX* handle = context.native_handle();
+    allow_modern_tls_only(handle, suites_with_clients);
+    SSL_CTX_set_options(handle, SSL_OP_CIPHER_SERVER_PREFERENCE);
+    SSL_CTX_set_alpn_select_cb(handle, &choose_http11, nullptr);
+    const auto shown = show_certificate(context, identity.certificate, identity.key);
+    if (!shown) return shown.error();
     return context;
 }
 

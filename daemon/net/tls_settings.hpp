@@ -26,6 +26,17 @@ struct TlsSettings {
 // SHA-1). Errc::setup when the files do not serve.
 Result<boost::asio::ssl::context> make_tls_context(const TlsSettings& settings);
 
+// What a server shows of itself: its certificate with those between it and its CA, and its private key.
+struct ServerIdentity {
+    std::string certificate;  // PEM, as the key.
+    std::string key;
+};
+
+// The same rules for a server, with authenticated encryption only and its own choice among what a client
+// offers; clients need no certificate.
+// Errc::setup when certificate and key do not serve; the error tells nothing of the key.
+Result<boost::asio::ssl::context> make_tls_context(const ServerIdentity& identity);
+
 // Nothing when it is no time.
 std::optional<Instant> instant_of(const ASN1_TIME* time);
 

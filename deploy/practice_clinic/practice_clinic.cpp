@@ -10,6 +10,7 @@
 #include <iterator>
 
 #include "daemon/core/exit_codes.hpp"
+#include "daemon/core/secret_file.hpp"
 #include "daemon/net/http_server.hpp"
 #include "deploy/practice_clinic/fhir_endpoint.hpp"
 #include "deploy/practice_clinic/record_store.hpp"
@@ -54,6 +55,19 @@ void print_summary(const practice::RecordStore& store) {
     }
 }
 
+int complain(const Error& error) {
+    std::fprintf(stderr, "practice_clinic: %s\n", error.detail.c_str());
+    return as_status(exit_code_of(error.code));
+}
+
+Result<net::ServerIdentity> identity_of(const Options& options) {
+    const auto certificate = read_beside_secrets(options.certificate);
+    if (!certificate) return certificate.error();
+    const auto key = read_beside_secrets(options.key);
+    if (!key) return key.error();
+    return net::ServerIdentity{*certificate, *key};
+}
+
 int run(const Options& options) {
     practice::RecordStore store(options.journal);
     if (options.summary) {
@@ -63,13 +77,12 @@ int run(const Options& options) {
     seed(store, options.patient);
     practice::FhirEndpoint endpoint(store, "/fhir", release_named(options.release));
     boost::asio::io_context loop(1);
+    const auto identity = identity_of(options);
+    if (!identity) return complain(identity.error());
     auto server =
-        net::HttpServer::open_tls(loop, options.port, options.certificate, options.key,
+        net::HttpServer::open_tls(loop, "127.0.0.1", options.port, *identity,
                                   [&](const HttpRequest& request) { return endpoint.answer(request); });
-    if (!server) {
-        std::fprintf(stderr, "practice_clinic: %s\n", server.error().detail.c_str());
-        return as_status(exit_code_of(server.error().code));
-    }
+    if (!server) return complain(server.error());
     boost::asio::signal_set signals(loop, SIGTERM, SIGINT);
     signals.async_wait([&loop](boost::system::error_code cancelled, int) {
         if (!cancelled) loop.stop();

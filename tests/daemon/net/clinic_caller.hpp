@@ -49,9 +49,14 @@ class HttpsClientTest : public testing::Test {
 
     std::unique_ptr<HttpServer> serve(HttpServer::Handler handler, const std::string& certificate = "good",
                                       ServerLimits limits = {}) {
-        return std::move(HttpServer::open_tls(loop_, 0, certificates_->certificate(certificate),
-                                              certificates_->server_key(), std::move(handler), limits)
-                             .value());
+        return std::move(
+            HttpServer::open_tls(loop_, "127.0.0.1", 0, identity(certificate), std::move(handler), limits)
+                .value());
+    }
+
+    static ServerIdentity identity(const std::string& certificate) {
+        return {test::read_file(certificates_->certificate(certificate)),
+                test::read_file(certificates_->server_key())};
     }
 
     std::unique_ptr<HttpsClient> client(std::uint16_t port, const std::optional<std::string>& trust = "ca",

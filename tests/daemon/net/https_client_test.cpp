@@ -245,13 +245,6 @@ TEST_F(HttpsClientTest, CaFileThatCannotBeUsedIsASetupError) {
     }
 }
 
-TEST_F(HttpsClientTest, ServerWithoutACertificateIsASetupError) {
-    const auto refused = HttpServer::open_tls(loop_, 0, certificates_->certificate("missing"),
-                                              certificates_->server_key(), empty);
-    ASSERT_FALSE(refused);
-    EXPECT_EQ(refused.error().code, Errc::setup);
-}
-
 }  // namespace
 
 }  // namespace nightferry::net
