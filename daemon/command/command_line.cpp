@@ -45,6 +45,7 @@ struct Grammar {
     void describe_computed();
     void describe_checking();
     void describe_keys();
+    void describe_certificate();
     void describe_care_of_the_logbook();
 };
 
@@ -62,6 +63,7 @@ void Grammar::describe() {
     describe_computed();
     describe_checking();
     describe_keys();
+    describe_certificate();
     describe_care_of_the_logbook();
     add_examples(app);
 }
@@ -245,6 +247,26 @@ void Grammar::describe_keys() {
     without_settings(make, [](const Options& said) { return make_key(said.new_key); });
     with_clinic(command_by_settings("public-keys", "print the public keys of a clinic's settings, for its IT",
                                     &Commands::public_keys));
+}
+
+void Grammar::describe_certificate() {
+    CLI::App* make = app.add_subcommand(
+        "new-certificate", "make a certificate and its key for the page that carers' phones open");
+    make->add_option("file", options.new_certificate.file,
+                     "where the certificate goes; it must not be there yet")
+        ->required()
+        ->type_name("FILE");
+    make->add_option("key", options.new_certificate.key_file, "where its private key goes; nor this")
+        ->required()
+        ->type_name("FILE");
+    make->add_option("--name", options.new_certificate.names,
+                     "a name or an address under which phones open the page; repeat it for more")
+        ->required();
+    make->add_option("--days", options.new_certificate.days,
+                     "for so many days; phones take none for more than 825")
+        ->capture_default_str()
+        ->check(CLI::Range(1, 825));
+    without_settings(make, [](const Options& said) { return make_certificate(said.new_certificate); });
 }
 
 void Grammar::describe_care_of_the_logbook() {

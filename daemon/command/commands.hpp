@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "config/load_settings.hpp"
+#include "daemon/command/certificate.hpp"
 #include "daemon/command/channel.hpp"
 #include "daemon/command/fhir_check.hpp"
 #include "daemon/command/keys.hpp"
@@ -53,6 +54,7 @@ struct Options {
     std::string release = "R4";
     bool errors_only = false;
     NewKey new_key;
+    NewCertificate new_certificate;
 };
 
 // Says on standard error what is wrong and gives the status for it.

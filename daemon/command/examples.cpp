@@ -58,6 +58,9 @@ constexpr std::array examples{
     Example{"check-clinic", "  sudo -u nightferry nightferry check-clinic --clinic clinic-1"},
     Example{"fhir-check", "  nightferry fhir-check --release R5 answers/"},
     Example{"new-key", "  nightferry new-key /etc/nightferry/clinic.pem"},
+    Example{"new-certificate",
+            "  nightferry new-certificate /etc/nightferry/page.pem /etc/nightferry/page-key.pem \\\n"
+            "      --name hub.home.arpa --name 192.168.1.10"},
     Example{"public-keys", "  nightferry public-keys --clinic clinic-1"},
     Example{"backup", "  nightferry backup /mnt/backups/logbook-$(date +%F)"},
     Example{"verify-backup", "  nightferry verify-backup /mnt/backups/logbook-2026-11-26"},
