@@ -50,6 +50,10 @@ std::string_view word_for(AuditEvent event) {
             return "restored";
         case AuditEvent::erased:
             return "erased";
+        case AuditEvent::paired:
+            return "paired";
+        case AuditEvent::unpaired:
+            return "unpaired";
     }
     return {};
 }

@@ -34,6 +34,8 @@ enum class AuditEvent {
     policy,      // What a clinic may have was changed.
     restored,    // The logbook was put back from a copy: everything above is as the copy had it.
     erased,      // Everything of one person was erased for good.
+    paired,      // A carer's phone may use the page from now on.
+    unpaired,    // It may not any more.
 };
 std::string_view word_for(AuditEvent event);
 

@@ -5,6 +5,7 @@
 
 #include "daemon/entry/check.hpp"
 #include "daemon/logbook/audit.hpp"
+#include "daemon/logbook/device_shelf.hpp"
 #include "daemon/logbook/pins.hpp"
 #include "daemon/logbook/rewrite.hpp"
 #include "daemon/logbook/rows.hpp"
@@ -122,7 +123,9 @@ Result<void> doubt_what_a_copy_says(Database& db, Instant now) {
         "DELETE FROM pins WHERE name IN ('copied_us', 'lost_us')");
     if (!doubted) return doubted.error();
     const std::string made = *made_at ? to_text(**made_at) : "an unknown time";
-    return note(db, {AuditEvent::restored, {}, {}, 0, "copy of " + made}, now);
+    const auto noted = note(db, {AuditEvent::restored, {}, {}, 0, "copy of " + made}, now);
+    if (!noted) return noted;
+    return revoke_every_device(db, now);
 }
 
 }  // namespace nightferry::logbook

@@ -2,10 +2,10 @@
 //
 //   1. A copy bears a mark: when it was made. Put in the place of a logbook it bears when that one was last
 //      written to, as far as that is known.
-//   2. The first opening of a file with that mark doubts every delivery that may have gone out since, takes
-//      the mark away, remembers until when the lost life may have lasted, and notes it in the audit trail,
-//      all in one commit. A clock that is wrong at that moment does not shorten it: what the copy and the
-//      lost logbook tell counts as well.
+//   2. The first opening of a file with that mark doubts every delivery that may have gone out since, revokes
+//      every device (one may have been revoked since), takes the mark away, remembers until when the lost
+//      life may have lasted, and notes it in the audit trail, all in one commit. A clock that is wrong at
+//      that moment does not shorten it: what the copy and the lost logbook tell counts as well.
 //   3. From then on, what happened before that moment may be at a clinic already, whoever hands it in.
 //
 // What is in doubt is looked up at the clinic before it is sent.

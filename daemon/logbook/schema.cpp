@@ -310,6 +310,18 @@ UPDATE clinics SET pass_result = CASE
     ELSE 'all_sent' END
 WHERE pass_ended_us > 0 AND pass_ended_us >= pass_started_us;
 )sql",
+    // 11: the phones that may use the page, by the SHA-256 of what each shows.
+    R"sql(
+CREATE TABLE devices (
+    device_id  TEXT    NOT NULL PRIMARY KEY,
+    name       TEXT    NOT NULL,
+    carer      TEXT    NOT NULL,
+    token_hash TEXT    NOT NULL,
+    paired_us  INTEGER NOT NULL,
+    revoked_us INTEGER,
+    seen_on    TEXT    NOT NULL
+) STRICT, WITHOUT ROWID;
+)sql",
 };
 
 Result<void> keep_a_copy(Database& db, const std::filesystem::path& file, std::int64_t version, Instant now,

@@ -105,6 +105,10 @@ std::string restored_text(const std::string& aside, const std::string& identifie
         "whether it has it. If somebody amended an entry since, the clinic has a revision that this logbook "
         "does not know; as soon as it would be replaced it is set aside for you instead.",
         "");
+    text += wrapped(
+        "Phones that were paired with the page are not let in any more: one of them may have been unpaired "
+        "since. Pair those again that are to go on (nightferry pair).",
+        "");
     return text + wrapped(
                       "What a clinic has and this logbook knows nothing of, only the clinic can list: it "
                       "bears identifiers of the system " +

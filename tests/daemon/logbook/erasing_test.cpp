@@ -2,6 +2,7 @@
 #include "daemon/logbook/erasing.hpp"
 
 #include "daemon/logbook/checkup.hpp"
+#include "daemon/logbook/device_shelf.hpp"
 #include "daemon/logbook/exporting.hpp"
 #include "daemon/logbook/flag_store.hpp"
 #include "daemon/logbook/order_shelf.hpp"
@@ -88,6 +89,17 @@ TEST(ErasingTest, NothingOfThePersonIsLeftInAnyFileAndTheOthersAreUntouched) {
         << "only its words are gone";
     log.close();
     EXPECT_EQ(files_with(folder, canary), 0);
+}
+
+TEST(ErasingTest, PairedPhonesStay) {
+    OpenLogbook log;
+    log.accept(with_canary("w1"));
+    ASSERT_TRUE(DeviceShelf(log.db()).add(
+        {"kitchen", "a phone", "marlow", std::string(64, 'a'), test_now(), std::nullopt, ""}));
+    ASSERT_TRUE(erase_juniper(log));
+    const auto devices = DeviceShelf(log.db()).list().value();
+    ASSERT_THAT(devices, testing::SizeIs(1));
+    EXPECT_EQ(devices[0].revoked, std::nullopt);
 }
 
 TEST(ErasingTest, TheAuditTrailHoldsAndSaysWhoErasedAndNotWhat) {

@@ -1,5 +1,7 @@
 // Logbooks of every earlier version, with something in every table, are taken over whole and go on.
+#include "daemon/core/secrets.hpp"
 #include "daemon/logbook/checkup.hpp"
+#include "daemon/logbook/device_shelf.hpp"
 #include "daemon/logbook/flag_store.hpp"
 #include "daemon/logbook/order_shelf.hpp"
 #include "daemon/logbook/schema.hpp"
@@ -124,6 +126,12 @@ TEST_P(UpgradeTest, WhatOnlyLaterVersionsHaveIsKept) {
         const auto patients = Outbox(*db).state("north").value().patients;
         EXPECT_NE(patients.at("juniper").left_out_because, "");
         EXPECT_NE(patients.at("juniper").left_out_since, Instant{});
+    }
+    if (GetParam() >= 11) {
+        DeviceShelf shelf(*db);
+        EXPECT_THAT(shelf.list().value(), testing::SizeIs(2));
+        // Of the token "abc".
+        EXPECT_EQ(shelf.find(sha256("abc")).value()->carer, "tove");
     }
     if (GetParam() >= 7) {
         const OrderHistory orders = OrderShelf(*db).history("north", "juniper").value();
