@@ -146,6 +146,7 @@ Loaded parse_settings(std::string_view text, const std::filesystem::path& folder
         if (repeated) root.problem("clinic", "the name " + in_quotes(clinics.back().name) + " is used twice");
     }
     const auto metrics = read_metrics(root, problems);
+    const auto page = read_page(root, folder, problems);
     root.report_leftovers();
     std::stable_sort(problems.begin(), problems.end(),
                      [](const Problem& a, const Problem& b) { return a.line < b.line; });
@@ -158,7 +159,8 @@ Loaded parse_settings(std::string_view text, const std::filesystem::path& folder
                                std::move(clinics),
                                std::move(plans),
                                hub.log,
-                               metrics};
+                               metrics,
+                               page};
     return loaded;
 }
 

@@ -21,9 +21,23 @@ std::string read_key(TableReader& table, std::string_view key, std::string_view 
 // "clinic[2]", counted from 1 as people do.
 std::string numbered(std::string_view list, std::size_t index);
 
+// "127.0.0.1:9464" or "[::1]:9464"; nothing for a name, for port 0 or without a port.
+struct Listening {
+    std::string address;
+    std::uint16_t port = 0;
+    enum class Reach { this_machine, home, open_internet } reach = Reach::this_machine;
+};
+std::optional<Listening> read_listening(const std::string& text);
+
+// A file with a secret. A name that the service manager hands over stays as it is; a path starts at the
+// folder of the settings.
+SecretFile read_secret_file(TableReader& table, std::string_view key, const std::filesystem::path& folder);
+
 // `log` of [hub], and [metrics].
 LogForm read_log_form(TableReader& hub);
 std::optional<MetricsListener> read_metrics(TableReader& root, std::vector<Problem>& problems);
+std::optional<PageListener> read_page(TableReader& root, const std::filesystem::path& folder,
+                                      std::vector<Problem>& problems);
 
 std::vector<entry::Person> read_persons(TableReader& root, std::vector<Problem>& problems);
 std::vector<entry::Carer> read_carers(TableReader& root, const std::vector<entry::Person>& persons,

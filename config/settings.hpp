@@ -14,6 +14,7 @@
 #include "daemon/core/web_address.hpp"
 #include "daemon/entry/household.hpp"
 #include "daemon/entry/sharing_policy.hpp"
+#include "daemon/texts/speaker.hpp"
 #include "fhir/spec/release.hpp"
 
 namespace nightferry::config {
@@ -83,6 +84,15 @@ struct MetricsListener {
     std::uint16_t port = 0;
 };
 
+// Where the recording page is served to carers' phones in the home network, over TLS.
+struct PageListener {
+    std::string address;  // IPv4 or IPv6; 0.0.0.0 and ::, every one of this machine.
+    std::uint16_t port = 0;
+    SecretFile certificate;  // PEM, with those between it and its CA.
+    SecretFile key;
+    texts::Language language = texts::Language::english;
+};
+
 struct Settings {
     entry::Household household;
     std::string identifier_system;
@@ -93,6 +103,7 @@ struct Settings {
     std::vector<care::Plan> plans;  // At most one for each person.
     LogForm log = LogForm::automatic;
     std::optional<MetricsListener> metrics;
+    std::optional<PageListener> page;
 
     // The names of the clinics that may have entries of a person; what of them, their policies say.
     std::vector<std::string> clinics_for(const std::string& person) const {

@@ -1,7 +1,6 @@
 // How those who watch over services see the hub: the form of its log, and where figures can be read.
 #include <algorithm>
 #include <array>
-#include <boost/url.hpp>
 
 #include "config/regimen_section.hpp"
 #include "config/sections.hpp"
@@ -15,27 +14,6 @@ constexpr std::array<std::pair<std::string_view, LogForm>, 4> forms{{{"auto", Lo
                                                                      {"text", LogForm::text},
                                                                      {"json", LogForm::json},
                                                                      {"journal", LogForm::journal}}};
-
-struct Listening {
-    MetricsListener at;
-    bool is_this_machine = false;
-};
-
-// "127.0.0.1:9464" or "[::1]:9464".
-std::optional<Listening> read_listening(const std::string& text) {
-    const auto read = boost::urls::parse_authority(text);
-    if (!read || read->has_userinfo() || read->port_number() == 0) return std::nullopt;
-    const std::uint16_t port = read->port_number();
-    if (read->host_type() == boost::urls::host_type::ipv4) {
-        const auto address = read->host_ipv4_address();
-        return Listening{{address.to_string(), port}, address.is_loopback()};
-    }
-    if (read->host_type() == boost::urls::host_type::ipv6) {
-        const auto address = read->host_ipv6_address();
-        return Listening{{address.to_string(), port}, address.is_loopback()};
-    }
-    return std::nullopt;
-}
 
 }  // namespace
 
@@ -71,13 +49,13 @@ std::optional<MetricsListener> read_metrics(TableReader& root, std::vector<Probl
                                     "\"[::1]:9464\", in numbers");
         return std::nullopt;
     }
-    if (!listening->is_this_machine && !may_leave) {
+    if (listening->reach != Listening::Reach::this_machine && !may_leave) {
         table.problem("listen",
                       in_quotes(text) +
                           " can be reached from other machines, without TLS and without a password; "
                           "use 127.0.0.1, or write other_machines = \"yes\" if that is meant");
     }
-    return listening->at;
+    return MetricsListener{listening->address, listening->port};
 }
 
 }  // namespace nightferry::config

@@ -31,20 +31,6 @@ bool may_be_a_secret(std::string_view text) {
            text.find_first_of("./") == std::string_view::npos;
 }
 
-// A name that the service manager hands over stays as it is; a path starts at the folder of the settings.
-SecretFile secret_file(TableReader& table, std::string_view key, const std::filesystem::path& folder) {
-    const auto text = table.text(key);
-    if (!text) return {};
-    if (text->starts_with(credential_prefix)) return *text;
-    if (may_be_a_secret(*text)) {
-        table.problem(key,
-                      "secrets do not stand in the settings; write the path of a file that holds it, like "
-                      "\"/etc/nightferry/clinic-key.pem\"");
-        return {};
-    }
-    return folder / *text;
-}
-
 // 32 bytes in base64.
 bool is_pin(std::string_view text) {
     constexpr std::string_view letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
@@ -66,8 +52,8 @@ void read_pins(TableReader& table, Clinic& clinic) {
 }
 
 void read_certificate(TableReader& table, const std::filesystem::path& folder, Clinic& clinic) {
-    clinic.certificate = secret_file(table, "certificate", folder);
-    clinic.certificate_key = secret_file(table, "certificate_key", folder);
+    clinic.certificate = read_secret_file(table, "certificate", folder);
+    clinic.certificate_key = read_secret_file(table, "certificate_key", folder);
     if (clinic.certificate.empty() != clinic.certificate_key.empty())
         table.problem(clinic.certificate.empty() ? "certificate_key" : "certificate",
                       "certificate and certificate_key belong together");
@@ -76,7 +62,7 @@ void read_certificate(TableReader& table, const std::filesystem::path& folder, C
 }
 
 void read_proxy(TableReader& table, const std::filesystem::path& folder, Clinic& clinic) {
-    const SecretFile credentials = secret_file(table, "proxy_credentials", folder);
+    const SecretFile credentials = read_secret_file(table, "proxy_credentials", folder);
     const auto text = table.text("proxy");
     if (!text) {
         if (!credentials.empty()) table.problem("proxy_credentials", "there is no proxy to show them to");
@@ -170,6 +156,19 @@ void check_method(TableReader& table, const Clinic& clinic) {
 
 }  // namespace
 
+SecretFile read_secret_file(TableReader& table, std::string_view key, const std::filesystem::path& folder) {
+    const auto text = table.text(key);
+    if (!text) return {};
+    if (text->starts_with(credential_prefix)) return *text;
+    if (may_be_a_secret(*text)) {
+        table.problem(key,
+                      "secrets do not stand in the settings; write the path of a file that holds it, like "
+                      "\"/etc/nightferry/clinic-key.pem\"");
+        return {};
+    }
+    return folder / *text;
+}
+
 void read_way_in(TableReader& table, const std::filesystem::path& folder, Clinic& clinic,
                  std::vector<Problem>& problems) {
     if (const auto trust = table.text("trust")) clinic.trust = folder / *trust;
@@ -191,10 +190,10 @@ void read_way_in(TableReader& table, const std::filesystem::path& folder, Clinic
     TableReader rows(*found, table.path_of("authorization"), problems);
     Authorization& authorization = clinic.authorization;
     const bool is_known = read_method(rows, authorization);
-    authorization.token = secret_file(rows, "token", folder);
+    authorization.token = read_secret_file(rows, "token", folder);
     authorization.client_id = rows.text("client_id").value_or("");
-    authorization.key = secret_file(rows, "key", folder);
-    authorization.next_key = secret_file(rows, "next_key", folder);
+    authorization.key = read_secret_file(rows, "key", folder);
+    authorization.next_key = read_secret_file(rows, "next_key", folder);
     authorization.key_id = rows.text("key_id").value_or("");
     authorization.next_key_id = rows.text("next_key_id").value_or("");
     authorization.scope = rows.text("scope").value_or("");

@@ -384,6 +384,7 @@ TEST(LoadSettingsTest, LogAndFiguresAreAsTheyAreWithoutASetting) {
     const Settings settings = good(tables(household));
     EXPECT_EQ(settings.log, LogForm::automatic);
     EXPECT_FALSE(settings.metrics);
+    EXPECT_FALSE(settings.page);
     EXPECT_EQ(good(whole_sample()).log, LogForm::automatic) << "the sample shows the default";
 }
 
@@ -408,6 +409,42 @@ TEST(LoadSettingsTest, FiguresAreReadAtTheAddressThatIsWritten) {
     EXPECT_EQ(listening("\"[::1]:9464\""), "::1 9464");
     EXPECT_EQ(listening("\"192.168.1.7:9464\"\nother_machines = \"yes\""), "192.168.1.7 9464");
     EXPECT_EQ(listening("\"[fd00::7]:9464\"\nother_machines = \"yes\""), "fd00::7 9464");
+}
+
+PageListener page_at(const std::string& address, const std::string& lines = {}) {
+    const std::string page = "[page]\naddress = \"" + address +
+                             "\"\ncertificate = \"page.pem\"\nkey = \"credential:page-key\"\n" + lines;
+    return good(tables(household) + page).page.value();
+}
+
+TEST(LoadSettingsTest, ThePageIsAtAnAddressOfTheHomeNetwork) {
+    EXPECT_FALSE(good(tables(household)).page);
+    const PageListener page = page_at("192.168.1.10:8443");
+    EXPECT_EQ(page.address, "192.168.1.10");
+    EXPECT_EQ(page.port, 8443);
+    EXPECT_EQ(page.certificate, "/home/hub/page.pem");
+    EXPECT_EQ(page.key, "credential:page-key");
+    EXPECT_EQ(page.language, texts::Language::english);
+    EXPECT_EQ(page_at("[::]:8443", "language = \"de\"\n").language, texts::Language::german);
+    // RFC 1918, RFC 3927, RFC 6598, RFC 4193, RFC 4291 section 2.5.6: first and last of each, and every one.
+    for (const char* address :
+         {"127.0.0.1", "10.0.0.0", "10.255.255.255", "172.16.0.0", "172.31.255.255", "192.168.0.0",
+          "192.168.255.255", "169.254.1.1", "100.64.0.0", "100.127.255.255", "0.0.0.0", "[::1]", "[::]",
+          "[fc00::1]", "[fdff:ffff::1]", "[fe80::1]"})
+        EXPECT_EQ(page_at(std::string(address) + ":8443").port, 8443) << address;
+}
+
+// Just beside those.
+TEST(LoadSettingsTest, ThePageIsAtNoAddressOfTheOpenInternet) {
+    for (const char* address :
+         {"9.255.255.255", "11.0.0.0", "172.15.255.255", "172.32.0.0", "192.167.255.255", "192.169.0.0",
+          "100.63.255.255", "100.128.0.0", "0.0.0.1", "[fe00::1]", "[fec0::1]", "[::2]"}) {
+        const auto loaded = parse(tables(household) + "[page]\naddress = \"" + address +
+                                  ":8443\"\ncertificate = \"page.pem\"\nkey = \"page-key.pem\"\n");
+        EXPECT_THAT(problems_of(loaded),
+                    testing::ElementsAre(testing::HasSubstr("is an address of the open internet")))
+            << address;
+    }
 }
 
 TEST(LoadSettingsTest, FileThatIsNoneIsOneProblemWithoutALine) {
