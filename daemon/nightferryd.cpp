@@ -15,6 +15,7 @@
 #include "daemon/manual/help_as.hpp"
 #include "daemon/net/system_ports.hpp"
 #include "daemon/service/open_log.hpp"
+#include "daemon/service/page_server.hpp"
 #include "daemon/service/run.hpp"
 #include "daemon/watching/hub_log.hpp"
 
@@ -57,7 +58,9 @@ int check(const std::filesystem::path& file) {
     const auto faults = door::faults_of_doors(*settings, clock, random, *log);
     for (const door::DoorFault& fault : faults)
         std::fprintf(stderr, "%s: %s\n", file.c_str(), fault.error.detail.c_str());
-    if (!faults.empty()) return as_status(ExitCode::settings);
+    const auto page_fault = service::fault_of_page(*settings);
+    if (page_fault) std::fprintf(stderr, "%s: %s\n", file.c_str(), page_fault->detail.c_str());
+    if (!faults.empty() || page_fault) return as_status(ExitCode::settings);
     std::printf("%s: the settings are good, and so are the keys and certificates that they name\n",
                 file.c_str());
     return as_status(ExitCode::ok);

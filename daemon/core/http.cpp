@@ -28,6 +28,14 @@ std::string_view header(const HttpHeaders& headers, std::string_view name) {
     return {};
 }
 
+std::vector<std::string_view> every_header(const HttpHeaders& headers, std::string_view name) {
+    std::vector<std::string_view> values;
+    for (const auto& [key, value] : headers) {
+        if (same_name(key, name)) values.push_back(value);
+    }
+    return values;
+}
+
 std::string percent_encode(std::string_view text) {
     constexpr char digits[] = "0123456789ABCDEF";
     std::string encoded;

@@ -14,6 +14,9 @@ using HttpHeaders = std::vector<std::pair<std::string, std::string>>;
 // The first header of that name (names compare without case), or empty.
 std::string_view header(const HttpHeaders& headers, std::string_view name);
 
+// All headers of that name, in their order.
+std::vector<std::string_view> every_header(const HttpHeaders& headers, std::string_view name);
+
 struct HttpRequest {
     std::string method;
     std::string target;  // Path and query; the clinic client puts the endpoint's base path before it.

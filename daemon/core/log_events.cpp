@@ -63,6 +63,12 @@ constexpr std::array kinds{
     LogEventKind{LogEvent::hub_certificate_ends, "hub_certificate_ends", Level::warning, "clinic", daily},
     LogEventKind{LogEvent::clinic_certificate_ends, "clinic_certificate_ends", Level::warning, "clinic",
                  daily},
+    LogEventKind{LogEvent::page_served, "page_served", Level::info, "", always},
+    LogEventKind{LogEvent::page_not_served, "page_not_served", Level::error, "reason", always},
+    LogEventKind{LogEvent::page_certificate_ends, "page_certificate_ends", Level::warning, "", daily},
+    LogEventKind{LogEvent::pairing_refused, "pairing_refused", Level::warning, "outcome seconds", hourly},
+    LogEventKind{LogEvent::device_paired, "device_paired", Level::info, "device", always},
+    LogEventKind{LogEvent::device_revoked, "device_revoked", Level::info, "device", always},
 };
 
 constexpr std::array<std::string_view, 16> numbers{
@@ -78,7 +84,7 @@ constexpr bool are_in_order() {
     return true;
 }
 static_assert(are_in_order(), "a kind for each event, in the order of the enumerators");
-static_assert(kinds.back().event == LogEvent::clinic_certificate_ends, "and for the last of them");
+static_assert(kinds.back().event == LogEvent::device_revoked, "and for the last of them");
 
 }  // namespace
 

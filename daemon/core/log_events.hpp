@@ -54,6 +54,13 @@ enum class LogEvent {
     next_key_in_use,
     hub_certificate_ends,
     clinic_certificate_ends,
+    // The page for carers' phones.
+    page_served,
+    page_not_served,
+    page_certificate_ends,
+    pairing_refused,
+    device_paired,
+    device_revoked,
 };
 
 enum class Level { info, warning, error };

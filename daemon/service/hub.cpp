@@ -9,8 +9,10 @@
 #include "daemon/intake/inbox_watch.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/net/system_ports.hpp"
+#include "daemon/page/entrance.hpp"
 #include "daemon/service/hub_watch.hpp"
 #include "daemon/service/linked_passes.hpp"
+#include "daemon/service/page_server.hpp"
 #include "daemon/service/pins_of.hpp"
 #include "daemon/sharing/clinic_view.hpp"
 #include "daemon/upkeep/upkeep.hpp"
@@ -51,7 +53,14 @@ class Hub::Parts {
           api_(settings.household, desk_, logbook_, outbox_, passes_, care_api_, sharing_api_, logbook_api_,
                clock_),
           watched_({settings, outbox_, desk_, links_, log_, clock_, ports.daemon,
-                    [this] { return waits_for_room(); }, [this](const Error& error) { give_up(error); }}) {
+                    [this] { return waits_for_room(); }, [this] { return page_.certificate_ends(); },
+                    [this](const Error& error) { give_up(error); }}),
+          page_({settings, db_, clock_, log_,
+                 [this](const HttpRequest& request) { return entrance_.answer(request); },
+                 [this](const Error& error) { give_up(error); }}),
+          entrance_(page_.gate(), clock_, [](const HttpRequest&, const page::Device&) {
+              return page::plain_text(404, "nothing is here");
+          }) {
         logbook_api_.go_on_while(ports.goes_on);
         upkeep_.compare_orders(orders_);
         upkeep_.watch_patients(patients_);
@@ -79,6 +88,7 @@ class Hub::Parts {
 
     void start(const LeftToDo& left) {
         watched_.listen(loop_);
+        page_.listen(loop_);
         watch_->look();
         for (const auto& one : links_) {
             const auto own = left.find(one->loop().clinic());
@@ -89,6 +99,7 @@ class Hub::Parts {
 
     HttpAnswer answer(const HttpRequest& request) {
         if (watching::Api::is_for(path_of(request.target))) return watched_.answer(request);
+        if (page::DeviceApi::is_for(path_of(request.target))) return page_.answer(request);
         HttpAnswer answer = api_.answer(request);
         if (api_.failed()) give_up(*api_.failed());
         return answer;
@@ -96,6 +107,7 @@ class Hub::Parts {
 
     void look_around() {
         watched_.listen(loop_);
+        page_.listen(loop_);
         watch_->look();
         logbook_api_.drop_idle_copy();
     }
@@ -245,6 +257,8 @@ class Hub::Parts {
     intake::LogbookApi logbook_api_;
     intake::Api api_;
     HubWatch watched_;
+    PageServer page_;
+    page::Entrance entrance_;
     std::unique_ptr<intake::InboxWatch> watch_;
     std::size_t moving_ = 0;  // Links that have not come to a halt, and one more while they are told.
     std::function<void()> on_halted_;

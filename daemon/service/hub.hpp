@@ -52,7 +52,8 @@ class Hub {
     // One request to the local API.
     HttpAnswer answer(const HttpRequest& request);
     // For calling from time to time: looks at the inbox, in case the kernel dropped a message, listens for
-    // [metrics] where that was not possible before, and lets go of a copy that nobody fetches any more.
+    // [metrics] and [page] where that was not possible before, and lets go of a copy that nobody fetches any
+    // more.
     void look_around();
 
     // Has every clinic's loop come to a halt where nothing is under way; entries are still taken in. Calls

@@ -119,6 +119,7 @@ Result<watching::Reading> HubWatch::read() {
     reading.handed_in = counts.handed_in;
     reading.unreadable = counts.unreadable;
     reading.events = parts_.log.counts();
+    reading.page_certificate_ends = parts_.page_certificate_ends();
     reading.data_free_bytes = free_bytes_of(parts_.settings.data);
     const std::filesystem::path logbook = logbook::file_in(parts_.settings.data);
     reading.logbook_bytes = size_of(logbook);

@@ -30,6 +30,7 @@ class HubWatch final : private watching::Watched {
         Clock& clock;
         const DaemonSigns& daemon;
         std::function<bool()> is_disk_full;
+        std::function<std::optional<Instant>()> page_certificate_ends;
         std::function<void(const Error&)> on_failure;  // When the logbook cannot be read.
     };
     explicit HubWatch(Parts parts);

@@ -5,6 +5,7 @@
 
 #include "daemon/door/clinic_door.hpp"
 #include "daemon/service/change.hpp"
+#include "daemon/service/page_server.hpp"
 
 namespace nightferry::service {
 
@@ -129,7 +130,11 @@ Life::Reload Life::judge(const config::Settings& next) {
         around_.log.event(LogEvent::settings_problem,
                           {{"clinic", fault.clinic}, {"reason", fault.error.detail}});
     }
-    if (!faults.empty()) return Reload::refused;
+    const auto page_fault = fault_of_page(next);
+    if (page_fault) {
+        around_.log.event(LogEvent::settings_problem, {{"reason", page_fault->detail}});
+    }
+    if (!faults.empty() || page_fault) return Reload::refused;
     const auto keys = what_needs_a_restart(*settings_, next);
     for (const std::string& key : keys) {
         around_.tell("the new settings are good, but " + key +

@@ -137,6 +137,11 @@ const std::array kinds{
                  "seconds",
                  "By how much the clinic's clock was ahead of this hub's.",
                  {}},
+    MetricFamily{"nightferry_page_certificate_expiry_timestamp_seconds",
+                 Type::gauge,
+                 "seconds",
+                 "When the certificate ends that phones at home see; not there while no page is served.",
+                 {}},
 };
 
 // The metrics of one reading, filled sample by sample.
@@ -183,6 +188,7 @@ void add_hub(Filling& all, const Reading& reading) {
     }
     if (reading.data_free_bytes) all.add("data_free_bytes", {}, std::to_string(*reading.data_free_bytes));
     if (reading.logbook_bytes) all.add("logbook_bytes", {}, std::to_string(*reading.logbook_bytes));
+    all.add_time("page_certificate_expiry_timestamp_seconds", {}, reading.page_certificate_ends);
 }
 
 void add_queue(Filling& all, const ClinicReading& one, Instant now) {

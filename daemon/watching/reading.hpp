@@ -60,6 +60,7 @@ struct Reading {
     std::optional<std::uint64_t> data_free_bytes;
     std::optional<std::uint64_t> logbook_bytes;
     std::vector<ClinicReading> clinics;
+    std::optional<Instant> page_certificate_ends;
 };
 
 // What has to hold for taking entries in.

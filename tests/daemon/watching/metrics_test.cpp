@@ -61,6 +61,7 @@ TEST(MetricsTest, WhatIsNotKnownIsNotTold) {
     const Reading reading = quiet_hub();
     for (const char* name :
          {"nightferry_token_expiry_timestamp_seconds", "nightferry_certificate_expiry_timestamp_seconds",
+          "nightferry_page_certificate_expiry_timestamp_seconds",
           "nightferry_last_pass_start_timestamp_seconds", "nightferry_last_pass_end_timestamp_seconds",
           "nightferry_last_pass_duration_seconds", "nightferry_data_free_bytes", "nightferry_logbook_bytes"})
         EXPECT_EQ(samples_of(reading, name), "");
@@ -173,6 +174,14 @@ TEST(MetricsTest, WhatComesInIsCountedByWayAndAnswer) {
         << "files and requests, which are no entries";
 }
 
+TEST(MetricsTest, EndOfThePagesCertificateIsToldWhileThereIsAPage) {
+    Reading reading = quiet_hub();
+    reading.page_certificate_ends = noon + 24h;
+    EXPECT_EQ(samples_of(reading, "nightferry_page_certificate_expiry_timestamp_seconds"),
+              "nightferry_page_certificate_expiry_timestamp_seconds 1791892800\n")
+        << "date -u -d '2026-10-13 12:00' +%s";
+}
+
 TEST(MetricsTest, TheDoorTellsItsTrafficAndItsEnds) {
     Reading reading = quiet_hub();
     ClinicReading& north = reading.clinics[0];
@@ -228,6 +237,7 @@ TEST(MetricsTest, LabelsHoldFixedWordsVersionsAndNamesOfClinicsOnly) {
     north.state.patients["juniper"] = {"urn:x|1", "Patient/p1"};
     north.token_ends = north.hub_certificate_ends = north.clinic_certificate_ends = noon;
     reading.data_free_bytes = reading.logbook_bytes = 1;
+    reading.page_certificate_ends = noon;
     std::set<std::string> events;
     for (const LogEventKind& kind : log_events())
         events.insert(std::string(kind.name));
