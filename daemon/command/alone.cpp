@@ -4,8 +4,10 @@
 
 #include "config/acquaintances.hpp"
 #include "daemon/intake/api.hpp"
+#include "daemon/intake/api_json.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/net/system_ports.hpp"
+#include "daemon/page/device_api.hpp"
 #include "daemon/sharing/clinic_view.hpp"
 
 namespace nightferry::command {
@@ -75,6 +77,16 @@ struct Alone::Hub {
     intake::LogbookApi keeping{settings.household, settings.identifier_system, *db,
                                logbook::file_in(settings.data), clock};
     intake::Api api{settings.household, desk, book, outbox, passes, care, shares, keeping, clock};
+    logbook::DeviceShelf device_shelf{*db};
+    // Codes are in the daemon's memory.
+    page::DeviceApi devices{
+        settings.household,
+        device_shelf,
+        clock,
+        {[](const std::string&, const std::string&) -> Result<page::DeviceApi::Invitation> {
+             return Error{Errc::unreachable, "only the daemon lets a phone in, and it does not run"};
+         },
+         [](const std::string&) {}}};
 };
 
 Alone::Alone(std::unique_ptr<Hub> hub) : hub_(std::move(hub)) {}
@@ -92,7 +104,9 @@ Alone::~Alone() {
 }
 
 HttpAnswer Alone::answer(const HttpRequest& request) {
-    return hub_->api.answer(request);
+    if (!page::DeviceApi::is_for(path_of(request.target))) return hub_->api.answer(request);
+    auto answer = hub_->devices.answer(request);
+    return answer ? std::move(*answer) : intake::error_answer(500, answer.error().detail);
 }
 
 }  // namespace nightferry::command

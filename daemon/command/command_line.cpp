@@ -45,7 +45,7 @@ struct Grammar {
     void describe_computed();
     void describe_checking();
     void describe_keys();
-    void describe_certificate();
+    void describe_devices();
     void describe_care_of_the_logbook();
 };
 
@@ -63,7 +63,7 @@ void Grammar::describe() {
     describe_computed();
     describe_checking();
     describe_keys();
-    describe_certificate();
+    describe_devices();
     describe_care_of_the_logbook();
     add_examples(app);
 }
@@ -249,7 +249,7 @@ void Grammar::describe_keys() {
                                     &Commands::public_keys));
 }
 
-void Grammar::describe_certificate() {
+void Grammar::describe_devices() {
     CLI::App* make = app.add_subcommand(
         "new-certificate", "make a certificate and its key for the page that carers' phones open");
     make->add_option("file", options.new_certificate.file,
@@ -267,6 +267,15 @@ void Grammar::describe_certificate() {
         ->capture_default_str()
         ->check(CLI::Range(1, 825));
     without_settings(make, [](const Options& said) { return make_certificate(said.new_certificate); });
+
+    CLI::App* pair = command(
+        "pair", "let a carer's phone in: ask for a code that is typed there within minutes", &Commands::pair);
+    pair->add_option("--carer", options.carer, "whose phone it is")->required();
+    pair->add_option("--name", options.name, "what you call it, like \"Tove's phone\"")->required();
+    command("devices", "list the phones that were let in", &Commands::devices);
+    CLI::App* unpair = command("unpair", "let a phone in no longer", &Commands::unpair);
+    unpair->add_option("id", options.id, "its id, as devices shows it")->required();
+    unpair->add_option("--by", options.by, "the carer who decided it")->required();
 }
 
 void Grammar::describe_care_of_the_logbook() {

@@ -55,6 +55,8 @@ struct Options {
     bool errors_only = false;
     NewKey new_key;
     NewCertificate new_certificate;
+    std::string carer;  // Whose phone it is.
+    std::string name;
 };
 
 // Says on standard error what is wrong and gives the status for it.
@@ -103,6 +105,9 @@ class Commands {
     int export_entries();
     int erase_person();
     int explain();
+    int pair();
+    int devices();
+    int unpair();
 
  private:
     using Cells = std::vector<std::pair<std::string, std::string>>;

@@ -61,6 +61,9 @@ constexpr std::array examples{
     Example{"new-certificate",
             "  nightferry new-certificate /etc/nightferry/page.pem /etc/nightferry/page-key.pem \\\n"
             "      --name hub.home.arpa --name 192.168.1.10"},
+    Example{"pair", "  nightferry pair --carer tove --name \"Tove's phone\""},
+    Example{"devices", "  nightferry devices"},
+    Example{"unpair", "  nightferry unpair ID --by marlow"},
     Example{"public-keys", "  nightferry public-keys --clinic clinic-1"},
     Example{"backup", "  nightferry backup /mnt/backups/logbook-$(date +%F)"},
     Example{"verify-backup", "  nightferry verify-backup /mnt/backups/logbook-2026-11-26"},
