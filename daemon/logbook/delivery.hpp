@@ -99,10 +99,10 @@ enum class PassResult {
 };
 
 struct ClinicState {
-    int failures = 0;      // Attempts that failed since the last answer that got through.
-    Instant not_before;    // No attempt before this.
-    Instant pass_started;  // Of the newest pass; the epoch when there was none.
-    Instant pass_ended;    // Of the newest that ended; before its start while another runs.
+    int failures = 0;                       // Attempts that failed since the last answer that got through.
+    Instant not_before;                     // No attempt before this.
+    Instant pass_started;                   // Of the newest pass; the epoch when there was none.
+    Instant pass_ended;                     // Of the newest that ended; before its start while another runs.
     std::optional<PassResult> pass_result;  // Of the same; nothing when none has ended.
     std::int64_t pass_confirmed = 0;
     std::int64_t pass_set_aside = 0;

@@ -14,40 +14,34 @@ std::string field_of(std::string form, std::string_view name) {
 
 }  // namespace
 
-HttpAnswer plain_text(int status, std::string words) {
-    return {status,
-            {{"Content-Type", "text/plain; charset=utf-8"},
-             {"Cache-Control", "no-store"},
-             {"X-Content-Type-Options", "nosniff"}},
-            std::move(words) + "\n"};
-}
-
 HttpAnswer Entrance::answer(const HttpRequest& request) {
-    if (!gate_.is_own(request)) return plain_text(403, "not from here");
+    if (!gate_.is_own(request)) return views_.outside(403, Outside::not_from_here);
+    if (auto asset = views_.asset(request)) return std::move(*asset);
     if (path_of(request.target) == "/pair" && request.method == "POST") return pair(request);
     const auto device = gate_.who(request);
-    if (gate_.failed()) return plain_text(500, "the hub has to start again");
-    return device ? inside_(request, *device) : plain_text(401, "this device is not paired");
+    if (gate_.failed()) return views_.outside(500, Outside::failed);
+    return device ? views_.inside(request, *device) : views_.outside(401, Outside::not_paired);
 }
 
 HttpAnswer Entrance::pair(const HttpRequest& request) {
     const auto paired = gate_.pair(field_of(request.body, "code"), clock_.now());
     if (paired) {
-        HttpAnswer answer = plain_text(303, "paired");
-        answer.headers.emplace_back("Location", "/");
-        answer.headers.emplace_back("Set-Cookie", paired->cookie);
-        return answer;
+        return {303,
+                {{"Location", "/"},
+                 {"Set-Cookie", paired->cookie},
+                 {"Cache-Control", "no-store"},
+                 {"X-Content-Type-Options", "nosniff"}},
+                {}};
     }
-    const Error& error = paired.error();
-    switch (error.code) {
+    switch (paired.error().code) {
         case Errc::bad_input:
-            return plain_text(403, error.detail);
+            return views_.outside(403, Outside::wrong_code);
         case Errc::locked:
-            return plain_text(429, error.detail);
+            return views_.outside(429, Outside::locked);
         case Errc::disk_full:
-            return plain_text(507, "there is no room on the hub's disk");
+            return views_.outside(507, Outside::no_room);
         default:
-            return plain_text(500, "the hub has to start again");
+            return views_.outside(500, Outside::failed);
     }
 }
 

@@ -115,6 +115,12 @@ void Html::style(Fixed sheet) {
     written_ += "</style>\n";
 }
 
+void Html::script_at(Fixed address) {
+    written_ += "<script src=\"";
+    written_ += address.text();
+    written_ += "\" defer></script>\n";
+}
+
 const std::string& Html::document() const {
     assert(depth_ == 0);
     return written_;

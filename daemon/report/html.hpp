@@ -8,6 +8,7 @@
 #pragma once
 
 #include <initializer_list>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -50,7 +51,8 @@ class Html {
         Name name;
         std::string value;
     };
-    using Attributes = std::initializer_list<Attribute>;
+    using Attributes = std::span<const Attribute>;
+    using Written = std::initializer_list<Attribute>;
 
     class Inside {
      public:
@@ -68,10 +70,18 @@ class Html {
     // Begins with the document type.
     Html();
 
-    [[nodiscard]] Inside in(Name element, Attributes attributes = {});
+    [[nodiscard]] Inside in(Name element, Attributes attributes);
+    [[nodiscard]] Inside in(Name element, Written attributes = {}) {
+        return in(element, as_span(attributes));
+    }
     // An element with nothing but text in it; of a void element ("meta") its one tag.
     void put(Name element, Attributes attributes, std::string_view text = {});
-    void put(Name element, std::string_view text) { put(element, {}, text); }
+    void put(Name element, Written attributes, std::string_view text = {}) {
+        put(element, as_span(attributes), text);
+    }
+    void put(Name element, std::string_view text) { put(element, Attributes(), text); }
+    // A script of this hub's own, which begins when the page is there.
+    void script_at(Fixed address);
     void text(std::string_view text);
     void style(Fixed sheet);
 
@@ -79,6 +89,7 @@ class Html {
     const std::string& document() const;
 
  private:
+    static Attributes as_span(Written attributes) { return {attributes.begin(), attributes.size()}; }
     void begin(Name element, Attributes attributes);
     void end(Name element);
 

@@ -10,6 +10,7 @@
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/net/system_ports.hpp"
 #include "daemon/page/entrance.hpp"
+#include "daemon/page/pages.hpp"
 #include "daemon/service/hub_watch.hpp"
 #include "daemon/service/linked_passes.hpp"
 #include "daemon/service/page_server.hpp"
@@ -18,6 +19,14 @@
 #include "daemon/upkeep/upkeep.hpp"
 
 namespace nightferry::service {
+
+namespace {
+
+texts::Language language_of(const config::Settings& settings) {
+    return settings.page ? settings.page->language : texts::Language::english;
+}
+
+}  // namespace
 
 class Hub::Parts {
  public:
@@ -58,9 +67,9 @@ class Hub::Parts {
           page_({settings, db_, clock_, log_,
                  [this](const HttpRequest& request) { return entrance_.answer(request); },
                  [this](const Error& error) { give_up(error); }}),
-          entrance_(page_.gate(), clock_, [](const HttpRequest&, const page::Device&) {
-              return page::plain_text(404, "nothing is here");
-          }) {
+          pages_({settings.household, desk_, logbook_, upkeep_, clock_, random_, language_of(settings),
+                  [this] { return crossings(); }}),
+          entrance_(page_.gate(), clock_, entrance_views()) {
         logbook_api_.go_on_while(ports.goes_on);
         upkeep_.compare_orders(orders_);
         upkeep_.watch_patients(patients_);
@@ -175,6 +184,26 @@ class Hub::Parts {
         return {};
     }
 
+    Result<std::vector<page::Crossing>> crossings() {
+        std::vector<page::Crossing> all;
+        for (const auto& one : links_) {
+            const auto counts = outbox_.counts(one->loop().clinic());
+            if (!counts) return counts.error();
+            all.push_back({one->loop().clinic(), *counts, one->loop().state(), one->loop().is_running()});
+        }
+        return all;
+    }
+
+    page::Entrance::Views entrance_views() {
+        return {[this](const HttpRequest& request, const page::Device& device) {
+                    HttpAnswer answer = pages_.answer(request, device);
+                    if (pages_.failed()) give_up(*pages_.failed());
+                    return answer;
+                },
+                [this](int status, page::Outside why) { return pages_.outside(status, why); },
+                &page::Pages::asset};
+    }
+
     std::vector<std::string> clinic_names() const {
         std::vector<std::string> names;
         for (const config::Clinic& clinic : settings_.clinics)
@@ -258,6 +287,7 @@ class Hub::Parts {
     intake::Api api_;
     HubWatch watched_;
     PageServer page_;
+    page::Pages pages_;
     page::Entrance entrance_;
     std::unique_ptr<intake::InboxWatch> watch_;
     std::size_t moving_ = 0;  // Links that have not come to a halt, and one more while they are told.

@@ -33,7 +33,7 @@ std::optional<std::uint64_t> size_of(const std::filesystem::path& file) {
 watching::Counts counts_of(const intake::Desk& desk) {
     using Kind = intake::Answer::Kind;
     watching::Counts counts;
-    for (const char* way : {"inbox", "local"}) {
+    for (const char* way : {"inbox", "local", "page"}) {
         counts.unreadable[way] = 0;
         for (const Kind kind : {Kind::accepted, Kind::already_there, Kind::conflict, Kind::refused})
             counts.handed_in[way][std::string(intake::word_for(kind))] = 0;

@@ -49,9 +49,12 @@ test('a phone is let in by a code, is known from then on, and is let in no longe
   assert.match(home.wholeLog(), / info page_served$/m);
 
   const phone = new Phone(home);
-  assert.deepEqual((({ status, body }) => [status, body])(await phone.get()), [401, 'this device is not paired\n']);
+  const outside = await phone.get();
+  assert.equal(outside.status, 401);
+  assert.match(outside.body, /Let this phone in[^]*name="code"/);
+  assert.doesNotMatch(outside.body, /juniper/i, 'nobody is named to strangers');
   const code = await phone.pair();
-  assert.equal((await phone.get()).status, 404, 'it is in, and nothing is there');
+  assert.equal((await phone.get()).status, 200, 'it is in');
   assert.equal((await new Phone(home).post('/pair', { code })).status, 403, 'it was good once');
   const [device] = await devicesOf(home);
   assert.deepEqual([device.name, device.carer, device.unpaired], ["Tove's phone", 'tove', undefined]);
@@ -65,7 +68,7 @@ test('a phone is let in by a code, is known from then on, and is let in no longe
   const unpaired = await home.command('unpair', device.id, '--by', 'marlow');
   assert.deepEqual([unpaired.code, unpaired.stdout], [0, `unpaired ${device.id}; it is not let in any more\n`]);
   assert.equal((await phone.get()).status, 401);
-  assert.equal((await other.get()).status, 404);
+  assert.equal((await other.get()).status, 200);
   assert.equal((await home.command('unpair', 'nobody', '--by', 'marlow')).code, 69);
 
   const audit = await home.command('audit', '--json');
@@ -120,7 +123,7 @@ test('who guesses is locked out for a while, and nobody who was let in', async (
   }
   assert.deepEqual(answers, [403, 403, 403, 403, 403, 429, 429]);
   assert.equal((await guesser.post('/pair', { code: pending })).status, 429);
-  assert.equal((await phone.get()).status, 404, 'as before');
+  assert.equal((await phone.get()).status, 200, 'as before');
   const { code, stderr } = await home.command('pair', '--carer', 'marlow', '--name', 'his');
   assert.equal(code, 69);
   assert.match(stderr, /^nightferry: too many wrong codes were tried, so none is taken for 1 minute; /);
@@ -150,7 +153,7 @@ test('another site gets nothing from a paired phone', async (t) => {
     assert.equal((await phone.post('/pair', { code }, headers)).status, 403, JSON.stringify(headers));
   for (const host of ['rebound.example', NAME, `localhost:${home.pagePort}`])
     assert.equal((await phone.get('/', { headers: { host } })).status, 403, host);
-  assert.equal((await phone.get('/', { headers: { host: `127.0.0.1:${home.pagePort}` } })).status, 404);
+  assert.equal((await phone.get('/', { headers: { host: `127.0.0.1:${home.pagePort}` } })).status, 200);
   assert.equal((await phone.post('/pair', { code })).status, 303, 'none of them was a try');
 });
 
@@ -216,7 +219,7 @@ test('a reload takes a new certificate, ends codes and keeps paired phones; a ba
   home.changeSettings((text) => text.replace('"page.pem"', '"next.pem"'));
   await home.reload('reload_refused');
   assert.match(home.log(), / settings_problem reason="page\.certificate: this hub's own certificate or its key cannot be used/);
-  assert.equal((await phone.get()).status, 404, 'the old one is served');
+  assert.equal((await phone.get()).status, 200, 'the old one is served');
   const check = spawnSync(join(BUILD, 'nightferryd'), ['--check', '--settings', home.settings], { encoding: 'utf8' });
   assert.equal(check.status, 78);
   assert.match(check.stderr, /: page\.certificate: this hub's own certificate or its key cannot be used/);
@@ -225,7 +228,7 @@ test('a reload takes a new certificate, ends codes and keeps paired phones; a ba
   await home.reload();
   const again = new Phone(home, { certificate: 'next.pem' });
   again.cookie = phone.cookie;
-  assert.equal((await again.get()).status, 404);
+  assert.equal((await again.get()).status, 200);
   assert.equal((await new Phone(home, { certificate: 'next.pem' }).post('/pair', { code })).status, 403);
   assert.match(home.log(), / warning page_certificate_ends$/m);
   const { validTo } = new X509Certificate(readFileSync(join(home.folder, 'next.pem')));
@@ -281,7 +284,7 @@ test('after a restore no phone is let in before it is paired again; unpairing wo
   assert.equal((await home.command('unpair', id, '--by', 'tove')).code, 0);
   assert.equal((await home.command('pair', '--carer', 'tove', '--name', 'x')).code, 69);
   await home.startHub();
-  assert.equal((await phone.get()).status, 404);
+  assert.equal((await phone.get()).status, 200);
   assert.equal((await lost.get()).status, 401);
   await home.endHub('SIGTERM');
   const restored = await home.command('restore', '--move-aside', backup);
@@ -291,7 +294,7 @@ test('after a restore no phone is let in before it is paired again; unpairing wo
   assert.equal((await lost.get()).status, 401);
   assert.equal((await phone.get()).status, 401);
   await phone.pair();
-  assert.equal((await phone.get()).status, 404);
+  assert.equal((await phone.get()).status, 200);
   assert.equal((await devicesOf(home)).filter(({ unpaired }) => unpaired === undefined).length, 1);
 });
 
@@ -300,8 +303,8 @@ test('certificates are made for names and addresses only, and never over what is
   const before = readFileSync(join(home.folder, 'page.pem'), 'utf8');
   const options = { encoding: 'utf8', cwd: home.folder };
   const make = (...args) => spawnSync(join(BUILD, 'nightferry'), ['new-certificate', ...args], options);
-  assert.equal(make('page.pem', 'other.pem', '--name', NAME).status, 78);
-  assert.equal(make('other.pem', 'page-key.pem', '--name', NAME).status, 78);
+  assert.equal(make('page.pem', 'other.pem', '--name', NAME).status, 73);
+  assert.equal(make('other.pem', 'page-key.pem', '--name', NAME).status, 73);
   assert.equal(make('other.pem', 'other-key.pem', '--name', 'a b').status, 64);
   assert.equal(make('other.pem', 'other-key.pem', '--name', NAME, '--days', '826').status, 64);
   assert.equal(make('other.pem', 'other-key.pem').status, 64);

@@ -20,8 +20,8 @@ export function newCertificate(home, name, ...options) {
   return execFileSync(join(BUILD, 'nightferry'), args, { encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore'] });
 }
 
-/** A home whose settings have a page; `certificate` are more options of new-certificate. */
-export async function startHomeWithPage(test, { certificate = [], address = '127.0.0.1', ...options } = {}) {
+/** A home whose settings have a page; `certificate` are more options of new-certificate, `change` changes the settings. */
+export async function startHomeWithPage(test, { certificate = [], address = '127.0.0.1', change = (text) => text, ...options } = {}) {
   const port = await freePort();
   let printed;
   const home = await startHome(test, {
@@ -29,7 +29,7 @@ export async function startHomeWithPage(test, { certificate = [], address = '127
     prepare: (prepared) => {
       printed = newCertificate(prepared, 'page', ...certificate);
       prepared.changeSettings(
-        (text) => `${text}\n[page]\naddress = "${address}:${port}"\ncertificate = "page.pem"\nkey = "page-key.pem"\n`,
+        (text) => `${change(text)}\n[page]\naddress = "${address}:${port}"\ncertificate = "page.pem"\nkey = "page-key.pem"\n`,
       );
     },
   });

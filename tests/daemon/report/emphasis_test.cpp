@@ -24,7 +24,8 @@ TEST(EmphasisTest, HeadingsAreBold) {
     EXPECT_EQ(with_emphasis("Vials\n  V3  opened\nNo more\n"), b("Vials") + "\n  V3  opened\nNo more\n");
     EXPECT_EQ(with_emphasis("juniper  2026\n  x\n"), "juniper  2026\n  x\n")
         << "a row of a table is no heading";
-    EXPECT_EQ(with_emphasis("Nobody has it.\n  x\ncontact him\n  x\n"), "Nobody has it.\n  x\ncontact him\n  x\n");
+    EXPECT_EQ(with_emphasis("Nobody has it.\n  x\ncontact him\n  x\n"),
+              "Nobody has it.\n  x\ncontact him\n  x\n");
     EXPECT_EQ(with_emphasis("Alone"), "Alone");
     EXPECT_EQ(with_emphasis(""), "");
 }
