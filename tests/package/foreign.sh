@@ -27,6 +27,8 @@ mkdir "$root"
 make_bare_system "$(. /etc/os-release && echo "$VERSION_CODENAME")" "$work/debootstrap.log"
 enter_bare_system
 git clone -q "$top" "$root/root/nightferry"
+# The published FHIR examples, which are for every machine.
+(cd "$root/root/nightferry/tests/peers" && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error)
 inside "{ dpkg --add-architecture $architecture && apt-get update && apt-get install -y --no-install-recommends git ca-certificates; } \
     >/root/packages.log 2>&1 || { tail -n 20 /root/packages.log >&2; exit 1; }"
 # Its own Node.js is there for the names of tests only.
@@ -47,4 +49,4 @@ inside "cd /root/nightferry && cmake -S . -B /root/build -G Ninja -DNIGHTFERRY_T
     -DCMAKE_SYSTEM_PROCESSOR=$machine -DCMAKE_C_COMPILER=$compiler-gcc -DCMAKE_CXX_COMPILER=$compiler-g++ \
     -DCMAKE_CROSSCOMPILING_EMULATOR=/usr/bin/qemu-$machine-static >/root/configure.log 2>&1 &&
     cmake --build /root/build >/root/build.log 2>&1 || { tail -n 30 /root/configure.log /root/build.log >&2; exit 1; }"
-inside 'ctest --test-dir /root/build -L unit --output-on-failure --timeout 3000'
+inside "ctest --test-dir /root/build -L unit --output-on-failure --timeout 3000 --parallel $(nproc)"
