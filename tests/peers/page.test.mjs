@@ -107,6 +107,7 @@ test('what is typed while the hub is away is kept on the phone, and recorded onc
   const home = await startWatchedPage(t);
   const page = await pairedPhone(home, await startBrowser(t));
   await page.getByRole('link', { name: 'Dose given' }).click();
+  await page.waitForURL(/\/dose/, { waitUntil: 'load' }); // With its script.
   assert.equal(await home.endHub('SIGTERM'), 0);
   await page.getByRole('radio', { name: 'left thigh' }).check();
   await page.getByRole('checkbox', { name: /are as written here/ }).check();
@@ -130,6 +131,7 @@ test('what was kept happened when it was typed, by the clock of the home, and is
   const page = await pairedPhone(home, browser, 'tove', { timezoneId: 'Asia/Tokyo' });
   const other = await pairedPhone(home, browser, 'marlow');
   await page.getByRole('link', { name: 'Dose given' }).click();
+  await page.waitForURL(/\/dose/, { waitUntil: 'load' }); // With its script.
   assert.equal(await home.endHub('SIGTERM'), 0);
   await page.getByRole('radio', { name: 'left thigh' }).check();
   await page.getByRole('checkbox', { name: /are as written here/ }).check();
