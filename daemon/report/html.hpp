@@ -19,7 +19,7 @@ class Html {
     // A name as it stands in the source. None of an attribute that holds code.
     class Name {
      public:
-        consteval Name(const char* text) : text_(text) {  // NOLINT: meant to be written as text
+        consteval Name(const char* text) : text_(text) {  // Not explicit: it is written as text.
             if (text_.empty() || text_.starts_with("on") || text_ == "style" || text_ == "script")
                 throw "no name for markup";
             for (const char c : text_) {
@@ -36,7 +36,7 @@ class Html {
     // Text that stands in the source and is written as it is: a sheet of styles.
     class Fixed {
      public:
-        consteval Fixed(const char* text) : text_(text) {  // NOLINT: meant to be written as text
+        consteval Fixed(const char* text) : text_(text) {  // Not explicit: it is written as text.
             if (text_.find('<') != std::string_view::npos) throw "would end the element it stands in";
         }
         std::string_view text() const { return text_; }

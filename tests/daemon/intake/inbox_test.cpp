@@ -427,7 +427,8 @@ TEST_F(InboxTest, ManyFilesAreTakenInTurnsWithOthers) {
 }
 
 TEST_F(InboxTest, FolderThatThisUserMayNotWriteInIsRefusedAtOnce) {
-    if (::geteuid() == 0) GTEST_SKIP() << "root may write everywhere; peers/service tries it as another user";
+    if (::geteuid() == 0)
+        GTEST_SKIP() << "root may write everywhere; peers/refused-starts tries it as another user";
     std::filesystem::permissions(inbox_.folder(), std::filesystem::perms::owner_read);
     const auto refused = Inbox::open(inbox_.folder(), hub_.desk, hub_.clock, hub_.log);
     std::filesystem::permissions(inbox_.folder(), std::filesystem::perms::owner_all);
