@@ -1,18 +1,8 @@
 #include "daemon/page/entrance.hpp"
 
-#include <algorithm>
+#include "daemon/page/typed.hpp"
 
 namespace nightferry::page {
-
-namespace {
-
-// The value of a field of a form (application/x-www-form-urlencoded).
-std::string field_of(std::string form, std::string_view name) {
-    std::ranges::replace(form, '+', ' ');
-    return query_value("?" + form, name).value_or("");
-}
-
-}  // namespace
 
 HttpAnswer Entrance::answer(const HttpRequest& request) {
     if (!gate_.is_own(request)) return views_.outside(403, Outside::not_from_here);
@@ -24,7 +14,9 @@ HttpAnswer Entrance::answer(const HttpRequest& request) {
 }
 
 HttpAnswer Entrance::pair(const HttpRequest& request) {
-    const auto paired = gate_.pair(field_of(request.body, "code"), clock_.now());
+    // What is no form has no code, and costs a try like a wrong one.
+    const std::string code = Typed::read(request.body).value_or(Typed()).value("code");
+    const auto paired = gate_.pair(code, clock_.now());
     if (paired) {
         return {303,
                 {{"Location", "/"},

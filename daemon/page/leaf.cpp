@@ -7,10 +7,6 @@ namespace nightferry::page {
 
 namespace {
 
-std::string two_digits(std::int64_t number) {
-    return (number < 10 ? "0" : "") + std::to_string(number);
-}
-
 LocalSecond local(const Backdrop& at, Instant instant) {
     const Moment moment = at.household.zone.at(instant);
     return LocalSecond{
@@ -43,10 +39,8 @@ std::string Leaf::word(std::string_view word) const {
 
 std::string time_of_day(const Backdrop& at, Instant instant) {
     const LocalSecond shown = local(at, instant);
-    const auto minutes =
-        std::chrono::floor<std::chrono::minutes>(shown - std::chrono::floor<std::chrono::days>(shown))
-            .count();
-    return two_digits(minutes / 60) + ":" + two_digits(minutes % 60);
+    return at.speaker.time_of_day(
+        std::chrono::floor<std::chrono::minutes>(shown - std::chrono::floor<std::chrono::days>(shown)));
 }
 
 std::string Leaf::day(Instant instant) const {

@@ -10,14 +10,6 @@ namespace nightferry::report {
 
 namespace json = fhir::json;
 
-namespace {
-
-std::string two_digits(long number) {
-    return (number < 10 ? "0" : "") + std::to_string(number);
-}
-
-}  // namespace
-
 std::string Sheet::word(const json::Value& object, std::string_view name) const {
     return texts::say_word(speaker, text_at(object, name));
 }
@@ -48,7 +40,7 @@ std::string Sheet::when(const json::Value& object, std::string_view name) const 
     const auto at = local(object, name);
     if (!at) return text_at(object, name);
     const auto date = std::chrono::floor<std::chrono::days>(*at);
-    const auto minutes = std::chrono::floor<std::chrono::minutes>(*at - date).count();
+    const auto minutes = std::chrono::floor<std::chrono::minutes>(*at - date);
     const std::chrono::year_month_day written{date};
     const auto period = local(review, "from");
     const bool is_of_its_year =
@@ -56,7 +48,7 @@ std::string Sheet::when(const json::Value& object, std::string_view name) const 
         std::chrono::year_month_day{std::chrono::floor<std::chrono::days>(*period)}.year() == written.year();
     return speaker.weekday(std::chrono::weekday{date}) + " " +
            (is_of_its_year ? speaker.day_and_month(written) : speaker.date(written)) + ", " +
-           two_digits(minutes / 60) + ":" + two_digits(minutes % 60);
+           speaker.time_of_day(minutes);
 }
 
 std::string Sheet::span(const json::Value& object, std::string_view name) const {

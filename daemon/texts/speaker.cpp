@@ -63,6 +63,11 @@ std::string Speaker::day_and_month(std::chrono::year_month_day day) const {
     return std::to_string(of_month) + " " + std::string(name);
 }
 
+std::string Speaker::time_of_day(std::chrono::minutes clock) const {
+    const auto minutes = static_cast<unsigned>(clock.count());
+    return two_digits(minutes / 60) + ":" + two_digits(minutes % 60);
+}
+
 std::string Speaker::weekday(std::chrono::weekday day) const {
     return std::string(of(language_).weekdays[day.c_encoding()]);
 }

@@ -58,6 +58,9 @@ class Speaker {
     std::string date(std::chrono::year_month_day day) const;
     // "12 Oct" or "12.10.", where the year is clear.
     std::string day_and_month(std::chrono::year_month_day day) const;
+    // "08:00" of so long after midnight: both languages count 24 hours here, so that no night is taken for a
+    // day.
+    std::string time_of_day(std::chrono::minutes clock) const;
     // "Mon" or "Mo".
     std::string weekday(std::chrono::weekday day) const;
 

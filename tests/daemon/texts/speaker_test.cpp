@@ -52,6 +52,8 @@ TEST(SpeakerTest, WritesNumbersAndDatesAsTheLanguageDoes) {
     EXPECT_EQ(german.date(day), "05.10.2026");
     EXPECT_EQ(english.day_and_month(day), "5 Oct");
     EXPECT_EQ(german.day_and_month(day), "05.10.");
+    EXPECT_EQ(english.time_of_day(std::chrono::minutes{8 * 60 + 5}), "08:05");
+    EXPECT_EQ(german.time_of_day(std::chrono::minutes{20 * 60}), "20:00");
     EXPECT_EQ(english.weekday(std::chrono::Monday), "Mon");
     EXPECT_EQ(german.weekday(std::chrono::Sunday), "So");
 }
