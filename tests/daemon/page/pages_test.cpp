@@ -297,6 +297,42 @@ TEST_F(PagesTest, TheFirstPageSaysWhereEverythingStands) {
                 HasSubstr("north has everything that it is to have. Last sent: Mon 2 Nov 2026, 02:00."));
 }
 
+TEST_F(PagesTest, OfEachDeliveryIsSaidHowItStands) {
+    const std::string address(header(post("/dose", dose("page-1")).headers, "Location"));
+    EXPECT_THAT(get(address).body, HasSubstr("It goes out to nowhere by itself."));
+    const auto settle = [&](logbook::Settlement::Fate fate) {
+        const auto parcels = hub_.outbox.take("nowhere", {.limit = 1}, hub_.clock.now()).value();
+        ASSERT_EQ(parcels.size(), 1u);
+        logbook::Settlement settlement{parcels[0].id, 1, fate, {}, false, false, "HTTP 422"};
+        ASSERT_TRUE(hub_.outbox.settle("nowhere", std::vector{settlement}, {}, hub_.clock.now()));
+    };
+    settle(logbook::Settlement::Fate::set_aside);
+    EXPECT_THAT(get(address).body,
+                AllOf(HasSubstr("nowhere has not accepted it"), Not(HasSubstr("by itself"))));
+    const EntryId id = hub_.id("page-1");
+    ASSERT_TRUE(hub_.outbox.close("nowhere", id, "tove", "phoned", hub_.clock.now()).value());
+    EXPECT_THAT(get(address).body, HasSubstr("It was settled with nowhere; it is not sent."));
+}
+
+TEST_F(PagesTest, WhatTheSettingsDoNotKnowAnyMoreIsNotReplacedUnseen) {
+    const std::string address(header(post("/dose", dose("page-1", "&checked_by=tove")).headers, "Location"));
+    const std::string entry = address.substr(0, address.find('?'));
+    std::erase_if(hub_.household.medicines, [](const auto& one) { return one.key == "enoxaparin-100"; });
+    EXPECT_THAT(get(entry + "/amend").body, HasSubstr(R"(<option value="enoxaparin-100" selected="">)"));
+}
+
+TEST_F(PagesTest, TheNoteOfAVialSurvivesAnAmendment) {
+    const std::string vial =
+        "person=juniper&id=v&medicine=enoxaparin-100&vial=V7&when=then&time=2026-11-02T09%3A00&by=tove&note="
+        "from+the+fridge";
+    const std::string address(header(post("/vial", vial).headers, "Location"));
+    const std::string entry = address.substr(0, address.find('?'));
+    EXPECT_THAT(get(entry + "/amend").body, HasSubstr("from the fridge"));
+    hub_.clock.move(5min);
+    EXPECT_EQ(post(entry + "/amend", vial + "&lot=L2&reason=read+the+label").status, 303);
+    EXPECT_THAT(words(), AllOf(HasSubstr("from the fridge"), HasSubstr(R"("lot":"L2")")));
+}
+
 TEST_F(PagesTest, InAnotherLanguageNumbersAndDatesFollow) {
     ASSERT_EQ(post("/dose", dose("page-1")).status, 303);
     Pages german = pages(texts::Language::german);
